@@ -1,0 +1,1 @@
+"""Job history of crack injection, turned into costs, leak-back rates and flagged jobs."""

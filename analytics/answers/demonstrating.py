@@ -1,0 +1,59 @@
+"""The demo: the invented business's files, loaded, measured, modelled and flagged like any other's."""
+
+import shutil
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+from analytics.answers import flagging, loading, measuring, modelling
+from analytics.answers.records import Records, policy_path
+from analytics.contract.places import shipped
+from analytics.contract.rules import ACTIONS
+from analytics.contract.tables import TABLES
+from analytics.errors import LeakbackError
+from analytics.intake import private_path
+from analytics.store.committing import note
+
+
+@dataclass(frozen=True)
+class Demo:
+    """The store that was built, and what was done, in words."""
+
+    store: Path
+    said: str
+
+
+def build_demo(store: Path) -> Demo:
+    """Build the demo's store; LeakbackError where something lies at that path already."""
+    if store.exists():
+        raise LeakbackError(f"{store} is there already; the demo builds a new store: choose another name")
+    data = shipped("data")
+    policy = policy_path(store)
+    shutil.copyfile(data / "policy.toml", policy)
+    try:
+        done = loading.load(store, [data / f"{name}.csv" for name in TABLES])
+    except LeakbackError:
+        policy.unlink()
+        private_path(store).unlink(missing_ok=True)
+        raise
+    records = Records.of(store)
+    note(records.store, "invented", "yes")
+    return Demo(store, "\n".join(_said(records, done)))
+
+
+def _said(records: Records, done: loading.Loaded) -> list[str]:
+    rate = measuring.measure(records, "leak_back_rate", months=24).rows.row(0, named=True)
+    model = modelling.fit(records)
+    flags = flagging.flags(records).flags
+    counts = Counter(flag.action for flag in flags)
+    loaded = ", ".join(f"{count.loaded:,} {name}" for name, count in done.tables.items())
+    rejected = sum(count.rejected for count in done.tables.values())
+    share = "{value:.1%} ({low:.1%} to {high:.1%})".format_map(rate)
+    needs = ", ".join(f"{counts[action]} {action.replace('_', ' ')}" for action in ACTIONS if action != "note")
+    return [
+        "An invented business, for show: no firm, person or address in it is real.",
+        f"Loaded {loaded}; rejected {rejected} rows. The records reach {done.as_of}.",
+        f"Of {rate['cracks']:,} repaired cracks {share} leaked back within 24 months ({rate['events']} leak-backs).",
+        modelling.sentence(model),
+        f"Flagged {len(flags)} planned cracks: {needs}.",
+    ]

@@ -1,0 +1,96 @@
+"""Which planned cracks need an engineer first, a measurement first, or extra prep, and why."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+import polars as pl
+
+from analytics import risk
+from analytics.answers.modelling import current
+from analytics.answers.records import Records
+from analytics.decisions.prep import PrepValue, prep_cost
+from analytics.decisions.triage import Flag, triage
+from analytics.risk import STEPS, HazardModel
+
+STANDARD = "standard"
+
+
+@dataclass(frozen=True)
+class Flags:
+    """The flags of every planned crack, most pressing first, with the facts they rest on.
+
+    ``planned``: one row a crack, as asked of the store. ``said``: how the risks were come by, or why there are none.
+    """
+
+    as_of: date | None
+    months: int
+    level: float
+    flags: Sequence[Flag]
+    planned: pl.DataFrame
+    said: str
+    model: HazardModel | None
+
+    def answer(self, *, everything: bool = False) -> dict[str, object]:
+        """The contract's answer; without ``everything`` the standard ones are left out."""
+        rows = [
+            {
+                "job_id": flag.job_id,
+                "crack_id": flag.crack_id,
+                "action": flag.action,
+                "risk": flag.risk,
+                "low": flag.low,
+                "high": flag.high,
+                "reasons": [
+                    {"rule": r.rule, "text": r.text, "do": r.do, "source": r.source, "cleared": r.cleared}
+                    for r in flag.reasons
+                ],
+                "notes": [{"rule": r.rule, "text": r.text, "source": r.source} for r in flag.notes],
+            }
+            for flag in self.flags
+            if everything or flag.action != STANDARD
+        ]
+        return {"as_of": self.as_of, "months": self.months, "level": self.level, "said": self.said, "rows": rows}
+
+
+def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
+    """Triage every planned crack, by the rules alone where there is too little history for risks."""
+    planned = records.ask("planned_cracks")
+    modelled = current(records)
+    risks = _risks(modelled.model, planned, months, level) if modelled.model else None
+    found = triage(planned, records.policy, risks, _prep_value(records))
+    return Flags(records.as_of, months, level, found, planned, modelled.said, modelled.model)
+
+
+def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float) -> pl.DataFrame:
+    """Each planned crack's risk as its crew works, and with every prep step done."""
+    prepared = planned.with_columns(pl.lit(value=True).alias(step) for step in STEPS)
+    with_prep = risk.risk(model, prepared, months, level, promised=STEPS)
+    found = risk.risk(model, planned, months, level)
+    return found.join(with_prep.select("crack_id", risk_with_prep="risk"), on="crack_id")
+
+
+def _prep_value(records: Records) -> PrepValue | None:
+    """What a leak-back has cost this business, and what extra prep costs it; None where a rate is missing."""
+    rates = {row["item"]: row for row in records.ask("current_rates").to_dicts()}
+    costs = records.ask("leak_back_costs")
+    if "labour_hour" not in rates or costs.is_empty():
+        return None
+    hour: Decimal = rates["labour_hour"]["amount"]
+    travel_hour: Decimal = rates.get("travel_hour", {"amount": Decimal(0)})["amount"]
+    total = sum(
+        (
+            Decimal(str(row["labour_minutes"])) * hour / 60
+            + Decimal(str(row["travel_minutes"] or 0)) * travel_hour / 60
+            + row["material_cost"]
+            for row in costs.to_dicts()
+        ),
+        Decimal(0),
+    )
+    return PrepValue(
+        leak_back_cost=total / costs.height,
+        leak_backs_counted=costs.height,
+        prep_cost=prep_cost(records.policy, hour),
+        currency=str(rates["labour_hour"]["currency"]),
+    )

@@ -1,0 +1,43 @@
+"""A metric, asked for by name."""
+
+from collections.abc import Mapping, Sequence
+
+from analytics import metrics
+from analytics.answers.records import Records
+from analytics.contract.dimensions import Dimension, dimension, dimensions
+from analytics.errors import LeakbackError
+from analytics.metrics import Measured
+
+LONGEST_MONTHS = 1200
+
+
+def measure(
+    records: Records,
+    metric: str,
+    by: Sequence[str] = (),
+    *,
+    months: int = 24,
+    level: float = 0.95,
+    only: Mapping[str, str] | None = None,
+) -> Measured:
+    """The metric called ``metric`` by the groupings called ``by``; UnknownNameError for a name that is not known."""
+    if not 0 < months <= LONGEST_MONTHS:
+        raise LeakbackError(f"--months {months}: give a number of months from 1 to {LONGEST_MONTHS}")
+    if len(set(by)) < len(by):
+        raise LeakbackError(f"--by {','.join(by)}: name each grouping once")
+    narrowed: dict[Dimension, str] = {dimension(key): value for key, value in (only or {}).items()}
+    found = metrics.metric(metric)
+    return metrics.measure(records.ask, found, dimensions(by), months=months, level=level, only=narrowed)
+
+
+def answer(records: Records, measured: Measured) -> dict[str, object]:
+    """The contract's answer."""
+    asked = {"months": measured.months} if measured.months is not None else {}
+    return {
+        "metric": measured.metric.name,
+        "unit": measured.metric.unit,
+        "as_of": records.as_of,
+        "level": measured.level,
+        **asked,
+        "rows": measured.rows.drop("age_months", strict=False).to_dicts(),
+    }

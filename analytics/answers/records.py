@@ -1,0 +1,34 @@
+"""The records a question is asked of: a store, its policy, and the day it reaches."""
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from analytics.contract.policy import Policy, read_policy
+from analytics.store import Ask, Store
+
+
+def policy_path(store: Path) -> Path:
+    """Where a business keeps its own policy for a store; without the file the published thresholds hold."""
+    return store.with_suffix(".policy.toml")
+
+
+@dataclass(frozen=True)
+class Records:
+    """A store opened for reading, under one reading of its policy, as of one day."""
+
+    store: Store
+    policy: Policy
+    ask: Ask
+
+    @classmethod
+    def of(cls, path: Path, as_of: date | None = None) -> "Records":
+        """The records at ``path``; StoreError or PolicyError in one sentence where they cannot be read."""
+        store = Store.existing(path)
+        policy = read_policy(policy_path(path))
+        return cls(store, policy, Ask.of(store, as_of, policy.hemisphere))
+
+    @property
+    def as_of(self) -> date | None:
+        """The day the records reach; None where nothing is loaded."""
+        return self.ask.as_of

@@ -1,0 +1,212 @@
+"""The crack drawing as SVG: the wall in elevation, to scale, with the crack and its ports, and a section beside it.
+
+What is not recorded (height on the wall, the angle of a diagonal) is said in words on the drawing.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import ceil
+from typing import NamedTuple
+
+from analytics.charts import svg, words
+from analytics.charts.crack_line import CrackLine, Direction, extent
+from analytics.charts.section import wall_section
+from analytics.charts.svg import Point
+
+WIDTH_PX = 338
+MM_PER_M = 1000
+SEAL_M = 0.1
+"""Width of the cleaned and sealed strip: 50 mm each side (common practice, no source)."""
+LEAST_WALL_M = 0.8
+"""A short crack is drawn on at least this much of the wall, so that it looks short."""
+PORT_PX, LEAST_PORT_PX, LEAST_PITCH_PX, BRACKET_PITCH_PX = 4.2, 2.0, 5.0, 15.0
+_LENGTH_AWAY = {"vertical": 110.0, "diagonal": -34.0, "horizontal": 36.0}
+"""Where the length's dimension line stands, px to the right of (below) the crack; the ports' stands opposite."""
+_UNRECORDED: dict[Direction, str] = {
+    "horizontal": "its height on the wall is not recorded",
+    "diagonal": "its angle is not recorded: drawn at 45°",
+}
+
+
+class Measures(NamedTuple):
+    """How dimensions are written: each takes the SI value and gives words in the reader's units."""
+
+    metres: Callable[[float], str]
+    millimetres: Callable[[float], str]
+    litres: Callable[[float], str]
+
+
+METRIC = Measures(
+    metres=lambda value: words.number(value, 2, "m"),
+    millimetres=lambda value: words.quantity(value, "mm"),
+    litres=lambda value: words.quantity(value, "L"),
+)
+
+
+@dataclass(frozen=True)
+class Crack:
+    """What is drawn; ``ports_mm`` are distances along the crack from its lowest end, the first port lowest.
+
+    None where not measured.
+    """
+
+    direction: Direction
+    length_m: float
+    ports_mm: tuple[float, ...] = ()
+    wall_thickness_mm: float | None = None
+    width_mm: float | None = None
+    void_litres: float | None = None
+
+
+class _Sheet(NamedTuple):
+    """Where things stand, px: the patch of wall, the crack's most across and up, the section and the notes."""
+
+    height: float
+    wall: Point
+    wall_size: Point
+    room: Point
+    section: Point
+    section_height: float
+    notes: Point
+    notes_end: bool
+
+
+_TALL = _Sheet(308, (4, 8), (196, 236), (132, 214), (276, 8), 120, (WIDTH_PX - 4, 206), notes_end=True)
+_WIDE = _Sheet(316, (4, 8), (330, 132), (284, 60), (16, 206), 76, (92, 238), notes_end=False)
+
+
+def draw_crack(crack: Crack, measures: Measures = METRIC) -> str:
+    """The drawing as one SVG element, 338 px wide or less, as the space allows."""
+    sheet = _WIDE if crack.direction == "horizontal" else _TALL
+    line = _line(crack, sheet)
+    thickness = None if crack.wall_thickness_mm is None else measures.millimetres(crack.wall_thickness_mm)
+    parts = [
+        svg.rectangle(sheet.wall, *sheet.wall_size, "wall"),
+        svg.polyline(line.strip(), "seal", min(28.0, max(8.0, SEAL_M * line.px_per_m))),
+        svg.polyline(line.points(), "crack"),
+        *_floor(sheet),
+        *_ports(crack, line),
+        *_length(crack, line, measures),
+        *_spacing(crack, line, measures),
+        *_beneath(crack, line, sheet, measures),
+        *(wall_section(sheet.section, sheet.section_height, thickness) if thickness else []),
+        *_notes(crack, sheet, measures),
+    ]
+    return svg.drawing(parts, width=WIDTH_PX, height=sheet.height, alt=describe_crack(crack, measures))
+
+
+def describe_crack(crack: Crack, measures: Measures = METRIC) -> str:
+    """The drawing in a sentence, its text alternative."""
+    said = [f"{crack.direction.capitalize()} crack, {measures.metres(crack.length_m)} long"]
+    said += [_ports_said(crack, measures)] if crack.ports_mm else []
+    said += [f"wall {measures.millimetres(crack.wall_thickness_mm)} thick"] if crack.wall_thickness_mm else []
+    return "; ".join([*said, *_measured(crack, measures)]) + "."
+
+
+def _line(crack: Crack, sheet: _Sheet) -> CrackLine:
+    reach = extent(crack.direction)
+    fits = [room / (part * crack.length_m) for room, part in zip(sheet.room, reach, strict=True) if part > 0]
+    scale = min(*fits, max(sheet.room) / LEAST_WALL_M)
+    left = sheet.wall[0] + (sheet.wall_size[0] - reach[0] * crack.length_m * scale) / 2
+    floor = sheet.wall[1] + sheet.wall_size[1]
+    start = (left, floor if reach[1] else floor - sheet.wall_size[1] / 2)
+    return CrackLine(crack.direction, start, crack.length_m * scale, scale)
+
+
+def _floor(sheet: _Sheet) -> list[str]:
+    left, right = sheet.wall[0], sheet.wall[0] + sheet.wall_size[0]
+    level = sheet.wall[1] + sheet.wall_size[1]
+    hatch = [svg.polyline([(x, level), (x - 6, level + 7)], "dimension") for x in range(int(left) + 8, int(right), 12)]
+    return [*hatch, svg.polyline([(left - 3, level), (right + 3, level)], "floor")]
+
+
+def _ports(crack: Crack, line: CrackLine) -> list[str]:
+    places = [line.at(port / MM_PER_M * line.px_per_m) for port in crack.ports_mm]
+    last = len(places) - 1
+    if last < 0:
+        return []
+    pitch = line.length_px / max(1, last)
+    radius = min(PORT_PX, max(LEAST_PORT_PX, 0.36 * pitch))
+    every = _one_in(crack, line)
+    drawn = [place for index, place in enumerate(places) if index % every == 0 or index == last]
+    numbers = [_numbered(index, places[index], line) for index in sorted({0, last})]
+    return [*(svg.circle(place, radius, "port") for place in drawn), *numbers]
+
+
+def _numbered(index: int, place: Point, line: CrackLine) -> str:
+    number = str(index + 1)
+    if line.direction == "horizontal":
+        return svg.text((place[0], place[1] + 21), number, "middle", "number")
+    if index:
+        return svg.text((place[0], place[1] - 9), number, "middle", "number")
+    return svg.text((place[0] + 12, place[1] - 4), number, "start", "number")
+
+
+def _one_in(crack: Crack, line: CrackLine) -> int:
+    """Ports closer than can be told apart are drawn one in so many."""
+    pitch = line.length_px / max(1, len(crack.ports_mm) - 1)
+    return max(1, ceil(LEAST_PITCH_PX / pitch))
+
+
+def _length(crack: Crack, line: CrackLine, measures: Measures) -> list[str]:
+    label = measures.metres(crack.length_m)
+    if crack.direction == "stepped":
+        return [svg.text((14, 30), f"{label} along the steps")]
+    return _dimension(line, 0, line.length_px, _LENGTH_AWAY[crack.direction], label)
+
+
+def _spacing(crack: Crack, line: CrackLine, measures: Measures) -> list[str]:
+    gap = _gap_mm(crack)
+    px = 0.0 if gap is None else gap / MM_PER_M * line.px_per_m
+    if gap is None or crack.direction == "stepped" or px < BRACKET_PITCH_PX:
+        return []
+    lower = crack.ports_mm[(len(crack.ports_mm) - 1) // 2] / MM_PER_M * line.px_per_m
+    away = -26 if _LENGTH_AWAY[crack.direction] > 0 else 26
+    return _dimension(line, lower, lower + px, away, measures.millimetres(gap))
+
+
+def _dimension(line: CrackLine, start_px: float, end_px: float, away_px: float, label: str) -> list[str]:
+    """A dimension parallel to the crack, ``away_px`` to the right of (below) it, or left (above) where negative."""
+    across, down = line.normal()
+    heading = (down, -across)
+    ends = [
+        (line.start[0] + heading[0] * along + across * away_px, line.start[1] + heading[1] * along + down * away_px)
+        for along in (start_px, end_px)
+    ]
+    side = 1 if away_px > 0 else -1
+    middle = ((ends[0][0] + ends[1][0]) / 2 + side * across * 8, (ends[0][1] + ends[1][1]) / 2 + side * down * 13 + 4)
+    anchor: svg.Anchor = "middle" if across == 0 else "start" if side > 0 else "end"
+    return [svg.dimension(ends[0], ends[1], (across, down)), svg.text(middle, label, anchor)]
+
+
+def _beneath(crack: Crack, line: CrackLine, sheet: _Sheet, measures: Measures) -> list[str]:
+    said = []
+    if crack.ports_mm:
+        every = _one_in(crack, line)
+        said += [_ports_said(crack, measures), *([f"1 port in {every} is drawn"] if every > 1 else [])]
+    if crack.direction in _UNRECORDED:
+        said.append(_UNRECORDED[crack.direction])
+    floor = sheet.wall[1] + sheet.wall_size[1]
+    return [svg.text((sheet.wall[0], floor + 24 + svg.LINE_PX * row), words_) for row, words_ in enumerate(said)]
+
+
+def _ports_said(crack: Crack, measures: Measures) -> str:
+    gap, count = _gap_mm(crack), len(crack.ports_mm)
+    where = "from one end" if crack.direction == "horizontal" else "lowest first"
+    return "1 port" if gap is None else f"{count} ports, {measures.millimetres(gap)} apart, {where}"
+
+
+def _gap_mm(crack: Crack) -> float | None:
+    return crack.ports_mm[1] - crack.ports_mm[0] if len(crack.ports_mm) > 1 else None
+
+
+def _measured(crack: Crack, measures: Measures) -> list[str]:
+    width = "width not measured" if crack.width_mm is None else f"crack {measures.millimetres(crack.width_mm)} wide"
+    void = [] if crack.void_litres is None else [f"void {measures.litres(crack.void_litres)}"]
+    return [*([] if crack.wall_thickness_mm else ["wall not measured"]), width, *void]
+
+
+def _notes(crack: Crack, sheet: _Sheet, measures: Measures) -> list[str]:
+    anchor: svg.Anchor = "end" if sheet.notes_end else "start"
+    x, y = sheet.notes
+    return [svg.text((x, y + svg.LINE_PX * row), note, anchor) for row, note in enumerate(_measured(crack, measures))]

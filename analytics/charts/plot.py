@@ -1,0 +1,103 @@
+"""What every chart shares: the type pages hold, paint by role, text, and one configuration.
+
+A chart names roles of the palette, never a colour: the theme it is shown under paints them, so one chart serves
+light, dark and paper. Axis text reads the same scale through an expression.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Literal
+
+import altair as alt
+import polars as pl
+
+from analytics.charts import palette
+from analytics.charts.words import THIN
+
+Plot = alt.LayerChart
+"""A finished chart, as a page holds it."""
+Align = Literal["left", "center", "right"]
+
+TEXT_PX = 13
+LINE_PX = 17
+"""Height of one line of a chart's own text."""
+
+
+def layered(layers: Sequence[alt.Chart], *, height_px: int, title: str = "") -> Plot:
+    """Layers as one chart of the whole ``height_px``, labels and axes included, at whatever width it is given."""
+    chart = alt.layer(*layers).properties(height=height_px, autosize=alt.AutoSizeParams(type="fit", contains="padding"))
+    if title:
+        chart = chart.properties(title=alt.TitleParams(title))
+    muted, line = _in_scale("muted"), _in_scale("line")
+    configured: Plot = (
+        chart.configure(background="transparent")
+        .configure_mark(aria=False, tooltip=None)
+        .configure_view(stroke=None)
+        .configure_title(anchor="start", frame="group", offset=14, fontSize=15, fontWeight=600, color=_in_scale("ink"))
+        .configure_axis(
+            domain=False,
+            ticks=False,
+            domainColor=line,
+            gridColor=line,
+            labelColor=muted,
+            labelFontSize=TEXT_PX,
+            labelPadding=8,
+            labelLimit=0,
+            labelFlush=False,
+            titleColor=muted,
+            titleFontSize=TEXT_PX,
+            titleFontWeight="normal",
+        )
+        .configure_axisX(titlePadding=10)
+        .configure_axisY(titleAngle=0, titleAlign="left", titleAnchor="start", titleX=-36, titleY=-18)
+    )
+    return configured
+
+
+def by_role(field: str = "tone") -> alt.Color:
+    """Colour by a column that names a role of the palette."""
+    return alt.Color(field, type="nominal", scale=_scale(), legend=None)
+
+
+def in_role(role: str) -> alt.ColorDatum:
+    """One role for the whole layer; the scale comes from a layer painted ``by_role``, which every chart has."""
+    return alt.ColorDatum(role, type="nominal")
+
+
+def text_layer(
+    frame: pl.DataFrame,
+    text: str = "label",
+    *,
+    align: Align = "center",
+    dx: float = 0,
+    dy: float = 0,
+    bold: bool = False,
+) -> alt.Chart:
+    """Text marks of column ``text``, moved by ``dx`` and ``dy`` px; the caller places and paints them."""
+    marks = alt.Chart(frame).mark_text(
+        align=align, dx=dx, dy=dy, fontSize=TEXT_PX, fontWeight=600 if bold else 400, baseline="middle", limit=0
+    )
+    layer: alt.Chart = marks.encode(text=alt.Text(text, type="nominal"))
+    return layer
+
+
+def with_labels(frame: pl.DataFrame, say: Callable[[Mapping[str, Any]], str], name: str = "label") -> pl.DataFrame:
+    """``frame`` with a column of what ``say`` makes of each row."""
+    return frame.with_columns(pl.Series(name, [say(row) for row in frame.iter_rows(named=True)], dtype=pl.String))
+
+
+def percent_label() -> str:
+    """An axis label's expression for a share."""
+    return f"format(datum.value * 100, '~f') + '{THIN}%'"
+
+
+def unit_label(unit: str) -> str:
+    """An axis label's expression for a number in ``unit``."""
+    return f"datum.label + '{THIN + unit if unit else ''}'"
+
+
+def _in_scale(role: str) -> alt.ExprRef:
+    return alt.ExprRef(f"scale('color', '{role}')")
+
+
+def _scale() -> alt.Scale:
+    return alt.Scale(domain=list(palette.SERIES), range="category")

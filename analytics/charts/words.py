@@ -1,0 +1,120 @@
+"""Figures as people read them, the same in a chart's label, a sentence, a table and the terminal.
+
+Thin no-break spaces in thousands and before a unit; ranges as "5.4 to 9.3"; a missing value is a dash.
+"""
+
+import math
+import unicodedata
+from collections.abc import Iterable
+from datetime import date
+from decimal import Decimal
+
+THIN = "\u202f"
+DASH = "–"
+MINUS = "\u2212"
+MOST_DIGITS = 3
+SIGNIFICANT = 3
+Figure = float | int | Decimal | None
+
+
+def missing(value: object) -> bool:
+    """Whether there is nothing to show: None or not a number."""
+    return value is None or (isinstance(value, float) and math.isnan(value))
+
+
+def number(value: Figure, digits: int = 0, unit: str = "") -> str:
+    """``1 234.5 L`` with thin spaces; a dash where ``value`` is missing."""
+    if value is None or missing(value):
+        return DASH
+    written = f"{value:,.{digits}f}".replace(",", THIN)
+    if written.startswith("-"):
+        written = MINUS * any(digit in written for digit in "123456789") + written[1:]
+    return f"{written}{THIN}{unit}" if unit else written
+
+
+def quantity(value: Figure, unit: str = "") -> str:
+    """A measured quantity to three figures, without trailing zeros: ``0.8 mm``, ``1 200 mm``."""
+    if value is None or missing(value):
+        return DASH
+    size = float(value)
+    digits = max(0, SIGNIFICANT - 1 - math.floor(math.log10(abs(size)))) if size else 0
+    while digits and round(size, digits) == round(size, digits - 1):
+        digits -= 1
+    return number(size, digits, unit)
+
+
+def percent(share: Figure, digits: int = 1) -> str:
+    """A share from 0 to 1 as ``7.1 %``."""
+    return number(None if share is None else float(share) * 100, digits, "%")
+
+
+def interval(low: Figure, high: Figure, digits: int = 0) -> str:
+    """``5.4 to 9.3``; a dash where either end is missing."""
+    if missing(low) or missing(high):
+        return DASH
+    return f"{number(low, digits)} to {number(high, digits)}"
+
+
+def percent_interval(low: Figure, high: Figure, digits: int = 1) -> str:
+    """Two shares as ``5.4 to 9.3``, the sign left to the value beside it."""
+    ends = [None if missing(end) or end is None else float(end) * 100 for end in (low, high)]
+    return interval(ends[0], ends[1], digits)
+
+
+def percent_estimate(share: Figure, low: Figure, high: Figure, digits: int = 1) -> str:
+    """``7.1 % (5.4 to 9.3)``; a dash where the share is missing."""
+    return _bracketed(percent(share, digits), percent_interval(low, high, digits))
+
+
+def estimate(value: Figure, low: Figure, high: Figure, digits: int = 0, unit: str = "") -> str:
+    """``0.63 L (0.47 to 0.86)``; a dash where the value is missing."""
+    return _bracketed(number(value, digits, unit), interval(low, high, digits))
+
+
+def counted(count: int, one: str, many: str | None = None) -> str:
+    """``1 crack``, ``1 234 cracks``."""
+    return f"{number(count)} {one if count == 1 else many or one + 's'}"
+
+
+def day(value: date | None) -> str:
+    """``Mon 9 Nov``, for a list of coming days."""
+    return DASH if value is None else f"{value:%a} {value.day} {value:%b}"
+
+
+def full_day(value: date | None) -> str:
+    """``9 November 2026``, for a sentence or a day long past."""
+    return DASH if value is None else f"{value.day} {value:%B %Y}"
+
+
+def text(value: object) -> str:
+    """Any value as one line of plain text without control or direction signs; truth as yes or no, nothing as a dash."""
+    if missing(value):
+        return DASH
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, date):
+        return full_day(value)
+    return "".join(_shown(sign) for sign in str(value))
+
+
+def word(value: str) -> str:
+    """A value of a fixed list as words: ``urethane_foam`` reads ``urethane foam``."""
+    return value.replace("_", " ")
+
+
+def digits_for(values: Iterable[Figure]) -> int:
+    """Digits after the point that a column needs: none for whole numbers, else enough for two figures of the middle."""
+    sizes = sorted(abs(float(value)) for value in values if value is not None and not missing(value))
+    if all(size == int(size) for size in sizes if math.isfinite(size)):
+        return 0
+    middle = next((size for size in sizes[len(sizes) // 2 :] if size > 0), 1.0)
+    return min(MOST_DIGITS, max(0, 1 - math.floor(math.log10(middle))))
+
+
+def _shown(sign: str) -> str:
+    category = unicodedata.category(sign)
+    return " " if category == "Cc" else "" if category == "Cf" else sign
+
+
+def _bracketed(value: str, ends: str) -> str:
+    return value if DASH in (value, ends) else f"{value} ({ends})"

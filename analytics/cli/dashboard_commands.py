@@ -1,0 +1,45 @@
+"""Commands that open the dashboard, on a business's own records or on the demo."""
+
+import tempfile
+from pathlib import Path
+
+import click
+
+from analytics.cli.options import store_option
+from analytics.cli.printing import working
+
+
+@click.command(epilog="Example: leakback dashboard --store shop.duckdb --port 8600")
+@click.option("--host", default="127.0.0.1", show_default=True, help="Only this computer by default.")
+@click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True)
+@store_option
+def dashboard(host: str, port: int, store: Path) -> None:
+    """Open the dashboard in a browser."""
+    from analytics.answers.records import Records
+    from analytics.cli.serving import serve
+
+    Records.of(store)  # a store that cannot be read is said here, not on a page
+    serve(store, host, port)
+
+
+@click.command(epilog="Example: leakback demo --port 8600")
+@click.option("--host", default="127.0.0.1", show_default=True)
+@click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True)
+@click.option(
+    "--store",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    help="Keep the demo's store here; without it, it goes when the dashboard stops.",
+)
+@click.option("--no-open", is_flag=True, help="Build the store and stop, without the dashboard.")
+def demo(host: str, port: int, store: Path | None, no_open: bool) -> None:
+    """Build the store of an invented business and open the dashboard on it."""
+    from analytics.answers.demonstrating import build_demo
+    from analytics.cli.serving import serve
+
+    with tempfile.TemporaryDirectory(prefix="leakback-demo-") as folder:
+        with working("building the demo of an invented business"):
+            built = build_demo(store or Path(folder) / "demo.duckdb")
+        click.echo(built.said)
+        if not no_open:
+            serve(built.store, host, port)

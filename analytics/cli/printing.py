@@ -1,0 +1,80 @@
+"""The three forms of an answer, and a sign of life on anything over a second."""
+
+import csv
+import json
+import sys
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from datetime import date, datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from analytics.pages.page import Page
+
+SIGN_OF_LIFE_AFTER_SECONDS = 1.0
+
+
+def emit(form: str, answer: Mapping[str, Any], rows_key: str, page: Callable[[], "Page"]) -> None:
+    """Print an answer.
+
+    Args:
+        form: text, json or csv.
+        answer: the contract's answer, for JSON; its part under ``rows_key`` makes the CSV's rows.
+        rows_key: a list of rows, or a mapping whose items become rows.
+        page: makes the page a person reads.
+    """
+    if form == "json":
+        click.echo(json.dumps(answer, default=plain, ensure_ascii=False, allow_nan=False, indent=1))
+    elif form == "csv":
+        _write_csv(answer[rows_key])
+    else:
+        from analytics.render.terminal import show
+
+        show(page())
+
+
+def plain(value: object) -> object:
+    """A value JSON has no form for: days in ISO 8601, money as an exact decimal text."""
+    if isinstance(value, date | datetime):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return str(value)
+    raise TypeError(f"{type(value).__name__} has no JSON form")
+
+
+def _write_csv(rows: Any) -> None:  # noqa: ANN401 - a list of rows or a mapping of them
+    if isinstance(rows, Mapping):
+        rows = [{"name": k, **(v if isinstance(v, Mapping) else {"value": v})} for k, v in rows.items()]
+    columns = list(dict.fromkeys(column for row in rows for column in row))
+    writer = csv.writer(sys.stdout, lineterminator="\n")
+    writer.writerow(columns)
+    for row in rows:
+        writer.writerow(_cell(row.get(column)) for column in columns)
+
+
+def _cell(value: object) -> object:
+    if isinstance(value, list | dict):
+        return json.dumps(value, default=plain, ensure_ascii=False)
+    return value
+
+
+@contextmanager
+def working(words: str) -> Iterator[None]:
+    """Say on standard error what takes more than a second, where a person is watching."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    from rich.console import Console
+
+    status = Console(stderr=True).status(f"{words} …")
+    timer = threading.Timer(SIGN_OF_LIFE_AFTER_SECONDS, status.start)
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
+        status.stop()

@@ -1,0 +1,14 @@
+"""Lengths of time that several layers must read alike."""
+
+DAYS_PER_YEAR = 365.25
+MONTHS_PER_YEAR = 12
+MINUTES_PER_HOUR = 60
+
+
+def horizon_days(months: int) -> int:
+    """Whole days in ``months`` from the day of the repair.
+
+    Rounded down, so that a crack that held to the end of a calendar warranty of the same length counts as
+    watched at that age: 12 -> 365, 24 -> 730, 60 -> 1826.
+    """
+    return int(months * DAYS_PER_YEAR / MONTHS_PER_YEAR)

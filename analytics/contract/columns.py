@@ -1,0 +1,77 @@
+"""Column kinds of the contract: dataframely columns that also carry a unit and when they are known."""
+
+from decimal import Decimal as PyDecimal
+from typing import Literal
+
+import dataframely as dy
+
+CODE = r"^[A-Za-z0-9][A-Za-z0-9._/#-]{0,63}$"
+Known = Literal["handed", "chosen", "done"]
+"""When a fact is known: handed to the crew, chosen before the work, or done on the day."""
+
+MONEY_DIGITS, MONEY_SCALE = 12, 2
+RATE_SCALE = 4
+
+
+def key(description: str) -> dy.String:
+    """The table's key: the business's own number, a code without spaces."""
+    return dy.String(primary_key=True, regex=CODE, description=description)
+
+
+def code(description: str, *, nullable: bool = False) -> dy.String:
+    """A reference or short code without spaces."""
+    return dy.String(nullable=nullable, regex=CODE, description=description)
+
+
+def name(description: str) -> dy.String:
+    """A short name of a place or group; may hold spaces, never free text."""
+    return dy.String(nullable=True, max_length=64, description=description)
+
+
+def choice(description: str, *values: str, nullable: bool = True, known: Known | None = None) -> dy.Enum:
+    """One word of a fixed list."""
+    return dy.Enum(values, nullable=nullable, description=description, metadata={"known": known})
+
+
+def day(description: str, *, nullable: bool = True) -> dy.Date:
+    """An ISO 8601 calendar day."""
+    return dy.Date(nullable=nullable, description=description, metadata={"unit": "ISO 8601 date"})
+
+
+def number(
+    description: str,
+    unit: str,
+    *,
+    least: float | None = None,
+    above: float | None = None,
+    most: float,
+    known: Known | None = None,
+) -> dy.Float64:
+    """A measured quantity in ``unit``, from ``least`` or above ``above``, to ``most``; never NaN or infinite."""
+    metadata = {"unit": unit, "known": known}
+    return dy.Float64(
+        nullable=True, min=least, min_exclusive=above, max=most, description=description, metadata=metadata
+    )
+
+
+def whole(description: str, unit: str, *, most: int, known: Known | None = None) -> dy.Int64:
+    """A whole number of ``unit``, from 0 to ``most``."""
+    metadata = {"unit": unit, "known": known}
+    return dy.Int64(nullable=True, min=0, max=most, description=description, metadata=metadata)
+
+
+def step(description: str) -> dy.Bool:
+    """A step that was or was not done on the day."""
+    return dy.Bool(nullable=True, description=description, metadata={"unit": "true or false", "known": "done"})
+
+
+def money(description: str, *, scale: int = MONEY_SCALE, nullable: bool = True) -> dy.Decimal:
+    """An amount in the currency of ``rates``; never negative."""
+    return dy.Decimal(
+        MONEY_DIGITS + scale,
+        scale,
+        nullable=nullable,
+        min=PyDecimal(0),
+        description=description,
+        metadata={"unit": "currency of rates"},
+    )

@@ -1,0 +1,35 @@
+"""A declared column in words: its unit, kind and limits, for reasons, tooltips and the data dictionary."""
+
+import dataframely as dy
+
+KINDS: dict[type[dy.Column], str] = {
+    dy.Enum: "one word of a list",
+    dy.Date: "day",
+    dy.Bool: "yes or no",
+    dy.Decimal: "amount",
+    dy.String: "code or name",
+    dy.Float64: "number",
+    dy.Int64: "whole number",
+}
+
+
+def unit(column: dy.Column) -> str:
+    """The unit of a column; empty where it has none."""
+    return str((column.metadata or {}).get("unit") or "")
+
+
+def limits(column: dy.Column) -> str:
+    """What a number must lie between, such as ``over 0 and at most 50 m``; empty for other kinds."""
+    low, above, high = (getattr(column, name, None) for name in ("min", "min_exclusive", "max"))
+    words = [
+        f"at least {low:g}" if low is not None else "",
+        f"over {above:g}" if above is not None else "",
+        f"at most {high:g}" if high is not None else "",
+    ]
+    said = " and ".join(word for word in words if word)
+    return f"{said} {unit(column)}".strip() if said else ""
+
+
+def accepted(column: dy.Column) -> str:
+    """The words a column takes, or its limits."""
+    return ", ".join(column.dtype.categories.to_list()) if isinstance(column, dy.Enum) else limits(column)

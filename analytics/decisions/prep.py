@@ -1,0 +1,60 @@
+"""Whether extra prep pays on a crack, by the business's own numbers."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from analytics.contract.policy import Policy
+
+
+@dataclass(frozen=True, slots=True)
+class PrepValue:
+    """What a leak-back costs, over how many of the business's own it was counted, and what prep on one crack costs.
+
+    Amounts in ``currency``, None where not known.
+    """
+
+    leak_back_cost: Decimal | None
+    leak_backs_counted: int
+    prep_cost: Decimal | None
+    currency: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Risk:
+    """A planned crack's risk of a leak-back (share, 0 to 1) with its interval, and the risk with every prep step."""
+
+    risk: float | None = None
+    low: float | None = None
+    high: float | None = None
+    risk_with_prep: float | None = None
+
+
+def prep_cost(policy: Policy, labour_hour: Decimal | None) -> Decimal | None:
+    """What extra prep on one crack costs: minutes at the hourly rate and material; None unless all are known."""
+    minutes, material = policy.prep.minutes_per_crack, policy.prep.material_per_crack
+    if minutes is None or material is None or labour_hour is None:
+        return None
+    return Decimal(str(minutes)) * labour_hour / 60 + material
+
+
+def prep_pays(risk: Risk, value: PrepValue | None) -> dict[str, str] | None:
+    """The figures of the sentence where the risk prep removes costs more than prep; None where not, or not known."""
+    if value is None or value.leak_back_cost is None or value.prep_cost is None or value.leak_backs_counted < 1:
+        return None
+    if risk.risk is None or risk.risk_with_prep is None:
+        return None
+    worth = value.leak_back_cost * Decimal(str(risk.risk - risk.risk_with_prep))
+    if worth <= value.prep_cost:
+        return None
+    return {
+        "risk": f"{100 * risk.risk:.1f} %",
+        "risk_with_prep": f"{100 * risk.risk_with_prep:.1f} %",
+        "worth": _amount(worth, value.currency),
+        "leak_back_cost": _amount(value.leak_back_cost, value.currency),
+        "leak_backs_counted": str(value.leak_backs_counted),
+        "prep_cost": _amount(value.prep_cost, value.currency),
+    }
+
+
+def _amount(amount: Decimal, currency: str) -> str:
+    return f"{amount:.2f} {currency}".rstrip()

@@ -1,0 +1,169 @@
+"""What a row is held to beyond the type of its cells: limits, keys, days, and the rows it refers to."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cache
+
+import dataframely as dy
+import polars as pl
+
+from analytics.contract.batch import REJECT_COLUMNS, CheckedTable
+from analytics.contract.descriptions import limits
+from analytics.contract.tables import TABLES
+from analytics.intake.known import Known
+
+MAY_LIE_AHEAD = {"planned_on", "effective_on"}
+PLACE = ["file", "row"]
+
+
+@dataclass(frozen=True)
+class Draft:
+    """Rows of one table on their way in: the contract's columns, then file and row; and the faults found so far."""
+
+    table: str
+    frame: pl.DataFrame
+    faults: pl.DataFrame
+    absent: frozenset[str]
+    repeated: int = 0
+
+    @property
+    def schema(self) -> type[dy.Schema]:
+        """The contract's declaration."""
+        return TABLES[self.table]
+
+    def with_faults(self, bad: pl.DataFrame, column: str, reason: pl.Expr | str) -> "Draft":
+        """The draft with a fault for each row of ``bad``."""
+        why = pl.lit(reason) if isinstance(reason, str) else reason
+        found = bad.select(
+            pl.lit(self.table).alias("table"), *PLACE, pl.lit(column).alias("column"), why.alias("reason")
+        )
+        return replace(self, faults=pl.concat([self.faults, found.cast(pl.Schema(REJECT_COLUMNS))]))
+
+    def without(self, seen: pl.DataFrame) -> "Draft":
+        """The draft without the rows whose file and row are in ``seen``."""
+        return replace(self, frame=self.frame.join(seen, on=PLACE, how="anti", maintain_order="left"))
+
+
+def faults_frame(table: str, file: str, faults: Sequence[tuple[int, str, str]]) -> pl.DataFrame:
+    """Faults (row, column, reason) of one file as a frame of rejects."""
+    return pl.DataFrame([(table, file, *fault) for fault in faults], schema=REJECT_COLUMNS, orient="row")
+
+
+def merge(parts: Sequence[Draft]) -> Draft:
+    """Several files of one table as one draft; a column is absent where no file has it."""
+    absent = frozenset.intersection(*(part.absent for part in parts))
+    return Draft(parts[0].table, pl.concat([p.frame for p in parts]), pl.concat([p.faults for p in parts]), absent)
+
+
+def check_keys(draft: Draft) -> Draft:
+    """Rows that only repeat another are set aside; rows with one key and different values are all faulty."""
+    keys = draft.schema.primary_key()
+    keyed = draft.frame.drop_nulls(keys)
+    values = draft.schema.column_names()
+    repeats = keyed.filter(~pl.struct(values).is_first_distinct())
+    draft = replace(draft.without(repeats.select(PLACE)), repeated=repeats.height)
+    clashing = draft.frame.drop_nulls(keys).filter(pl.struct(keys).is_duplicated())
+    reason = f"another row of this load has the same {' and '.join(keys)} and other values; keep the right one"
+    return draft.with_faults(clashing, keys[0], reason)
+
+
+@cache
+def _with_place(table: str) -> type[dy.Schema]:
+    """The contract's declaration of a table, with the place of each row beside it."""
+    place = {"file": dy.String(), "row": dy.Int64()}
+    return type(f"{table}_with_place", (TABLES[table],), place)
+
+
+def check_rows(draft: Draft) -> Draft:
+    """Hold each row to the contract's limits and to its table's own rules."""
+    _, failure = _with_place(draft.table).filter(draft.frame, cast=False)
+    details = failure.details()
+    already = draft.faults.select(*PLACE, "column")
+    for rule in failure.counts():
+        if rule == "primary_key":
+            continue
+        column = _column_of(rule, draft.schema)
+        unseen = already.filter(pl.col("column") == column)
+        bad = details.filter(pl.col(rule) == "invalid").join(unseen, on=PLACE, how="anti")
+        draft = draft.with_faults(bad, column, _sentence(rule, column, draft.schema))
+    return draft
+
+
+def _column_of(rule: str, schema: type[dy.Schema]) -> str:
+    if "|" in rule:
+        return rule.split("|", maxsplit=1)[0]
+    return max((name for name in schema.column_names() if rule.startswith(name)), key=len, default="")
+
+
+def _sentence(rule: str, column: str, schema: type[dy.Schema]) -> pl.Expr | str:
+    """Why a row breaks a rule of the contract, as a sentence."""
+    if "|" not in rule:
+        return str(vars(schema)[rule].validation_fn.__doc__)
+    declared = schema.columns()[column]
+    match rule.split("|")[1]:
+        case "nullability":
+            return f"{column} must not be blank"
+        case "regex" if column == "currency":
+            return "currency is a three-letter code such as USD"
+        case "regex":
+            return f"{column} is a number or code without spaces, such as A-102; names and free text are not kept"
+        case "max_length":
+            return f"{column} is longer than 64 characters"
+        case _:
+            return pl.format(f"{column} is {{}}; it must be {limits(declared)}", pl.col(column))
+
+
+def check_days(draft: Draft, today: date) -> Draft:
+    """Nothing recorded can lie after the day of the load."""
+    for name, column in draft.schema.columns().items():
+        if isinstance(column, dy.Date) and name not in MAY_LIE_AHEAD:
+            reason = pl.format(f"{name} is {{}}, after the day of this load ({today})", pl.col(name))
+            draft = draft.with_faults(draft.frame.filter(pl.col(name) > today), name, reason)
+    return draft
+
+
+def check_references(draft: Draft, known: Known) -> Draft:
+    """Hold each row to the rows it refers to, in the store or in this load."""
+    checks = {"cracks": _cracks, "callbacks": _callbacks, "reviews": _reviews}
+    return checks[draft.table](draft, known) if draft.table in checks else draft
+
+
+def _missing(column: str, what: str) -> pl.Expr:
+    return pl.format(f"no {what} {{}} is loaded; load its row, or mend it where it was rejected", pl.col(column))
+
+
+def _cracks(draft: Draft, known: Known) -> Draft:
+    lost = draft.frame.drop_nulls("job_id").join(known.jobs, on="job_id", how="anti")
+    return draft.with_faults(lost, "job_id", _missing("job_id", "job"))
+
+
+def _callbacks(draft: Draft, known: Known) -> Draft:
+    calls = draft.frame.drop_nulls("job_id").join(known.jobs, on="job_id", how="left")
+    unknown = calls.filter(pl.col("status").is_null())
+    draft = draft.with_faults(unknown, "job_id", _missing("job_id", "job"))
+    not_done = pl.format("job {} is {}, not done; a callback is about finished work", "job_id", "status")
+    draft = draft.with_faults(calls.filter(pl.col("status") != "done"), "job_id", not_done)
+    early = pl.format("reported_on is {}, before the job was done on {}", "reported_on", "done_on")
+    draft = draft.with_faults(calls.filter(pl.col("reported_on") < pl.col("done_on")), "reported_on", early)
+    named = draft.frame.drop_nulls(["crack_id", "job_id"])
+    foreign = named.join(known.cracks, on=["crack_id", "job_id"], how="anti")
+    return draft.with_faults(foreign, "crack_id", pl.format("job {} has no crack {}", "job_id", "crack_id"))
+
+
+def _reviews(draft: Draft, known: Known) -> Draft:
+    lost = draft.frame.drop_nulls("crack_id").join(known.cracks, on="crack_id", how="anti")
+    draft = draft.with_faults(lost, "crack_id", _missing("crack_id", "crack"))
+    decided = known.reviews.drop_nulls("decision")
+    same = [name for name in draft.schema.column_names() if name not in draft.absent]
+    changed = draft.frame.join(decided, on="review_id", how="semi").join(decided, on=same, how="anti", nulls_equal=True)
+    reason = "this review is decided already and reviews are only added to; record a new one under a new review_id"
+    return draft.with_faults(changed, "review_id", reason)
+
+
+def finish(draft: Draft, read: int) -> CheckedTable:
+    """The clean rows and the rejected ones."""
+    faulty = draft.faults.select(PLACE).unique()
+    clean = draft.without(faulty).frame.select(draft.schema.column_names())
+    rejects = draft.faults.unique(maintain_order=True).sort(*PLACE, maintain_order=True)
+    return CheckedTable(clean, read, draft.repeated, rejects, draft.absent)

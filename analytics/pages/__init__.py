@@ -1,0 +1,1 @@
+"""The users' questions, each answered as a page of plain data."""

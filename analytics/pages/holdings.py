@@ -1,0 +1,91 @@
+"""The records: what is loaded, what was rejected and why, and what the columns mean."""
+
+import polars as pl
+
+from analytics.answers.loading import rejects
+from analytics.answers.records import Records
+from analytics.answers.templates import data_dictionary
+from analytics.charts import words
+from analytics.pages import rejected
+from analytics.pages.page import Choice, Column, Page, Said, Section, Table
+
+MOST_REJECTS = 200
+TABLE = Choice(
+    "table", "Columns of", {name: name for name in ("jobs", "cracks", "callbacks", "rates", "reviews")}, "jobs"
+)
+
+WORKED_OUT = (
+    "A row read is loaded, unchanged or rejected; none is lost. A row with a known key and other values replaces the "
+    "old one, which is kept with its load. The day the records reach is the latest day quoted, done or reported: never "
+    "a planned day, never today's date. Mend a rejected row in its file and load the file again."
+)
+
+
+def build(records: Records, said: Said) -> Page:
+    """Tables, rejected rows, loads and the dictionary of columns."""
+    held = records.ask("records")
+    faults = rejects(records)
+    loads = records.ask("load_history")
+    counts = dict(held.select("table_name", "row_count").iter_rows())
+    rows = faults.select("file", "row").unique().height
+    state = f"{words.counted(rows, 'row waits', 'rows wait')} to be mended" if rows else "no row was rejected"
+    reach = f"Records to {words.full_day(records.as_of)}: " if records.as_of else "Nothing is loaded yet: "
+    return Page(
+        answer=f"{reach}{words.counted(counts['jobs'], 'job')}, {words.counted(counts['cracks'], 'crack')} and "
+        f"{words.counted(counts['callbacks'], 'callback')}; {state}.",
+        choices=(TABLE,),
+        parts=(
+            _held(held),
+            Section("Rejected rows", (rejected.table(faults.head(MOST_REJECTS)),)),
+            Section("Leak-backs placed by rule", (_placed(records.ask("unplaced_leak_backs")),)),
+            Section("Loads", (_loads(loads),)),
+            Section("What the columns mean", (_dictionary(TABLE.of(said)),)),
+        ),
+        worked_out=WORKED_OUT,
+    )
+
+
+def _held(held: pl.DataFrame) -> Table:
+    shown = held.with_columns(pl.col("first_day", "last_day").map_elements(words.full_day, return_dtype=pl.String))
+    columns = (
+        Column("table_name", "table"),
+        Column("row_count", "rows", kind="number"),
+        Column("first_day", "from"),
+        Column("last_day", "to"),
+    )
+    return Table(columns, shown, title="What is loaded")
+
+
+def _placed(placed: pl.DataFrame) -> Table:
+    columns = (
+        Column("callback_id", "callback"),
+        Column("job_id", "job"),
+        Column("crack_id", "counted on crack"),
+        Column("reported_on", "reported"),
+    )
+    shown = placed.with_columns(pl.col("reported_on").map_elements(words.full_day, return_dtype=pl.String))
+    note = "Name the crack in the callbacks file and load it again to place one by hand."
+    return Table(columns, shown, title="Leak-backs placed by rule", note=note, empty="Every leak-back names its crack.")
+
+
+def _loads(loads: pl.DataFrame) -> Table:
+    columns = (
+        Column("batch", "load", kind="number"),
+        Column("loaded_at", "when"),
+        Column("table_name", "table"),
+        *(Column(key, key, kind="number") for key in ("read", "loaded", "unchanged", "rejected")),
+    )
+    shown = loads.with_columns(pl.col("loaded_at").dt.strftime("%Y-%m-%d %H:%M"))
+    return Table(columns, shown, title="Loads", empty="Nothing was loaded yet.")
+
+
+def _dictionary(table: str) -> Table:
+    rows = data_dictionary().filter(pl.col("table") == table)
+    columns = (
+        Column("column", "column", under="unit"),
+        Column("kind", "kind"),
+        Column("accepted", "accepted"),
+        Column("needed", "needed"),
+        Column("meaning", "meaning"),
+    )
+    return Table(columns, rows, title=f"Columns of {table}")

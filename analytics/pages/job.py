@@ -1,0 +1,109 @@
+"""One planned job: each crack drawn, what it needs and why, its risk and what goes into it."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+
+from analytics.answers.flagging import Flags
+from analytics.charts import words
+from analytics.charts.drawing import Crack, describe_crack, draw_crack
+from analytics.contract.references import reference, safety_lines
+from analytics.decisions.triage import Flag
+from analytics.pages.page import Caution, Drawing, Figure, Figures, Page, Part, ReasonLine, Reasons, Section
+from analytics.takeoff.ports import port_count, port_positions_mm
+from analytics.takeoff.volumes import seal_millilitres, void_litres
+
+Facts = Mapping[str, Any]
+ACTION_SAID = {
+    "engineer_review": "an engineer looks first",
+    "measure_first": "it must be measured first",
+    "extra_prep": "it needs extra prep",
+    "standard": "nothing beyond the standard steps",
+}
+
+
+def build(found: Flags, job_id: str) -> Page:
+    """The job ``job_id`` with each of its cracks."""
+    cracks = {row["crack_id"]: row for row in found.planned.filter(pl.col("job_id") == job_id).to_dicts()}
+    flags = sorted((flag for flag in found.flags if flag.job_id == job_id), key=lambda flag: flag.crack_id)
+    facts = next(iter(cracks.values()))
+    crew = f", crew {facts['crew_id']}" if facts["crew_id"] else ""
+    first = found.flags[min(found.flags.index(flag) for flag in flags)]
+    aid = reference("screening_aid")
+    return Page(
+        answer=f"Job {job_id}, planned for {words.day(facts['planned_on'])}{crew}: "
+        f"{words.counted(len(flags), 'crack')}; {ACTION_SAID[first.action]}.",
+        parts=(
+            *(_crack(found, flag, cracks[flag.crack_id], place, len(flags)) for place, flag in enumerate(flags, 1)),
+            Caution(aid.says, aid.source),
+            *(Caution(line.says, line.source) for line in safety_lines()),
+        ),
+    )
+
+
+def _crack(found: Flags, flag: Flag, facts: Facts, place: int, of: int) -> Section:
+    parts: list[Part] = [_figures(found, flag, facts)]
+    if flag.reasons:
+        lines = tuple(
+            ReasonLine(r.text, do=r.do, source=r.source, action="" if r.cleared else r.action) for r in flag.reasons
+        )
+        parts.append(Reasons("Why, and what to do", lines))
+    if flag.notes:
+        parts.append(Reasons("To know", tuple(ReasonLine(n.text, do=n.do, source=n.source) for n in flag.notes)))
+    return Section(f"Crack {place} of {of}: {flag.crack_id}", tuple(parts), aside=_drawing(facts))
+
+
+def _figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
+    """What was measured, what geometry makes of it, and the risk."""
+    measured = [
+        Figure("direction", _said(facts["direction"])),
+        Figure("length", facts["length_m"], unit="m", digits=2),
+        Figure("width", facts["width_mm"], unit="mm", digits=2),
+        Figure("wall thickness", facts["wall_thickness_mm"], unit="mm"),
+        Figure("offset", facts["offset_mm"], unit="mm", digits=1),
+        Figure("water", _said(facts["water"])),
+        Figure("movement", _said(facts["movement"])),
+        Figure("wall temperature", facts["wall_temp_c"], unit="°C"),
+        Figure("resin", _said(facts["resin"])),
+        Figure("port spacing", facts["port_spacing_mm"], unit="mm"),
+    ]
+    note = "" if flag.risk is not None else found.said or "not known"
+    risk = Figure(
+        f"leak-back within {found.months} months", flag.risk, flag.low, flag.high, kind="percent", digits=1, note=note
+    )
+    return Figures((risk, *measured, *_take_off(facts)))
+
+
+def _take_off(facts: Facts) -> tuple[Figure, ...]:
+    figures = []
+    length, spacing = facts["length_m"], facts["port_spacing_mm"]
+    if length and spacing:
+        figures.append(Figure("ports", port_count(length, spacing), note="one at each end, spacing never exceeded"))
+    if length and facts["width_mm"] and facts["wall_thickness_mm"]:
+        void = void_litres(facts["width_mm"], facts["wall_thickness_mm"], length)
+        figures.append(Figure("void to fill", void, unit="L", digits=2, note="width × thickness × length"))
+    if length:
+        figures.append(Figure("surface seal", seal_millilitres(length) / 1000, unit="L", digits=2))
+    return tuple(figures)
+
+
+def _drawing(facts: Facts) -> Drawing | None:
+    """The crack to scale; None where its direction or length is not known, or it is no crack of a poured wall."""
+    if facts["direction"] not in {"vertical", "diagonal", "horizontal"} or not facts["length_m"]:
+        return None
+    length, spacing = facts["length_m"], facts["port_spacing_mm"]
+    width, wall = facts["width_mm"], facts["wall_thickness_mm"]
+    crack = Crack(
+        direction=facts["direction"],
+        length_m=length,
+        ports_mm=port_positions_mm(length, spacing) if spacing else (),
+        wall_thickness_mm=wall,
+        width_mm=width,
+        void_litres=void_litres(width, wall, length) if width and wall else None,
+    )
+    return Drawing(draw_crack(crack), describe_crack(crack))
+
+
+def _said(value: str | None) -> str | None:
+    return None if value is None else words.word(value)

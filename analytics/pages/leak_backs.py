@@ -1,0 +1,122 @@
+"""Which repairs leak back: by material and season, or any other grouping, with curves and those still watched."""
+
+import polars as pl
+
+from analytics import metrics
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.charts.curves import leak_back_curves
+from analytics.charts.dots import interval_dots
+from analytics.contract.dimensions import DIMENSIONS, dimension
+from analytics.metrics import Measured
+from analytics.pages import measured
+from analytics.pages.page import Chart, Choice, Page, Part, Said, Section, Words
+
+RATE = metrics.METRICS["leak_back_rate"]
+HORIZONS = {"12": "12 months", "24": "24 months", "60": "60 months"}
+CURVE_MONTHS = (*range(1, 12), *range(12, 61, 2))
+MOST_CURVES = 8
+BY = Choice(
+    "by", "Compare by", {"resin,season": "resin and season"} | {d.name: d.words for d in DIMENSIONS.values()}, "resin"
+)
+MONTHS = Choice("months", "Within", HORIZONS, "24")
+WORKED_OUT = """
+**Formula.** The unit is the crack; its event is the first leak-back under warranty. The rate at an age is one minus the
+product-limit survival (Kaplan and Meier 1958), so a repair finished last week is not counted as one that held.
+A crack is watched until its leak-back, the end of its warranty, or the day the records reach, whichever is first.
+
+**Interval.** Log-log from Greenwood's variance, widened where cracks of one job leak together (infinitesimal
+jackknife by job); with one to four leak-backs the exact interval on the effective number; with none, on those still
+watched.
+
+**Limits.** Nothing is shown past the last age at which 10 cracks are still watched. These are plain rates: foam goes to
+the wet cracks, so a difference between materials is not yet a reason to change one.
+"""
+
+
+def build(records: Records, said: Said) -> Page:
+    """The leak-back rates by the chosen grouping."""
+    months = int(MONTHS.of(said))
+    by = tuple(dimension(name) for name in BY.of(said).split(","))
+    rates = metrics.measure(records.ask, RATE, by, months=months)
+    overall = metrics.measure(records.ask, RATE, months=months)
+    if rates.rows.is_empty():
+        return Page(
+            answer="No finished repair to watch yet.",
+            wanting="Load finished jobs with their cracks and callbacks.",
+            choices=(BY, MONTHS),
+        )
+    return Page(
+        answer=_answer(rates, overall),
+        choices=(BY, MONTHS),
+        parts=(*_curves(records, rates), _dots(rates), measured.table(rates), *_placed(records)),
+        worked_out=WORKED_OUT,
+    )
+
+
+def _answer(rates: Measured, overall: Measured) -> str:
+    row = overall.rows.row(0, named=True)
+    count, months = words.counted(row["cracks"], "repaired crack"), overall.months
+    if row["value"] is None:
+        return f"Too little to say yet how many repairs leak back within {months} months: {row['note']}."
+    start = f"Of {count}, {measured.estimate(RATE, row)} leaked back within {months} months"
+    known = rates.rows.drop_nulls("value").sort("value")
+    if known.height < len(rates.by) + 1:
+        return f"{start}."
+    low, high = known.row(0, named=True), known.row(-1, named=True)
+    return (
+        f"{start}: from {measured.estimate(RATE, low)} for {_name(rates, low)} "
+        f"to {measured.estimate(RATE, high)} for {_name(rates, high)}."
+    )
+
+
+def _name(rates: Measured, row: dict[str, object]) -> str:
+    return ", ".join(words.word(str(row[d.name])) for d in rates.by)
+
+
+def _grouped(rates: Measured, rows: pl.DataFrame) -> pl.DataFrame:
+    names = pl.concat_str([pl.col(d.name).cast(pl.String) for d in rates.by], separator=" · ")
+    return rows.with_columns(group=names)
+
+
+def _curves(records: Records, rates: Measured) -> tuple[Part, ...]:
+    """The curves, from month 0; a panel a season where material and season are compared."""
+    if rates.rows.height > MOST_CURVES:
+        return ()
+    rows = metrics.curves(records.ask, rates.by, ages_months=CURVE_MONTHS)
+    if len(rates.by) > 1:
+        rows = rows.with_columns(group=pl.col("resin"), panel=pl.col("season"))
+    else:
+        rows = _grouped(rates, rows)
+    keys = [key for key in ("group", "panel") if key in rows.columns]
+    steps = rows.select(
+        *keys,
+        pl.col("age_months").cast(pl.Float64).alias("month"),
+        pl.col("value").alias("rate"),
+        "low",
+        "high",
+        "watched",
+    )
+    starts = rows.group_by(keys, maintain_order=True).agg(
+        month=pl.lit(0.0), rate=pl.lit(0.0), low=pl.lit(0.0), high=pl.lit(0.0), watched=pl.col("cracks").max()
+    )
+    plots = leak_back_curves(pl.concat([starts.select(steps.columns), steps]))
+    alt = f"Share of cracks that leaked back by months after the repair, by {' and '.join(d.words for d in rates.by)}."
+    return (Chart(plots, alt),) if plots else ()
+
+
+def _dots(rates: Measured) -> Part:
+    plot = interval_dots(_grouped(rates, rates.rows).rename({"cracks": "count"}))
+    alt = f"Leak-back rate within {rates.months} months with its interval, a row a group."
+    return Section(f"Within {rates.months} months", (Chart((plot,), alt),)) if plot else Words("")
+
+
+def _placed(records: Records) -> tuple[Part, ...]:
+    placed = records.ask("unplaced_leak_backs").height
+    if not placed:
+        return ()
+    said = (
+        f"{words.counted(placed, 'leak-back names', 'leak-backs name')} no crack in a job of several: each is counted "
+        "on its job's wettest, then widest crack until someone says which it was."
+    )
+    return (Words(said, tone="muted"),)

@@ -1,0 +1,74 @@
+"""A metric by any grouping, as a page: what ``leakback measure`` prints."""
+
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.metrics import Measured, Metric
+from analytics.pages.page import Column, Page, Table
+
+UNITS = {"share": "%", "ratio": "×"}
+
+
+def build(records: Records, measured: Measured) -> Page:
+    """The metric's answer in a sentence, then every segment."""
+    metric, rows = measured.metric, measured.rows
+    if rows.is_empty():
+        return Page(
+            answer=f"No finished crack to measure the {metric.words} on.",
+            wanting="Load finished jobs with their cracks, or ask for fewer conditions.",
+        )
+    asked = f" within {measured.months} months" if metric.is_rate else ""
+    level = f"{100 * measured.level:g} %"
+    by = ", ".join(d.words for d in measured.by)
+    return Page(
+        answer=_sentence(measured) if not measured.by else f"{_heading(metric)}{asked}, by {by}.",
+        parts=(table(measured),),
+        worked_out=f"{metric.says.capitalize()}. Intervals at {level}, widened because cracks of one job go together. "
+        f"Records to {words.full_day(records.as_of)}.",
+    )
+
+
+def table(measured: Measured) -> Table:
+    """Every segment with its value, interval and counts."""
+    metric = measured.metric
+    values = Column(
+        "value",
+        _heading(metric),
+        kind="percent" if metric.is_rate else "number",
+        unit="" if metric.is_rate else UNITS.get(metric.unit, metric.unit),
+        low="low",
+        high="high",
+        digits=None if metric.is_rate else 2,
+        help=metric.says,
+    )
+    counts = [Column("cracks", "cracks", kind="number"), Column("jobs", "jobs", kind="number")]
+    if metric.is_rate:
+        counts = [
+            Column("events", "leak-backs", kind="number"),
+            Column("watched", "still watched", kind="number", help="cracks still watched at that age"),
+            *counts,
+        ]
+    segments = [Column(d.name, d.words) for d in measured.by]
+    notes = [Column("note", "why no value")] if measured.rows["note"].is_not_null().any() else []
+    return Table((*segments, values, *counts, *notes), measured.rows, title=_heading(metric))
+
+
+def estimate(metric: Metric, row: dict[str, object]) -> str:
+    """One segment's value with its interval, as people read it."""
+    value, low, high = (row[key] if isinstance(row[key], float) else None for key in ("value", "low", "high"))
+    if metric.is_rate:
+        return words.percent_estimate(value, low, high)  # type: ignore[arg-type]
+    return words.estimate(value, low, high, 2, UNITS.get(metric.unit, metric.unit))  # type: ignore[arg-type]
+
+
+def _heading(metric: Metric) -> str:
+    return metric.words.capitalize()
+
+
+def _sentence(measured: Measured) -> str:
+    metric, row = measured.metric, measured.rows.row(0, named=True)
+    count = words.counted(row["cracks"], "repaired crack")
+    if row["value"] is None:
+        return f"Too little to say the {metric.words}: {row['note']}."
+    if metric.is_rate:
+        return f"Of {count}, {estimate(metric, row)} leaked back within {measured.months} months."
+    return f"{_heading(metric)}: {estimate(metric, row)}, over {count}."

@@ -1,0 +1,201 @@
+"""A page as data: the answer as a sentence, what the reader may choose, and parts that every renderer shows alike.
+
+Shares stay shares (0.071), numbers stay numbers: the renderers write them, all by the same rules.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+import polars as pl
+
+from analytics.charts.plot import Plot
+
+Kind = Literal["text", "number", "percent", "money", "date", "action", "range"]
+"""How a value is written. A percent is a share from 0 to 1, an action one of the contract's, a range low to high."""
+Tone = Literal["plain", "strong", "muted"]
+Said = Mapping[str, str]
+"""What the reader has chosen, by the choice's key: the address on the screen, empty in the terminal."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of a few options, in words; ``options`` maps the value a page works with to the words a reader sees."""
+
+    key: str
+    label: str
+    options: Mapping[str, str]
+    default: str
+
+    def of(self, said: Said) -> str:
+        """The value chosen, given as value or as words; the default where nothing or something unknown is said."""
+        given = said.get(self.key, self.default)
+        by_words = {words: value for value, words in self.options.items()}
+        value = by_words.get(given, given)
+        return value if value in self.options else self.default
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A number the reader types, within ``least`` and ``most``, in ``unit``."""
+
+    key: str
+    label: str
+    default: float
+    least: float
+    most: float
+    unit: str = ""
+    step: float = 0.1
+
+    def of(self, said: Said) -> float:
+        """The number typed; the default where nothing, no number, or one out of bounds is said."""
+        try:
+            value = float(said.get(self.key, self.default))
+        except ValueError:
+            return self.default
+        return value if self.least <= value <= self.most else self.default
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A paragraph, or several with a blank line between them; plain text."""
+
+    text: str
+    tone: Tone = "plain"
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One estimate with what belongs to it. ``value`` None: ``note`` says how many more would do."""
+
+    label: str
+    value: float | Decimal | date | str | None
+    low: float | Decimal | None = None
+    high: float | Decimal | None = None
+    count: str = ""
+    kind: Kind = "number"
+    unit: str = ""
+    digits: int | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Figures one under the other: label, value with its interval, count, note."""
+
+    rows: tuple[Figure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a table, by the frame's column ``key``.
+
+    ``low`` and ``high`` name the columns of its interval, shown beneath it (a range shows them alone, its key may be
+    any); ``under`` names a column shown muted beneath. ``unit`` is the currency of money. ``digits`` None: as many as
+    the column needs. ``help`` defines a word that is not plain. ``link`` is a page's path: the cell links there with
+    the column's key and value in the address.
+    """
+
+    key: str
+    label: str
+    kind: Kind = "text"
+    unit: str = ""
+    help: str = ""
+    low: str = ""
+    high: str = ""
+    under: str = ""
+    digits: int | None = None
+    link: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of ``rows`` under ``columns``; ``title`` names it for screen readers; ``empty`` where there is no row."""
+
+    columns: tuple[Column, ...]
+    rows: pl.DataFrame
+    title: str
+    note: str = ""
+    empty: str = "Nothing to list."
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """One plot, or several side by side on the same axes; ``alt`` says it in a sentence."""
+
+    plots: tuple[Plot, ...]
+    alt: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """An SVG drawing of ours; ``alt`` says it in a sentence."""
+
+    svg: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReasonLine:
+    """One reason: the sentence, how much it weighs (``× 1.8``), what to do about it, its source and its action."""
+
+    text: str
+    effect: str = ""
+    do: str = ""
+    source: str = ""
+    action: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reasons:
+    """Reasons under a heading, largest first."""
+
+    title: str
+    rows: tuple[ReasonLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What the page must not be taken for, with its source."""
+
+    text: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Parts under a heading of their own; ``aside`` stands beside them where there is room, else before them."""
+
+    title: str
+    parts: "tuple[Part, ...]"
+    aside: Drawing | None = None
+
+
+Part = Words | Figures | Table | Chart | Drawing | Reasons | Caution | Section
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """The answer to one question.
+
+    ``answer`` is the opening sentence. ``worked_out`` is Markdown (formula, source, limits), folded away. ``wanting``
+    says what it would take where the page has too little to go on.
+    """
+
+    answer: str
+    parts: tuple[Part, ...] = ()
+    choices: tuple[Choice | Entry, ...] = ()
+    worked_out: str = ""
+    wanting: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A page's place: its path in the address, its name in the navigation, and what builds it from the choices."""
+
+    path: str
+    title: str
+    build: Callable[[Said], Page] = field(compare=False)

@@ -1,0 +1,113 @@
+"""The portfolio at a glance: what needs a decision, and how the finished work is holding."""
+
+from collections import Counter
+
+import polars as pl
+
+from analytics import metrics
+from analytics.answers import flagging
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.pages import upcoming
+from analytics.pages.measured import UNITS, estimate
+from analytics.pages.page import Column, Figure, Figures, Page, Said, Section, Table, Words
+
+HORIZONS_MONTHS = (12, 24, 60)
+MOST_LISTED = 8
+
+
+def build(records: Records, said: Said) -> Page:
+    """What needs doing first, then the figures of the finished work."""
+    del said
+    found = flagging.flags(records)
+    rate = metrics.METRICS["leak_back_rate"]
+    rates = metrics.curves(records.ask, ages_months=HORIZONS_MONTHS)
+    if rates.is_empty() and not found.flags:
+        return Page(answer="Nothing is loaded yet.", wanting="Load a folder of your files with: leakback load my-files")
+    pressing = upcoming.listed(found).filter(pl.col("action") != "standard").head(MOST_LISTED)
+    return Page(
+        answer=_answer(found, rates, rate),
+        parts=(
+            Section("Next to act on", (upcoming.table(found, pressing), *upcoming.cautions())),
+            Section("How finished work is holding", (_rates(rates), _work(records))),
+            Section("Done by year", (_years(records),)),
+        ),
+        worked_out="Each figure is worked out as its own page says: leak-backs, and resin and labour by crew.",
+    )
+
+
+def _answer(found: flagging.Flags, rates: pl.DataFrame, rate: metrics.Metric) -> str:
+    counts = Counter(flag.action for flag in found.flags)
+    needing = len(found.flags) - counts["standard"]
+    planned = (
+        f"{words.number(needing)} of {words.counted(len(found.flags), 'planned crack')} need something before the "
+        f"work, {words.number(counts['engineer_review'])} of them an engineer."
+    )
+    two_years = rates.filter(pl.col("age_months") == HORIZONS_MONTHS[1]).to_dicts()
+    if not two_years or two_years[0]["value"] is None:
+        return planned
+    row = two_years[0]
+    done = words.counted(row["cracks"], "repaired crack")
+    return f"{planned} Of {done}, {estimate(rate, row)} leaked back within 24 months."
+
+
+def _rates(rates: pl.DataFrame) -> Figures:
+    return Figures(
+        tuple(
+            Figure(
+                f"leaked back within {row['age_months']} months",
+                row["value"],
+                row["low"],
+                row["high"],
+                count=f"{words.counted(row['events'], 'leak-back')}, {words.number(row['watched'])} still watched",
+                kind="percent",
+                digits=1,
+                note=row["note"] or "",
+            )
+            for row in rates.to_dicts()
+        )
+    )
+
+
+def _work(records: Records) -> Figures:
+    work = [metric for metric in metrics.METRICS.values() if not metric.is_rate]
+    return Figures(
+        tuple(
+            Figure(
+                metric.words,
+                row["value"],
+                row["low"],
+                row["high"],
+                count=words.counted(row["cracks"], "crack"),
+                unit=UNITS.get(metric.unit, metric.unit),
+                digits=2 if metric.unit in {"ratio", "L/m"} else 0,
+                note=row["note"] or "",
+            )
+            for metric in work
+            for row in metrics.measure(records.ask, metric).rows.to_dicts()
+        )
+    )
+
+
+def _years(records: Records) -> Table | Words:
+    follow_up = records.ask("follow_up")
+    if follow_up.is_empty():
+        return Words("No finished work yet.")
+    rows = (
+        follow_up.group_by("year")
+        .agg(
+            jobs=pl.col("job_id").n_unique(),
+            cracks=pl.len(),
+            metres=pl.col("length_m").sum(),
+            leaked=pl.col("leaked_back").sum(),
+        )
+        .sort("year")
+    )
+    columns = (
+        Column("year", "year"),
+        Column("jobs", "jobs", kind="number"),
+        Column("cracks", "cracks", kind="number"),
+        Column("metres", "metres of crack", kind="number", digits=0),
+        Column("leaked", "leaked back so far", kind="number", help="of that year's repairs; the latest had least time"),
+    )
+    return Table(columns, rows, title="Finished work by year")

@@ -1,0 +1,141 @@
+"""The upcoming jobs, sorted by what needs doing; a job opens to its cracks, reasons, risks and sources."""
+
+from collections import Counter
+
+import polars as pl
+
+from analytics.answers import flagging
+from analytics.answers.flagging import Flags
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.contract.references import reference
+from analytics.pages import job
+from analytics.pages.page import Caution, Choice, Column, Page, Part, Said, Table, Words
+
+PATH = "upcoming"
+EVERY = "every"
+NEEDS = Choice(
+    "needs",
+    "Show",
+    {
+        EVERY: "all planned cracks",
+        "special": "those that need something",
+        "engineer_review": "engineer first",
+        "measure_first": "measure first",
+        "extra_prep": "extra prep",
+        "standard": "standard",
+    },
+    EVERY,
+)
+WORKED_OUT = """
+**Rules.** Every rule stands with its threshold, its source and the reason it gives. An engineer's look outranks a
+missing measurement, which outranks extra prep; all reasons are shown. Thresholds are the published ones unless the
+business has set its own in its policy file. No risk, however low, takes an engineer's flag away: only an engineer's
+recorded decision does.
+
+**Risk.** The chance of a leak-back from the business's own finished work (see how far to trust this), with its
+interval; it knows only what is known before the work, and takes the crew's own habits for the rest.
+"""
+
+
+def build(records: Records, said: Said) -> Page:
+    """The planned cracks, or one job where the address names one."""
+    found = flagging.flags(records)
+    opened = said.get("job_id", "")
+    if opened and opened in found.planned["job_id"].to_list():
+        return job.build(found, opened)
+    branch, crew = _of(found.planned, "branch"), _of(found.planned, "crew_id", "crew")
+    rows = listed(found)
+    for choice, column in ((branch, "branch"), (crew, "crew_id")):
+        if choice.of(said) != EVERY:
+            rows = rows.filter(pl.col(column) == choice.of(said))
+    rows = _needing(rows, NEEDS.of(said))
+    unknown = (Words(f"No planned job {opened}."),) if opened else ()
+    return Page(
+        answer=_answer(found),
+        choices=(NEEDS, branch, crew),
+        parts=(*unknown, *_parts(found, rows)),
+        worked_out=WORKED_OUT,
+        wanting="" if found.flags else "Load planned jobs with their cracks to see what they need.",
+    )
+
+
+def build_list(found: Flags, *, everything: bool) -> Page:
+    """What ``leakback flags`` prints."""
+    rows = listed(found)
+    return Page(answer=_answer(found), parts=_parts(found, rows if everything else _needing(rows, "special")))
+
+
+def listed(found: Flags) -> pl.DataFrame:
+    """One row a planned crack, most pressing first: its job's facts, action, risk and reasons in a sentence."""
+    flags = pl.DataFrame(
+        [
+            {
+                "crack_id": flag.crack_id,
+                "action": flag.action,
+                "risk": flag.risk,
+                "low": flag.low,
+                "high": flag.high,
+                "why": "; ".join(r.text for r in flag.reasons),
+            }
+            for flag in found.flags
+        ],
+        schema={
+            "crack_id": pl.String,
+            "action": pl.String,
+            "risk": pl.Float64,
+            "low": pl.Float64,
+            "high": pl.Float64,
+            "why": pl.String,
+        },
+    )
+    facts = found.planned.select("crack_id", "job_id", "planned_on", "crew_id", "branch")
+    return flags.join(facts, on="crack_id", how="left", maintain_order="left")
+
+
+def table(found: Flags, rows: pl.DataFrame) -> Table:
+    """The list as a table; the job number opens the job."""
+    columns = (
+        Column("planned_on", "when", kind="date"),
+        Column("job_id", "job", under="crew_id", link=PATH),
+        Column("crack_id", "crack"),
+        Column("action", "what it needs", kind="action"),
+        Column("why", "why"),
+        Column("risk", f"leak-back in {found.months} months", kind="percent", low="low", high="high"),
+    )
+    return Table(columns, rows, title="Planned cracks", empty="No planned crack is like that.")
+
+
+def cautions() -> tuple[Part, ...]:
+    """What stands wherever flags are shown."""
+    aid = reference("screening_aid")
+    return (Caution(aid.says, aid.source),)
+
+
+def _parts(found: Flags, rows: pl.DataFrame) -> tuple[Part, ...]:
+    said = (Words(found.said, tone="muted"),) if found.said else ()
+    return (table(found, rows), *said, *cautions())
+
+
+def _answer(found: Flags) -> str:
+    counts = Counter(flag.action for flag in found.flags)
+    if not found.flags:
+        return "No planned cracks."
+    first = words.counted(counts["engineer_review"], "needs an engineer first", "need an engineer first")
+    measure = words.number(counts["measure_first"])
+    prep = words.counted(counts["extra_prep"], "needs extra prep", "need extra prep")
+    planned = words.counted(len(found.flags), "planned crack")
+    return f"Of {planned}, {first}, {prep} and {measure} must be measured again before anyone drives out."
+
+
+def _needing(rows: pl.DataFrame, needs: str) -> pl.DataFrame:
+    if needs == EVERY:
+        return rows
+    return rows.filter(pl.col("action") != "standard" if needs == "special" else pl.col("action") == needs)
+
+
+def _of(planned: pl.DataFrame, column: str, label: str = "") -> Choice:
+    label = label or column
+    values = planned[column].drop_nulls().unique().sort().to_list()
+    plural = {"branch": "all branches", "crew": "all crews"}[label]
+    return Choice(label, label.capitalize(), {EVERY: plural} | {value: value for value in values}, EVERY)

@@ -1,0 +1,1 @@
+"""Pages shown: on the screen and in the terminal, from the same parts."""

@@ -1,0 +1,121 @@
+"""Parts of a page as HTML. Every value goes through ``html.escape``; nothing of the records is ever markup."""
+
+from base64 import b64encode
+from html import escape
+from urllib.parse import urlencode
+
+from analytics.pages.page import Caution, Column, Drawing, Figures, ReasonLine, Reasons, Table, Words
+from analytics.render.cells import RIGHT, Cell, Row, cell, column_label, digits_of, figure, wide_columns
+
+
+def answer(text: str) -> str:
+    """The page's opening sentence, its main heading."""
+    return f'<h1 class="lb-answer">{_escaped(text)}</h1>'
+
+
+def heading(text: str) -> str:
+    """A section's heading."""
+    return f'<h2 class="lb-heading">{_escaped(text)}</h2>'
+
+
+def paragraphs(given: Words) -> str:
+    """Paragraphs, a blank line between them in the text."""
+    blocks = (block.strip() for block in given.text.split("\n\n"))
+    return "".join(f'<p class="lb-words lb-{given.tone}">{_escaped(block)}</p>' for block in blocks if block)
+
+
+def note(text: str) -> str:
+    """A quiet line, empty where there is nothing to say."""
+    return f'<p class="lb-note">{_escaped(text)}</p>' if text else ""
+
+
+def caution(given: Caution) -> str:
+    """What the page must not be taken for, with its source."""
+    source = f' <span class="lb-source">{_escaped(given.source)}</span>' if given.source else ""
+    return f'<p class="lb-caution" role="note">{_escaped(given.text)}{source}</p>'
+
+
+def figures(given: Figures) -> str:
+    """Figures as a list of terms and values."""
+    rows = []
+    for row in given.rows:
+        quiet = ", ".join(text for text in (row.count, row.note) if text)
+        beside = f'<span class="lb-quiet">{_escaped(quiet)}</span>' if quiet else ""
+        rows.append(f"<div><dt>{_escaped(row.label)}</dt><dd><b>{_escaped(figure(row))}</b>{beside}</dd></div>")
+    return f'<dl class="lb-figures">{"".join(rows)}</dl>'
+
+
+def reasons(given: Reasons) -> str:
+    """Reasons as a list under a heading."""
+    lines = "".join(_reason(line) for line in given.rows)
+    return f'<h3 class="lb-subheading">{_escaped(given.title)}</h3><ul class="lb-reasons">{lines}</ul>'
+
+
+def drawing(given: Drawing) -> str:
+    """A drawing as an image that carries its text alternative."""
+    data = b64encode(given.svg.encode()).decode()
+    return f'<img class="lb-drawing" alt="{_escaped(given.alt)}" src="data:image/svg+xml;base64,{data}">'
+
+
+def table(given: Table) -> str:
+    """A real table; roles are spelled out because on a phone its rows are laid out as blocks."""
+    if given.rows.is_empty():
+        return note(given.empty)
+    digits, wide = digits_of(given), wide_columns(given)
+    head = "".join(_head(column) for column in given.columns)
+    rows = (
+        "".join(_data(column, row, digits.get(column.key, 0), wide) for column in given.columns)
+        for row in given.rows.iter_rows(named=True)
+    )
+    body = "".join(f'<tr role="row">{row}</tr>' for row in rows)
+    return (
+        f'<div class="lb-panel"><table class="lb-table" role="table" aria-label="{_escaped(given.title)}">'
+        f'<thead role="rowgroup"><tr role="row">{head}</tr></thead><tbody role="rowgroup">{body}</tbody></table></div>'
+        f"{note(given.note)}"
+    )
+
+
+def _escaped(text: str) -> str:
+    return escape(text, quote=True)
+
+
+def _reason(line: ReasonLine) -> str:
+    effect = f' <b class="lb-effect">{_escaped(line.effect)}</b>' if line.effect else ""
+    do = f'<span class="lb-do">{_escaped(line.do)}</span>' if line.do else ""
+    source = f'<span class="lb-source">{_escaped(line.source)}</span>' if line.source else ""
+    role = f' class="lb-{_escaped(line.action)}"' if line.action else ""
+    return f"<li{role}>{_escaped(line.text)}{effect}{do}{source}</li>"
+
+
+def _head(column: Column) -> str:
+    label = _escaped(column_label(column))
+    if column.help:
+        tip = f'<span class="lb-tip" role="tooltip">{_escaped(column.help)}</span>'
+        label = f'<span class="lb-help" tabindex="0">{label}{tip}</span>'
+    return f'<th role="columnheader" scope="col" class="{_side(column)}">{label}</th>'
+
+
+def _data(column: Column, row: Row, digits: int, wide: frozenset[str]) -> str:
+    shown = cell(column, row, digits)
+    marks = [_side(column), f"lb-{column.kind}"]
+    marks += [mark for mark, holds in (("lb-wide", column.key in wide), ("lb-empty", not shown.main)) if holds]
+    under = f'<span class="lb-under">{_escaped(shown.under)}</span>' if shown.under else ""
+    label = _escaped(column_label(column))
+    inside = f"<span>{_main(column, row, shown)}{under}</span>"
+    return f'<td role="cell" class="{" ".join(marks)}" data-label="{label}">{inside}</td>'
+
+
+def _main(column: Column, row: Row, shown: Cell) -> str:
+    if shown.action is not None:
+        mark = f'<span aria-hidden="true">{shown.action.mark}</span> ' if shown.action.mark else ""
+        return f'<b class="lb-mark lb-{shown.action.role}">{mark}{_escaped(shown.action.word)}</b>'
+    text = _escaped(shown.main)
+    value = row.get(column.key)
+    if not column.link or value is None:
+        return text
+    address = f"{column.link}?{urlencode({column.key: str(value)})}"
+    return f'<a href="{_escaped(address)}">{text}</a>'
+
+
+def _side(column: Column) -> str:
+    return "lb-right" if column.kind in RIGHT else "lb-left"

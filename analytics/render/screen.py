@@ -1,0 +1,188 @@
+"""Pages on the screen. A question's page is built from the address, so every view is a link."""
+
+import logging
+from collections.abc import Sequence
+from contextlib import nullcontext
+from functools import cache, partial, singledispatch
+from pathlib import Path
+
+import streamlit as st
+
+from analytics.charts.palette import css_variables
+from analytics.errors import LeakbackError
+from analytics.pages.page import (
+    Caution,
+    Chart,
+    Choice,
+    Drawing,
+    Entry,
+    Figures,
+    Page,
+    Question,
+    Reasons,
+    Section,
+    Table,
+    Words,
+)
+from analytics.render import markup
+
+LOG = logging.getLogger("leakback")
+WORKED_OUT = "How this is worked out"
+UNEXPECTED = "This page could not be shown. What went wrong is in the log; nothing was changed."
+HERE = "here"
+"""Marks the link to the page that is open."""
+SIDE_BY_SIDE = 2
+"""Small multiples in a row, where there is room."""
+ASIDE, BESIDE = 34, 66
+"""Shares of the width for a drawing and for what stands beside it."""
+
+
+def run(questions: Sequence[Question], about: str = "") -> None:
+    """The whole dashboard: a row of links, the page asked for, its answer; ``about`` is a quiet line on every page.
+
+    The first question opens when none is asked for.
+    """
+    st.set_page_config(layout="wide")
+    st.html(f"<style>.stApp{{{css_variables()}}}{_css()}</style>")
+    pages = [
+        st.Page(partial(answer, question), title=question.title, url_path=question.path, default=index == 0)
+        for index, question in enumerate(questions)
+    ]
+    asked = st.navigation(pages, position="hidden")
+    with st.container(horizontal=True, key="pages"):
+        for page in pages:
+            with st.container(width="content", key=HERE) if page.url_path == asked.url_path else nullcontext():
+                st.page_link(page, width="content")
+    if about:
+        st.html(markup.note(about))
+    asked.run()
+
+
+def answer(question: Question) -> None:
+    """Build the question's page from the address and show it; whatever goes wrong is one calm line."""
+    try:
+        show(question.build(st.query_params.to_dict()))
+    except LeakbackError as error:
+        st.html(markup.answer(str(error)))
+    except Exception:
+        LOG.exception("page %s", question.path)
+        st.html(markup.answer(UNEXPECTED))
+
+
+def show(page: Page) -> None:
+    """The sentence, the choices in one line, the parts, and how it is worked out, folded away."""
+    st.html(markup.answer(page.answer))
+    if page.choices:
+        with st.container(horizontal=True, key="choices"):
+            for choice in page.choices:
+                _choose(choice)
+    if page.wanting:
+        st.html(markup.note(page.wanting))
+    for part in page.parts:
+        show_part(part)
+    if page.worked_out:
+        with st.expander(WORKED_OUT):
+            st.markdown(page.worked_out)
+
+
+@singledispatch
+def show_part(part: object) -> None:
+    """Show one part of a page; a door registers its own parts beside these."""
+    raise TypeError(f"the screen cannot show {type(part).__name__}")
+
+
+@show_part.register
+def _(part: Words) -> None:
+    st.html(markup.paragraphs(part))
+
+
+@show_part.register
+def _(part: Figures) -> None:
+    st.html(markup.figures(part))
+
+
+@show_part.register
+def _(part: Table) -> None:
+    st.html(markup.table(part))
+
+
+@show_part.register
+def _(part: Chart) -> None:
+    count = len(part.plots)
+    for first in range(0, count, SIDE_BY_SIDE):
+        places = st.columns(SIDE_BY_SIDE, gap="medium") if count > 1 else [st.container()]
+        row = part.plots[first : first + SIDE_BY_SIDE]
+        for index, (place, plot) in enumerate(zip(places, row, strict=False), start=first + 1):
+            alt = part.alt if count == 1 else f"{part.alt} ({index} of {count})"
+            place.altair_chart(plot, width="stretch", alt=alt)
+    if part.note:
+        st.html(markup.note(part.note))
+
+
+@show_part.register
+def _(part: Drawing) -> None:
+    st.html(markup.drawing(part))
+
+
+@show_part.register
+def _(part: Reasons) -> None:
+    st.html(markup.reasons(part))
+
+
+@show_part.register
+def _(part: Caution) -> None:
+    st.html(markup.caution(part))
+
+
+@show_part.register
+def _(part: Section) -> None:
+    st.html(markup.heading(part.title))
+    if part.aside is None:
+        _show_all(part)
+        return
+    aside, beside = st.columns([ASIDE, BESIDE], gap="medium")
+    with aside:
+        show_part(part.aside)
+    with beside:
+        _show_all(part)
+
+
+def _show_all(section: Section) -> None:
+    for part in section.parts:
+        show_part(part)
+
+
+@singledispatch
+def _choose(choice: object) -> None:
+    raise TypeError(f"the screen cannot ask for {type(choice).__name__}")
+
+
+@_choose.register
+def _(choice: Choice) -> None:
+    words = list(choice.options.values())
+    st.selectbox(
+        choice.label,
+        words,
+        index=list(choice.options).index(choice.default),
+        key=choice.key,
+        bind="query-params",
+        filter_mode=None,
+    )
+
+
+@_choose.register
+def _(entry: Entry) -> None:
+    st.number_input(
+        f"{entry.label}, {entry.unit}" if entry.unit else entry.label,
+        min_value=entry.least,
+        max_value=entry.most,
+        value=entry.default,
+        step=entry.step,
+        key=entry.key,
+        bind="query-params",
+    )
+
+
+@cache
+def _css() -> str:
+    return Path(__file__).with_name("screen.css").read_text(encoding="utf-8")

@@ -1,0 +1,146 @@
+"""Pages in the terminal: the same parts in the same order; a chart is left to the table that says the same."""
+
+from functools import singledispatch
+from textwrap import wrap
+
+from rich.console import Console, JustifyMethod
+from rich.markdown import Markdown
+from rich.padding import Padding
+from rich.table import Table as Grid
+from rich.text import Text
+
+from analytics.charts import words
+from analytics.pages.page import (
+    Caution,
+    Chart,
+    Drawing,
+    Figures,
+    Page,
+    ReasonLine,
+    Reasons,
+    Section,
+    Table,
+    Words,
+)
+from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, wide_columns
+
+TONES = {"plain": "", "strong": "bold", "muted": "dim"}
+MUTED = "dim"
+HEADING_LETTERS = 16
+
+
+def show(page: Page, console: Console | None = None, *, worked_out: bool = False) -> None:
+    """Write the page to ``console`` (standard output), coloured only on a terminal; ``worked_out`` adds the method."""
+    console = console or Console(highlight=False)
+    _write(console, page.answer, "bold")
+    if page.wanting:
+        _write(console, page.wanting, MUTED)
+    for part in page.parts:
+        show_part(part, console)
+    if worked_out and page.worked_out:
+        console.print()
+        console.print(Markdown(page.worked_out))
+
+
+@singledispatch
+def show_part(part: object, console: Console) -> None:
+    """Write one part of a page to ``console``."""
+    raise TypeError(f"the terminal cannot show {type(part).__name__} at {console.width} columns")
+
+
+@show_part.register
+def _(part: Words, console: Console) -> None:
+    console.print()
+    for block in part.text.split("\n\n"):
+        _write(console, " ".join(block.split()), TONES[part.tone])
+
+
+@show_part.register
+def _(part: Figures, console: Console) -> None:
+    grid = Grid.grid(padding=(0, 2))
+    grid.add_column()
+    grid.add_column(justify="right")
+    grid.add_column(style=MUTED)
+    for row in part.rows:
+        quiet = ", ".join(text for text in (row.count, row.note) if text)
+        grid.add_row(_text(row.label), _text(figure(row), "bold"), _text(quiet))
+    console.print()
+    console.print(grid)
+
+
+@show_part.register
+def _(part: Table, console: Console) -> None:
+    console.print()
+    if part.rows.is_empty():
+        _write(console, part.empty, MUTED)
+        return
+    digits, wide = digits_of(part), wide_columns(part)
+    grid = Grid(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style=MUTED)
+    for column in part.columns:
+        heading = Text("\n".join(wrap(words.text(column_label(column)), HEADING_LETTERS)))
+        side: JustifyMethod = "right" if column.kind in RIGHT else "left"
+        grid.add_column(heading, justify=side, vertical="top", no_wrap=column.key not in wide, overflow="fold")
+    for row in part.rows.iter_rows(named=True):
+        cells = (cell(column, row, digits.get(column.key, 0)) for column in part.columns)
+        grid.add_row(*(_cell(one) for one in cells))
+    console.print(grid)
+    if part.note:
+        _write(console, part.note, MUTED)
+
+
+@show_part.register
+def _(part: Chart, console: Console) -> None:
+    if part.note:
+        _write(console, part.note, MUTED)
+
+
+@show_part.register
+def _(part: Drawing, console: Console) -> None:
+    _write(console, part.alt, MUTED)
+
+
+@show_part.register
+def _(part: Reasons, console: Console) -> None:
+    console.print()
+    _write(console, part.title, "bold")
+    for line in part.rows:
+        console.print(Padding(_reason(line), (0, 0, 0, 2), expand=False))
+
+
+@show_part.register
+def _(part: Caution, console: Console) -> None:
+    console.print()
+    _write(console, f"{part.text} {part.source}".strip(), MUTED)
+
+
+@show_part.register
+def _(part: Section, console: Console) -> None:
+    if _only_charts(part):
+        return
+    console.print()
+    _write(console, part.title, "bold")
+    for inner in (*((part.aside,) if part.aside else ()), *part.parts):
+        show_part(inner, console)
+
+
+def _cell(shown: Cell) -> Text:
+    said = _text(shown.main, shown.action.terminal if shown.action else "")
+    return said.append(f" ({words.text(shown.under)})", MUTED) if shown.under else said
+
+
+def _reason(line: ReasonLine) -> Text:
+    said = _text(f"- {line.text} {line.effect}".rstrip())
+    said.append(f": {words.text(line.do)}" if line.do else "")
+    return said.append(f" ({words.text(line.source)})" if line.source else "", MUTED)
+
+
+def _only_charts(part: Section) -> bool:
+    return part.aside is None and all(isinstance(inner, Chart) and not inner.note for inner in part.parts)
+
+
+def _write(console: Console, text: str, style: str = "") -> None:
+    console.print(_text(text, style))
+
+
+def _text(text: str, style: str = "") -> Text:
+    return Text(words.text(text), style)

@@ -1,0 +1,77 @@
+"""The one hazard model: piecewise-exponential in the crack's age, ridge effects of features and crews."""
+
+from datetime import date
+from importlib.metadata import version
+
+import polars as pl
+
+from analytics.errors import TooFewError
+from analytics.risk.design import prepare
+from analytics.risk.exposure import FEWEST_IN_BAND
+from analytics.risk.features import FEATURES, Feature
+from analytics.risk.model import FORMAT, HazardModel, Penalties
+from analytics.risk.poisson import covariance, fit_poisson, one_thread
+
+FEWEST_LEAK_BACKS = 50
+"""Ten leak-backs for each of about five parameters that no penalty can stand in for: the age bands and one effect
+(ten to twenty events a parameter, Peduzzi et al., Journal of Clinical Epidemiology 49 (1996) 1373)."""
+FEWEST_BANDS = 2
+LIBRARIES = ("numpy", "polars", "scikit-learn")
+
+
+@one_thread()
+def fit(
+    follow_up: pl.DataFrame,
+    as_of: date,
+    penalties: Penalties,
+    features: tuple[Feature, ...] = FEATURES,
+    *,
+    with_crews: bool = True,
+) -> HazardModel:
+    """Fit the hazard of a leak-back to done cracks (a follow-up frame as it stood on ``as_of``).
+
+    Without features and crews it is the base rate: one hazard an age band. TooFewError where the leak-backs are
+    too few, or all of one age. Expected leak-backs equal the observed ones, in total and in every age band.
+    """
+    require_enough(follow_up)
+    design = prepare(follow_up, features, with_crews=with_crews)
+    if len(design.edges_days) < FEWEST_BANDS:
+        raise TooFewError(
+            "the leak-backs are all of about one age, too little to tell how the hazard changes as repairs grow older: "
+            f"the risk model needs {FEWEST_IN_BAND} on either side of 3, 12, 24 or 60 months."
+        )
+    table = design.table(follow_up)
+    weights = design.penalties(penalties)
+    fitted = fit_poisson(table.x, table.leaked, table.years, weights)
+    spread = covariance(fitted, table.x, table.leaked, table.years, weights, table.jobs)
+    first, last, oldest = follow_up.select(
+        first=pl.col("done_on").min(), last=pl.col("done_on").max(), oldest=pl.col("watched_days").max()
+    ).row(0)
+    return HazardModel(
+        format=FORMAT,
+        chosen="hazard" if features or with_crews else "base_rate",
+        as_of=as_of,
+        edges_days=design.edges_days,
+        parameters=(fitted.intercept, *fitted.coefficients.tolist()),
+        covariance=tuple(tuple(row) for row in spread.tolist()),
+        scaling=design.scaling,
+        penalties=penalties,
+        cracks=follow_up.height,
+        leak_backs=int(follow_up["leaked_back"].sum()),
+        first_done_on=first,
+        last_done_on=last,
+        oldest_days=oldest,
+        notes=design.notes,
+        verdict=None,
+        versions={name: version(name) for name in LIBRARIES},
+    )
+
+
+def require_enough(follow_up: pl.DataFrame) -> None:
+    """TooFewError where there are too few leak-backs to fit anything."""
+    found = int(follow_up["leaked_back"].sum())
+    if found < FEWEST_LEAK_BACKS:
+        raise TooFewError(
+            f"{found} leak-backs among {follow_up.height} cracks are too few for a risk model: "
+            f"it needs {FEWEST_LEAK_BACKS}, {FEWEST_LEAK_BACKS - found} more."
+        )

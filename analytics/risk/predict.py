@@ -1,0 +1,144 @@
+"""Risks of planned cracks and expected leak-backs of watched ones, from the hazard model."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR, horizon_days
+from analytics.errors import LeakbackError
+from analytics.risk.features import STEPS
+from analytics.risk.model import Estimate, HazardModel
+from analytics.risk.poisson import Array
+from analytics.risk.scaling import Rows, average_row, rows
+
+
+@dataclass(frozen=True, eq=False)
+class Cumulative:
+    """Log of the leak-backs foreseen for each crack over a span of its age, and the variance of that log."""
+
+    log: Array
+    variance: Array
+
+    def between(self, level: float) -> tuple[Array, Array]:
+        """Lowest and highest log at this level, by the normal approximation on the log scale."""
+        either_side = reach(self.variance, level)
+        return self.log - either_side, self.log + either_side
+
+
+def risk(
+    model: HazardModel, cracks: pl.DataFrame, months: int, level: float = 0.95, promised: Collection[str] = ()
+) -> pl.DataFrame:
+    """The chance that each crack leaks back within ``months``: crack_id, risk, low, high, in the order of ``cracks``.
+
+    Only what is known before the work is read; for the steps done on the day the crew's own habit stands in,
+    except those in ``promised``, which are read from their columns. A measurement that was not recorded takes the
+    average crack's value and widens the interval by what it may be; a crew never seen widens it by how crews differ.
+    """
+    if months <= 0:
+        raise LeakbackError(f"a horizon of {months} months is not ahead: give 1 month or more.")
+    if not 0 < level < 1:
+        raise LeakbackError(f"a level of {level} is no level: give one between 0 and 1, such as 0.95.")
+    ahead = cumulative(model, cracks, 0.0, float(horizon_days(months)), promised)
+    low, high = ahead.between(level)
+    return cracks.select("crack_id").with_columns(risk=_chance(ahead.log), low=_chance(low), high=_chance(high))
+
+
+def expected(model: HazardModel, follow_up: pl.DataFrame) -> pl.DataFrame:
+    """Leak-backs the model expects of each done crack over the time it was watched: crack_id, expected."""
+    watched = follow_up["watched_days"].to_numpy()
+    return follow_up.select("crack_id").with_columns(
+        expected=np.exp(cumulative(model, follow_up, 0.0, watched, STEPS).log)
+    )
+
+
+def cumulative(
+    model: HazardModel,
+    cracks: pl.DataFrame,
+    from_days: float | Array,
+    to_days: float | Array,
+    promised: Collection[str] = (),
+) -> Cumulative:
+    """Leak-backs foreseen of each crack between two ages, given that it has held to the first.
+
+    Past the oldest age seen the last hazard is held (see ``horizon_note``). An empty span has log minus infinity.
+    """
+    numbers = columns(model, cracks, promised)
+    years = _years(model, np.broadcast_to(from_days, cracks.height), np.broadcast_to(to_days, cracks.height))
+    ahead = _delta(model, numbers.columns, years)
+    return Cumulative(ahead.log, ahead.variance + _not_known(model, numbers))
+
+
+def average_risk(model: HazardModel, months: int, level: float = 0.95) -> Estimate:
+    """The chance that the portfolio's average crack leaks back within ``months``."""
+    years = _years(model, np.zeros(1), np.full(1, float(horizon_days(months))))
+    ahead = _delta(model, average_row(model.scaling, model.feature_effects)[None, :], years)
+    logs = (ahead.log, *ahead.between(level))
+    return Estimate(*(float(_chance(log)[0]) for log in logs))
+
+
+def reach(variance: Array, level: float) -> Array:
+    """How far an interval reaches to either side, by the normal approximation."""
+    either_side: Array = NormalDist().inv_cdf((1 + level) / 2) * np.sqrt(variance)
+    return either_side
+
+
+def columns(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> Rows:
+    """Cracks as the model's columns; habits stand in for the steps not promised."""
+    return rows(model.scaling, cracks, promised, model.feature_effects)
+
+
+def log_relative(model: HazardModel, cracks: pl.DataFrame) -> Array:
+    """Log of each planned crack's hazard relative to the average crack's."""
+    average = average_row(model.scaling, model.feature_effects)
+    relative: Array = (columns(model, cracks).columns - average) @ model.effects
+    return relative
+
+
+def horizon_note(model: HazardModel, months: int) -> str | None:
+    """What to say where the horizon lies past the oldest repair watched; None where it does not."""
+    if horizon_days(months) <= model.oldest_days:
+        return None
+    oldest = model.oldest_days / DAYS_PER_YEAR * MONTHS_PER_YEAR
+    return (
+        f"The oldest repair was watched for {oldest:.0f} months; beyond that, to {months} months, "
+        "the hazard of the oldest age is held as it is."
+    )
+
+
+def _delta(model: HazardModel, columns: Array, years: Array) -> Cumulative:
+    """Log cumulative hazard of each row of model columns over its years in each band, variance by the delta method."""
+    by_band = years * np.exp(model.log_hazards)
+    total = by_band.sum(axis=1)
+    shares = np.divide(by_band, total[:, None], out=np.zeros_like(by_band), where=total[:, None] > 0)
+    slopes = np.hstack([np.ones((len(columns), 1)), shares[:, 1:], columns])
+    variance = ((slopes @ np.array(model.covariance)) * slopes).sum(axis=1)
+    with np.errstate(divide="ignore"):
+        return Cumulative(np.log(total) + columns @ model.effects, variance)
+
+
+def _years(model: HazardModel, from_days: Array, to_days: Array) -> Array:
+    """Years that each span of ages has in each age band."""
+    begins = np.array(model.edges_days, dtype=np.float64)
+    ends = np.append(begins[1:], np.inf)
+    overlap = np.minimum(to_days[:, None], ends) - np.maximum(from_days[:, None], begins)
+    years: Array = np.maximum(overlap, 0.0) / DAYS_PER_YEAR
+    return years
+
+
+def _not_known(model: HazardModel, numbers: Rows) -> Array:
+    """Variance of the log hazard from measurements not recorded and crews never seen."""
+    features = len(model.scaling.features)
+    effects = np.where(numbers.unknown, model.feature_effects, 0.0)
+    spread = np.array(model.scaling.spread).reshape(features, features)
+    unmeasured: Array = ((effects @ spread) * effects).sum(axis=1)
+    return unmeasured + numbers.new_crew * (1 / model.penalties.crews if model.scaling.crews else 0.0)
+
+
+def _chance(log: Array) -> NDArray[np.float64]:
+    """The chance of at least one leak-back where exp(log) are foreseen."""
+    chance: Array = -np.expm1(-np.exp(log))
+    return chance

@@ -1,0 +1,141 @@
+"""Why a crack's risk is what it is, and what would change it. Effects are those of the business's own jobs."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import reduce
+
+import numpy as np
+import polars as pl
+
+from analytics.contract.seasons import SEASONS
+from analytics.risk.features import FEATURES, STEPS, Subject
+from analytics.risk.model import HazardModel
+from analytics.risk.predict import columns, reach, risk
+from analytics.risk.scaling import average_row
+
+CAUTION = "an association in your own jobs, not a trial"
+
+
+@dataclass(frozen=True)
+class Contribution:
+    """A sentence fragment, and how many times the average crack's hazard it makes."""
+
+    words: str
+    multiplier: float
+
+
+@dataclass(frozen=True, eq=False)
+class Change:
+    """Something that could be done otherwise: the columns it sets, on the cracks where it ``applies``."""
+
+    name: str
+    words: str
+    sets: dict[str, pl.Expr]
+    applies: pl.Expr
+
+
+CHANGES = (
+    Change(
+        "other_resin",
+        "with the other resin",
+        {"resin": pl.when(pl.col("resin") == "epoxy").then(pl.lit("urethane_foam")).otherwise(pl.lit("epoxy"))},
+        pl.col("resin").is_not_null(),
+    ),
+    Change(
+        "closer_ports",
+        "with ports no further apart than the wall is thick",
+        {"port_spacing_mm": pl.col("wall_thickness_mm")},
+        pl.col("port_spacing_mm") > pl.col("wall_thickness_mm"),
+    ),
+    Change(
+        "all_steps",
+        "cleaned, dried and tested with water first",
+        {step: pl.lit(value=True) for step in STEPS},
+        pl.lit(value=True),
+    ),
+    *(
+        Change(
+            f"in_{name}",
+            f"done in {name}, the wall as warm as it is",
+            {"season": pl.lit(name)},
+            pl.col("season") != name,
+        )
+        for name in SEASONS
+    ),
+)
+
+
+def contributions(model: HazardModel, cracks: pl.DataFrame) -> list[tuple[Contribution, ...]]:
+    """For each planned crack, what sets its hazard apart from the average crack's, the largest first.
+
+    The product of a crack's multipliers, times the average crack's hazard (``predict.average_risk``), is the
+    crack's own hazard. None where the base rate is used.
+    """
+    apart = columns(model, cracks).columns - average_row(model.scaling, model.feature_effects)
+    parts = apart * model.effects
+    declared = model.scaling.declared
+    subjects = dict.fromkeys(feature.subject for feature in declared)
+    words = [cracks.with_columns(words=_words(subject, model))["words"].to_list() for subject in subjects]
+    logs = [
+        parts[:, [place for place, feature in enumerate(declared) if feature.subject is subject]].sum(axis=1)
+        for subject in subjects
+    ]
+    if model.scaling.crews:
+        words.append([f"crew {crew or 'not known'}" for crew in cracks["crew_id"]])
+        logs.append(parts[:, len(declared) :].sum(axis=1))
+    return [
+        _largest_first(Contribution(said[row], float(np.exp(log[row]))) for said, log in zip(words, logs, strict=True))
+        for row in range(cracks.height)
+    ]
+
+
+def what_if(
+    model: HazardModel, cracks: pl.DataFrame, months: int, level: float = 0.95, changes: Sequence[Change] = CHANGES
+) -> pl.DataFrame:
+    """Each planned crack's risk under each change that applies to it.
+
+    crack_id, change, words, risk, low, high; and ratio, ratio_low, ratio_high, the hazard over the unchanged one,
+    which is often surer than the risk itself. CAUTION goes beside it.
+    """
+    return pl.concat([_changed(model, cracks, months, level, change) for change in changes])
+
+
+def _changed(model: HazardModel, cracks: pl.DataFrame, months: int, level: float, change: Change) -> pl.DataFrame:
+    before = cracks.filter(change.applies)
+    after = before.with_columns(**change.sets)
+    promised = [column for column in change.sets if column in STEPS]
+    difference = columns(model, after, promised).columns - columns(model, before).columns
+    bands = len(model.edges_days)
+    variance = ((difference @ np.array(model.covariance)[bands:, bands:]) * difference).sum(axis=1)
+    log, either_side = difference @ model.effects, reach(variance, level)
+    return risk(model, after, months, level, promised).select(
+        "crack_id",
+        pl.lit(change.name).alias("change"),
+        pl.lit(change.words).alias("words"),
+        "risk",
+        "low",
+        "high",
+        ratio=np.exp(log),
+        ratio_low=np.exp(log - either_side),
+        ratio_high=np.exp(log + either_side),
+    )
+
+
+def _words(subject: Subject, model: HazardModel) -> pl.Expr:
+    """What to say of each crack about this subject."""
+    if subject.habit:
+        return pl.lit(subject.habit)
+    centres = dict(zip(model.scaling.features, model.scaling.centres, strict=True))
+    features = [feature for feature in FEATURES if feature.subject is subject]
+    holds = [f.value if f.yes_no else f.value > centres.get(f.name, np.inf) for f in features]
+    said = reduce(
+        lambda rest, one: pl.when(one[1]).then(pl.lit(one[0].words)).otherwise(rest),
+        reversed(list(zip(features, holds, strict=True))),
+        pl.lit(subject.plain),
+    )
+    unknown = pl.any_horizontal(feature.value.is_null() for feature in features)
+    return pl.when(unknown).then(pl.lit(subject.unknown)).otherwise(said)
+
+
+def _largest_first(reasons: Iterable[Contribution]) -> tuple[Contribution, ...]:
+    return tuple(sorted(reasons, key=lambda reason: -abs(np.log(reason.multiplier))))

@@ -1,0 +1,1 @@
+"""Statistics that know nothing of cracks: intervals, survival, multiple comparisons."""

@@ -1,0 +1,6 @@
+"""The DuckDB store: records with their history, and the questions asked of them in named SQL."""
+
+from analytics.store.asking import Ask
+from analytics.store.database import Store
+
+__all__ = ["Ask", "Store"]

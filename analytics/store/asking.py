@@ -1,0 +1,113 @@
+"""Questions to the store: named SELECTs, joined into one WITH, their parameters bound.
+
+Each file in ``selects/`` is one SELECT of one grain. A SELECT that reads another names it like a table. The
+only text ever put into a SELECT is names of columns declared in the contract; every value is bound.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from importlib.resources import files
+
+import polars as pl
+
+from analytics.contract.dimensions import Dimension
+from analytics.errors import LeakbackError
+from analytics.store.database import Store
+
+_PARAMETER = re.compile(r"\$([a-z_][a-z0-9_]*)")
+_NAME = re.compile(r"\b[a-z_][a-z0-9_]*\b")
+_COLUMN = re.compile(r"^[a-z][a-z0-9_]*$")
+NOT_RECORDED = "not recorded"
+EVERYTHING = Dimension("everything", "everything", "all cracks")
+
+
+@cache
+def selects() -> Mapping[str, str]:
+    """Every named SELECT, by its file's name."""
+    folder = files("analytics.store") / "selects"
+    return {
+        entry.name.removesuffix(".sql"): entry.read_text(encoding="utf-8")
+        for entry in folder.iterdir()
+        if entry.name.endswith(".sql")
+    }
+
+
+def _reads(name: str) -> list[str]:
+    body = "\n".join(line for line in selects()[name].splitlines() if not line.lstrip().startswith("--"))
+    return [word for word in dict.fromkeys(_NAME.findall(body)) if word in selects() and word != name]
+
+
+def _in_order(name: str, seen: dict[str, None]) -> dict[str, None]:
+    for needed in _reads(name):
+        if needed not in seen:
+            _in_order(needed, seen)
+    seen[name] = None
+    return seen
+
+
+def _recorded(dimension: Dimension) -> str:
+    return f"coalesce(cast(f.{dimension.column} as varchar), '{NOT_RECORDED}')"
+
+
+def compose(name: str, by: Sequence[Dimension], only: Sequence[Dimension], columns: Mapping[str, str]) -> str:
+    """The SQL of one question: what it reads, then itself.
+
+    ``{keys}`` makes the groupings' columns from the follow-up facts, ``{by}`` names them from then on, ``{only}``
+    holds the conditions on narrowing columns, and each key of ``columns`` stands for a declared column.
+    """
+    names = list(_in_order(name, {}))
+    steps = ",\n".join(f"{step} as (\n{selects()[step]})" for step in names)
+    groupings = by or (EVERYTHING,)
+    wanted = {
+        "keys": ", ".join(f"{_recorded(d)} as {d.column}" for d in groupings),
+        "by": ", ".join(d.column for d in groupings),
+        "only": " and ".join(f"{_recorded(d)} = $only_{i}" for i, d in enumerate(only)) or "true",
+        **columns,
+    }
+    for column in [d.column for d in (*by, *only)] + list(columns.values()):
+        if not _COLUMN.match(column):
+            raise ValueError(f"{column!r} is not a declared column")
+    for slot, text in wanted.items():
+        steps = steps.replace("{" + slot + "}", text)
+    return f"with {steps}\nselect * from {name}"
+
+
+@dataclass(frozen=True)
+class Ask:
+    """Asks a store its named questions as of one day, for one hemisphere."""
+
+    store: Store
+    as_of: date | None
+    hemisphere: str = "north"
+
+    @classmethod
+    def of(cls, store: Store, as_of: date | None = None, hemisphere: str = "north") -> "Ask":
+        """An ``Ask`` as of ``as_of``, else of the latest day quoted, done or reported; never the wall clock."""
+        return cls(store, as_of or store.frame(selects()["as_of"]).item(), hemisphere)
+
+    def __call__(
+        self,
+        name: str,
+        *,
+        by: Sequence[Dimension] = (),
+        only: Mapping[Dimension, str] | None = None,
+        columns: Mapping[str, str] | None = None,
+        **parameters: object,
+    ) -> pl.DataFrame:
+        """The answer to the question ``name`` as a frame; LeakbackError where a parameter is missing."""
+        only = only or {}
+        sql = compose(name, by, list(only), columns or {})
+        known = {
+            "as_of": self.as_of or date.min.replace(year=1900),
+            "hemisphere": self.hemisphere,
+            **{f"only_{i}": value for i, value in enumerate(only.values())},
+            **parameters,
+        }
+        needed = set(_PARAMETER.findall(sql))
+        if missing := needed - set(known):
+            raise LeakbackError(f"the question {name} needs {', '.join(sorted(missing))}")
+        answer = self.store.frame(sql, {key: known[key] for key in needed})
+        return answer.drop("everything", strict=False) if not by else answer

@@ -1,0 +1,22 @@
+-- What: every crack of a planned job with what is known before the work. Grain: one row a crack.
+-- Why: what triage and the risk model look at, with the site's earlier leak-backs and the engineer's last word.
+select
+    c.crack_id, c.job_id, j.site_id, j.crew_id, j.branch, j.access, j.planned_on, j.quoted_on, j.price_quoted,
+    j.warranty_months,
+    m.season,
+    c.water, c.direction, c.movement, c.length_m, c.width_mm, c.wall_thickness_mm, c.offset_mm, c.resin,
+    c.wall_temp_c, c.port_spacing_mm,
+    coalesce(s.site_leak_backs, 0) as site_leak_backs,
+    r.asked_on, r.decided_on, r.decision, r.reference
+from cracks as c
+join jobs as j on j.job_id = c.job_id
+join seasons as m on m.month = month(j.planned_on)
+left join (
+    select d.site_id, cast(count(distinct p.callback_id) as bigint) as site_leak_backs
+    from placed_leak_backs as p
+    join done_cracks as d on d.crack_id = p.crack_id
+    where d.site_id is not null
+    group by d.site_id
+) as s on s.site_id = j.site_id
+left join last_reviews as r on r.crack_id = c.crack_id
+where j.status = 'planned'

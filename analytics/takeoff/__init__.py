@@ -1,0 +1,1 @@
+"""Take-off: quantities of a repair from the crack's geometry."""

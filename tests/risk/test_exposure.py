@@ -1,0 +1,87 @@
+"""Watched time by age band, and records as they stood on an earlier day."""
+
+from datetime import date
+
+import polars as pl
+import pytest
+
+from analytics.risk.exposure import age_edges_days, as_seen_on, person_periods, seen_after, settle_bands
+
+CUT = date(2023, 7, 1)
+
+
+def test_bands_begin_at_the_horizons_the_product_uses() -> None:
+    assert age_edges_days() == (0, 91, 365, 730, 1826)
+
+
+def test_periods_agree_with_a_loop_over_cracks_and_bands(world: pl.DataFrame) -> None:
+    cracks = world.head(400).with_columns(entry=pl.col("watched_days") / 3)
+    edges = [*age_edges_days(), float("inf")]
+    expected = []
+    for row, crack in enumerate(cracks.iter_rows(named=True)):
+        for band in range(len(edges) - 1):
+            start, end = max(edges[band], crack["entry"]), min(edges[band + 1], crack["watched_days"])
+            if end > start:
+                leaked = crack["leaked_back"] and edges[band] < crack["watched_days"] <= edges[band + 1]
+                expected.append((row, band, pytest.approx((end - start) / 365.25), float(leaked)))
+    assert person_periods(cracks, age_edges_days(), entry="entry").rows() == expected
+
+
+def test_no_time_and_no_leak_back_is_lost(world: pl.DataFrame) -> None:
+    periods = person_periods(world, age_edges_days())
+    assert periods["years"].to_numpy().sum() == pytest.approx(world["watched_days"].to_numpy().sum() / 365.25)
+    assert periods["leaked"].sum() == world["leaked_back"].sum()
+
+
+def test_a_leak_back_on_the_day_a_band_closes_belongs_to_it() -> None:
+    crack = pl.DataFrame({"watched_days": [91.0], "leaked_back": [True]})
+    assert person_periods(crack, age_edges_days()).rows() == [(0, 0, pytest.approx(91 / 365.25), 1.0)]
+
+
+def test_an_earlier_day_knows_nothing_of_what_came_after(world: pl.DataFrame) -> None:
+    seen = {row["crack_id"]: row for row in as_seen_on(world, CUT).iter_rows(named=True)}
+    for crack in world.iter_rows(named=True):
+        known = (CUT - crack["done_on"]).days
+        assert (crack["crack_id"] in seen) == (known > 0)
+        if known > 0:
+            then = seen[crack["crack_id"]]
+            assert then["watched_days"] == min(crack["watched_days"], known)
+            assert then["leaked_back"] == (crack["leaked_back"] and crack["watched_days"] <= known)
+
+
+def test_before_and_after_a_day_make_the_whole(world: pl.DataFrame) -> None:
+    before, after = as_seen_on(world, CUT), seen_after(world, CUT)
+    later = person_periods(after, age_edges_days(), entry="entry_days")
+    assert before["leaked_back"].sum() + later["leaked"].to_numpy().sum() == world["leaked_back"].sum()
+    days = before["watched_days"].to_numpy().sum() + later["years"].to_numpy().sum() * 365.25
+    assert days == pytest.approx(world["watched_days"].to_numpy().sum())
+
+
+def _lives(*ages: tuple[float, int]) -> pl.DataFrame:
+    days = [age for age, count in ages for _ in range(count)]
+    return pl.DataFrame({"watched_days": days, "leaked_back": [True] * len(days)})
+
+
+def test_a_thin_band_is_joined_to_its_neighbour_and_said_so() -> None:
+    edges, notes = settle_bands(_lives((50.0, 5), (200.0, 9), (500.0, 2), (900.0, 6)))
+    assert edges == (0, 91, 730)
+    assert len(notes) == 1
+    assert notes[0].startswith("Only 2 leak-backs at ages from 12 to 24 months")
+
+
+def test_a_thin_first_band_is_joined_to_the_next() -> None:
+    edges, notes = settle_bands(_lives((50.0, 1), (200.0, 9), (500.0, 7)))
+    assert edges == (0, 365)
+    assert len(notes) == 1
+
+
+def test_ages_nobody_was_watched_at_need_no_word() -> None:
+    edges, notes = settle_bands(_lives((50.0, 5), (200.0, 9)))
+    assert (edges, notes) == ((0, 91), ())
+
+
+def test_a_band_without_any_leak_back_is_joined(world: pl.DataFrame) -> None:
+    quiet = world.with_columns(leaked_back=pl.col("leaked_back") & ~pl.col("watched_days").is_between(91.5, 365))
+    edges, notes = settle_bands(quiet)
+    assert 91 not in edges
+    assert "Only 0 leak-backs at ages from 3 to 12 months" in notes[0]
