@@ -1,6 +1,7 @@
 """A declared column in words: its unit, kind and limits, for reasons, tooltips and the data dictionary."""
 
 import dataframely as dy
+import polars as pl
 
 KINDS: dict[type[dy.Column], str] = {
     dy.Enum: "one word of a list",
@@ -32,4 +33,6 @@ def limits(column: dy.Column) -> str:
 
 def accepted(column: dy.Column) -> str:
     """The words a column takes, or its limits."""
-    return ", ".join(column.dtype.categories.to_list()) if isinstance(column, dy.Enum) else limits(column)
+    if isinstance(column.dtype, pl.Enum):
+        return ", ".join(column.dtype.categories.to_list())
+    return limits(column)

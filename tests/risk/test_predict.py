@@ -136,3 +136,8 @@ def test_a_horizon_or_level_that_is_none_is_refused(
 ) -> None:
     with pytest.raises(LeakbackError, match="give"):
         risk(model, world, months, level)
+
+
+def test_habits_make_the_same_risks_on_average_as_what_was_done(model: HazardModel, world: pl.DataFrame) -> None:
+    planned, done = (risk(model, world, 24, promised=steps)["risk"].to_numpy().mean() for steps in ((), STEPS))
+    assert planned == pytest.approx(done, rel=0.01)

@@ -8,7 +8,7 @@ from tests.histories import CRACK, DONE_JOB
 
 Opener = Callable[..., Records]
 CALL = {"callback_id": "B-1", "job_id": "J-1", "crack_id": "K-1", "reported_on": "2024-03-15", "finding": "leak_back"}
-LATER = {"job_id": "J-9", "status": "quoted", "quoted_on": "2026-10-01"}
+LATER: dict[str, object] = {"job_id": "J-9", "status": "quoted", "quoted_on": "2026-10-01"}
 
 
 def watched(records: Records) -> dict[str, tuple[float, bool]]:
