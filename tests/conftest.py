@@ -6,9 +6,16 @@ from pathlib import Path
 
 import pytest
 
+from analytics.answers.demonstrating import build_demo
 from analytics.answers.loading import Loaded, load
 from analytics.answers.records import Records
 from tests.histories import TODAY, Tables, write_tables
+
+
+@pytest.fixture(scope="session")
+def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's store, built once; tests only read it."""
+    return build_demo(tmp_path_factory.mktemp("demo") / "demo.duckdb").store
 
 
 @pytest.fixture

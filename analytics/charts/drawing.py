@@ -139,7 +139,8 @@ def _numbered(index: int, place: Point, line: CrackLine) -> str:
         return svg.text((place[0], place[1] + 21), number, "middle", "number")
     if index:
         return svg.text((place[0], place[1] - 9), number, "middle", "number")
-    return svg.text((place[0] + 12, place[1] - 4), number, "start", "number")
+    aside = 22 if line.direction == "diagonal" else 12
+    return svg.text((place[0] + aside, place[1] - 4), number, "start", "number")
 
 
 def _one_in(crack: Crack, line: CrackLine) -> int:

@@ -31,7 +31,7 @@ COLOURS: dict[str, Colour] = {
     "wall": Colour("#EFECE5", "#28323A"),
     "accent": Colour("#0E5A6B", "#6CC3D4"),
     "epoxy": Colour("#A8480F", "#F2A06B"),
-    "urethane_foam": Colour("#1F6FB2", "#7DBBEE"),
+    "urethane_foam": Colour("#1D6CAE", "#7DBBEE"),
     "engineer_review": Colour("#8E1656", "#F08BC0"),
     "extra_prep": Colour("#9A5B00", "#F0B860"),
     "measure_first": Colour("#3F53A0", "#A5B4F5"),

@@ -53,6 +53,12 @@ def layered(layers: Sequence[alt.Chart], *, height_px: int, title: str = "") -> 
     return configured
 
 
+def painted(plot: Plot, mode: palette.Mode, *, width_px: int) -> Plot:
+    """The plot with the palette's own colours and a fixed width, for where no theme paints it: paper, a file."""
+    fixed: Plot = plot.properties(width=width_px).configure_range(category=palette.series_colours(mode))
+    return fixed
+
+
 def by_role(field: str = "tone") -> alt.Color:
     """Colour by a column that names a role of the palette."""
     return alt.Color(field, type="nominal", scale=_scale(), legend=None)

@@ -15,6 +15,8 @@ from analytics.store import Ask
 
 FEWEST_JOBS = 5
 """A ratio's interval rests on the spread between jobs; fewer than this say too little about it."""
+STEADY_DIGITS = 9
+"""Digits of an answer that do not depend on the order in which rows are added up."""
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,8 @@ def _ratios(rows: pl.DataFrame, level: float) -> pl.DataFrame:
 def _with_estimate(
     rows: pl.DataFrame, value: np.ndarray, low: np.ndarray, high: np.ndarray, note: pl.Expr
 ) -> pl.DataFrame:
-    estimate = pl.DataFrame({"value": value, "low": low, "high": high}).fill_nan(None)
+    found = pl.DataFrame({"value": value, "low": low, "high": high}).fill_nan(None)
+    estimate = found.select(pl.all().round_sig_figs(STEADY_DIGITS))
     return pl.concat([rows, estimate], how="horizontal").with_columns(
         note=pl.when(pl.col("value").is_null()).then(note).otherwise(None)
     )

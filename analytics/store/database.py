@@ -18,6 +18,7 @@ LOCKED_DOWN: dict[str, str | bool | int | float | list[str]] = {
     "autoinstall_known_extensions": "false",
     "autoload_known_extensions": "false",
     "allow_community_extensions": "false",
+    "lock_configuration": "true",
 }
 
 
@@ -61,7 +62,6 @@ class Store:
         """A locked-down connection, waiting its turn for at most ``wait_seconds``."""
         connection = self._wait_for_turn(read_only=read_only)
         try:
-            connection.execute("set lock_configuration = true")
             yield connection
         finally:
             connection.close()

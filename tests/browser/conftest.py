@@ -1,0 +1,69 @@
+"""A dashboard on the demo, as ``leakback dashboard`` serves it, and a real browser."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+STARTS_WITHIN_SECONDS = 60
+
+
+def chromium() -> str:
+    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if found:
+        return found
+    if os.environ.get("CI"):
+        pytest.fail("no Chromium on this machine: .ci/run installs it")
+    pytest.skip("no Chromium on this machine (Debian: apt-get install chromium)")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    path = chromium()
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
+        yield opened
+        opened.close()
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def wait_until_up(url: str, server: subprocess.Popen[bytes]) -> None:
+    give_up_at = time.monotonic() + STARTS_WITHIN_SECONDS
+    while time.monotonic() < give_up_at:
+        if server.poll() is not None:
+            pytest.fail(f"the dashboard stopped with code {server.returncode}")
+        try:
+            with urllib.request.urlopen(f"{url}/_stcore/health", timeout=2) as answer:  # noqa: S310 - our own server
+                if answer.status == 200:
+                    return
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.2)
+    pytest.fail(f"the dashboard was not up within {STARTS_WITHIN_SECONDS} s")
+
+
+@pytest.fixture(scope="session")
+def dashboard(demo_store: Path) -> Iterator[str]:
+    port = free_port()
+    command = [sys.executable, "-m", "analytics.cli", "dashboard", "--store", str(demo_store), "--port", str(port)]
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL) as server:
+        url = f"http://127.0.0.1:{port}"
+        try:
+            wait_until_up(url, server)
+            yield url
+        finally:
+            server.terminate()
+            server.wait(timeout=20)

@@ -1,0 +1,152 @@
+"""Every page in a real browser, wide and on a phone: no error, and its numbers those of the command line."""
+
+import json
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlparse
+
+import pytest
+from playwright.sync_api import Browser, Page, ViewportSize, expect
+
+from analytics.pages.questions import PAGES
+from analytics.render.screen import UNEXPECTED
+
+pytestmark = pytest.mark.browser
+PATHS = ["", *list(PAGES)[1:]]
+WIDTHS: dict[str, ViewportSize] = {
+    "desktop": {"width": 1280, "height": 900},
+    "phone": {"width": 390, "height": 844},
+}
+PATIENCE_MS = 30_000
+
+
+@pytest.fixture(params=WIDTHS)
+def page(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
+    context = browser.new_context(viewport=WIDTHS[request.param])
+    yield context.new_page()
+    context.close()
+
+
+@cache
+def answer(store: Path, *words: str) -> Any:
+    command = [sys.executable, "-m", "analytics.cli", *words, "--store", str(store), "--format", "json"]
+    return json.loads(subprocess.run(command, check=True, capture_output=True, text=True).stdout)
+
+
+def opened(page: Page, url: str) -> str:
+    """Open a page, wait for its sentence and the end of its work, and give all its text."""
+    page.goto(url)
+    expect(page.locator("h1")).to_be_visible(timeout=PATIENCE_MS)
+    settled(page)
+    return plain(page.locator("body").inner_text())
+
+
+def settled(page: Page) -> None:
+    """Wait until the page's script has run to its end."""
+    page.wait_for_function(
+        "document.querySelector('.stApp')?.dataset.testScriptState === 'notRunning'", timeout=PATIENCE_MS
+    )
+
+
+def plain(text: str) -> str:
+    return re.sub(r"\s+", " ", text.replace("\u202f", ""))
+
+
+def percent(row: dict[str, Any]) -> tuple[str, str]:
+    return f"{100 * row['value']:.1f}%", f"{100 * row['low']:.1f} to {100 * row['high']:.1f}"
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_every_page_opens_without_error_and_asks_no_other_machine(page: Page, dashboard: str, path: str) -> None:
+    asked: list[str] = []
+    faults: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    text = opened(page, f"{dashboard}/{path}")
+    assert UNEXPECTED not in text
+    assert "Traceback" not in text
+    assert "An invented business, for show" in text
+    assert not faults
+    assert {urlparse(url).hostname for url in asked if url.startswith(("http", "ws"))} == {"127.0.0.1"}
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+
+
+def test_today_says_what_flags_and_measure_say(page: Page, dashboard: str, demo_store: Path) -> None:
+    text = opened(page, dashboard)
+    flags = answer(demo_store, "flags", "--all")["rows"]
+    needing = [row for row in flags if row["action"] != "standard"]
+    engineer = [row for row in flags if row["action"] == "engineer_review"]
+    assert f"{len(needing)} of {len(flags)} planned cracks" in text
+    assert f"{len(engineer)} of them an engineer" in text
+    for months in ("12", "24", "60"):
+        [row] = answer(demo_store, "measure", "leak_back_rate", "--months", months)["rows"]
+        assert " ".join(percent(row)[:1]) in text
+        assert percent(row)[1] in text
+    for metric in ("material_per_metre", "take_ratio"):
+        [row] = answer(demo_store, "measure", metric)["rows"]
+        assert f"{row['value']:.2f}" in text
+
+
+def test_upcoming_lists_every_planned_crack_with_its_risk(page: Page, dashboard: str, demo_store: Path) -> None:
+    text = opened(page, f"{dashboard}/upcoming")
+    for row in answer(demo_store, "flags", "--all")["rows"]:
+        assert row["crack_id"] in text
+        assert f"{100 * row['risk']:.1f}%" in text
+        assert f"{100 * row['low']:.1f} to {100 * row['high']:.1f}" in text
+    assert "A screening aid, not an engineering opinion." in text
+
+
+def test_a_job_opens_to_its_reasons_risks_and_sources(page: Page, dashboard: str, demo_store: Path) -> None:
+    flags = answer(demo_store, "flags")["rows"]
+    job = flags[0]["job_id"]
+    opened(page, f"{dashboard}/upcoming")
+    page.get_by_role("link", name=job).first.click()
+    expect(page.locator("h1")).to_contain_text(f"Job {job}", timeout=PATIENCE_MS)
+    settled(page)
+    text = plain(page.locator("body").inner_text())
+    for row in (row for row in flags if row["job_id"] == job):
+        assert row["crack_id"] in text
+        for reason in row["reasons"]:
+            assert plain(reason["text"]) in text
+            assert plain(reason["source"]) in text
+    assert "isocyanate" in text
+    assert f"job_id={job}" in page.url
+
+
+def test_leak_backs_by_material_and_season_equal_the_command_lines(
+    page: Page, dashboard: str, demo_store: Path
+) -> None:
+    text = opened(page, f"{dashboard}/leak-backs?by=resin%2Cseason&months=24")
+    rows = answer(demo_store, "measure", "leak_back_rate", "--by", "resin,season", "--months", "24")["rows"]
+    for row in rows:
+        assert percent(row)[0] in text
+        assert percent(row)[1] in text
+
+
+def test_crews_numbers_equal_the_command_lines(page: Page, dashboard: str, demo_store: Path) -> None:
+    text = opened(page, f"{dashboard}/crews")
+    for row in answer(demo_store, "measure", "leak_back_rate", "--by", "crew")["rows"]:
+        assert row["crew"] in text
+        if row["value"] is not None:
+            assert percent(row)[1] in text
+
+
+def test_records_say_what_is_loaded(page: Page, dashboard: str) -> None:
+    text = opened(page, f"{dashboard}/records")
+    assert "no row was rejected" in text
+    for name in ("jobs", "cracks", "callbacks", "rates", "reviews"):
+        assert name in text
+
+
+def test_a_choice_is_kept_in_the_address(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/leak-backs")
+    page.get_by_label("Compare by").first.click()
+    page.get_by_role("option", name="season of the repair").click()
+    page.wait_for_function("location.search.includes('by=')", timeout=PATIENCE_MS)
+    again = opened(page, page.url)
+    assert "winter" in again

@@ -1,0 +1,126 @@
+import re
+from itertools import pairwise
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from analytics.charts.drawing import METRIC, WIDTH_PX, Crack, Measures, describe_crack, draw_crack
+from analytics.takeoff.ports import port_positions_mm
+
+SVG = "{http://www.w3.org/2000/svg}"
+CRACKS = [
+    Crack(direction, length_m, port_positions_mm(length_m, spacing_mm), thickness, width, void)
+    for direction in ("vertical", "diagonal", "horizontal", "stepped")
+    for length_m, spacing_mm, thickness, width, void in (
+        (0.02, 200, 200.0, 0.3, 0.0012),
+        (2.28, 200, 200.0, 0.8, 0.36),
+        (50.0, 25, 1500.0, 100.0, 7500.0),
+        (1.4, 150, None, None, None),
+    )
+]
+each_crack = pytest.mark.parametrize("crack", CRACKS, ids=lambda crack: f"{crack.direction} {crack.length_m}")
+
+
+def drawn(crack: Crack, measures: Measures = METRIC) -> ET.Element:
+    return ET.fromstring(draw_crack(crack, measures))  # noqa: S314 - our own drawing
+
+
+def texts(root: ET.Element) -> list[str]:
+    return [text.text or "" for text in root.iter(f"{SVG}text")]
+
+
+def ports(root: ET.Element) -> list[tuple[float, float]]:
+    """The ports on the wall, without the one of the section."""
+    circles = [circle for circle in root.iter(f"{SVG}circle") if circle.get("class") == "port"]
+    return [(float(circle.get("cx", "")), float(circle.get("cy", ""))) for circle in circles]
+
+
+@each_crack
+def test_everything_fits_on_the_sheet(crack: Crack) -> None:
+    root = drawn(crack)
+    width, height = (float(side) for side in root.get("viewBox", "").split()[2:])
+    points = [
+        tuple(map(float, pair))
+        for path in root.iter(f"{SVG}path")
+        for pair in re.findall(r"(-?[\d.]+),(-?[\d.]+)", path.get("d", ""))
+    ]
+    assert width == WIDTH_PX
+    assert all(-4 <= x <= width + 4 and 0 <= y <= height for x, y in [*points, *ports(root)])
+
+
+@each_crack
+def test_words_stay_on_the_sheet(crack: Crack) -> None:
+    for text in drawn(crack).iter(f"{SVG}text"):
+        reach = 6.4 * len(text.text or "")
+        left = (
+            float(text.get("x", "")) - {"start": 0, "middle": reach / 2, "end": reach}[text.get("text-anchor", "start")]
+        )
+        assert left >= -2
+        assert left + reach <= WIDTH_PX + 2
+
+
+def test_ports_stand_at_their_spacing_lowest_first() -> None:
+    crack = Crack("vertical", 2.4, port_positions_mm(2.4, 200), None)
+    places = ports(drawn(crack))
+    assert len(places) == 13
+    gaps = [below[1] - above[1] for below, above in pairwise(places)]
+    assert gaps == pytest.approx([gaps[0]] * 12, abs=0.11)
+    assert gaps[0] > 0
+
+
+def test_the_drawing_is_to_scale() -> None:
+    short, long = (drawn(Crack("vertical", length, (0.0, length * 1000))) for length in (0.2, 0.4))
+    reach = [ports(root)[0][1] - ports(root)[-1][1] for root in (short, long)]
+    assert reach[1] == pytest.approx(2 * reach[0], abs=0.2)
+
+
+def test_the_first_and_the_last_port_are_numbered() -> None:
+    root = drawn(Crack("vertical", 2.4, port_positions_mm(2.4, 200)))
+    numbers = [text.text for text in root.iter(f"{SVG}text") if text.get("class") == "number"]
+    assert numbers == ["1", "13"]
+
+
+def test_ports_too_close_to_draw_are_thinned_and_said_so() -> None:
+    root = drawn(Crack("horizontal", 50.0, port_positions_mm(50.0, 200)))
+    assert "1 port in 5 is drawn" in texts(root)
+    assert len(ports(root)) == 51
+
+
+def test_every_dimension_is_labelled_in_the_readers_units() -> None:
+    crack = Crack("vertical", 2.28, port_positions_mm(2.28, 200), 200, 0.8, 0.36)
+    inches = Measures(
+        lambda m: f"{m / 0.0254:.0f} in", lambda mm: f"{mm / 25.4:.2f} in", lambda litres: f"{litres:g} L"
+    )
+    assert {"2.28\u202fm", "190\u202fmm", "200\u202fmm"} <= set(texts(drawn(crack)))
+    assert {"90 in", "7.48 in", "7.87 in", "crack 0.03 in wide"} <= set(texts(drawn(crack, inches)))
+
+
+@pytest.mark.parametrize(
+    ("direction", "said"),
+    [("horizontal", "its height on the wall is not recorded"), ("diagonal", "its angle is not recorded: drawn at 45°")],
+)
+def test_what_is_not_recorded_is_said(direction: str, said: str) -> None:
+    crack = next(crack for crack in CRACKS if crack.direction == direction)
+    assert said in texts(drawn(crack))
+
+
+def test_what_was_not_measured_is_said_not_drawn() -> None:
+    root = drawn(Crack("vertical", 1.0, port_positions_mm(1.0, 200)))
+    assert {"wall not measured", "width not measured"} <= set(texts(root))
+    assert not [path for path in root.iter(f"{SVG}path") if path.get("class") == "void"]
+
+
+def test_its_text_alternative_says_it() -> None:
+    crack = Crack("vertical", 2.28, port_positions_mm(2.28, 200), 200, 0.8, 0.36)
+    said = describe_crack(crack).replace("\u202f", " ")
+    assert said == (
+        "Vertical crack, 2.28 m long; 13 ports, 190 mm apart, lowest first; "
+        "wall 200 mm thick; crack 0.8 mm wide; void 0.36 L."
+    )
+    assert drawn(crack).get("aria-label", "").replace("\u202f", " ") == said
+
+
+def test_words_are_escaped() -> None:
+    nasty = Measures(lambda _: "<b>&", METRIC.millimetres, METRIC.litres)
+    assert "<b>" not in draw_crack(CRACKS[0], nasty)
+    assert any("<b>&" in text for text in texts(drawn(CRACKS[0], nasty)))

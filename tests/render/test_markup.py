@@ -1,0 +1,120 @@
+from base64 import b64decode
+from html.parser import HTMLParser
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+
+from analytics.pages.page import Caution, Drawing, Figure, Figures, ReasonLine, Reasons, Table, Words
+from analytics.render import markup
+
+NASTY = '"><script>alert(1)</script>'
+ALLOWED = {"h1", "h2", "h3", "p", "span", "b", "div", "dl", "dt", "dd", "ul", "li", "img", "a"}
+ALLOWED |= {"table", "thead", "tbody", "tr", "th", "td"}
+
+
+class Reader(HTMLParser):
+    """Collects elements and text as a browser would."""
+
+    def __init__(self, markup_: str) -> None:
+        super().__init__()
+        self.elements: list[tuple[str, dict[str, str | None]]] = []
+        self.text = ""
+        self.open: list[str] = []
+        self.feed(markup_)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+        if tag != "img":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+    def all(self, tag: str) -> list[dict[str, str | None]]:
+        return [attributes for name, attributes in self.elements if name == tag]
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        markup.answer(NASTY),
+        markup.heading(NASTY),
+        markup.note(NASTY),
+        markup.paragraphs(Words(NASTY)),
+        markup.caution(Caution(NASTY, NASTY)),
+        markup.figures(Figures((Figure(NASTY, NASTY, count=NASTY, kind="text", note=NASTY),))),
+        markup.reasons(Reasons(NASTY, (ReasonLine(NASTY, NASTY, NASTY, NASTY, NASTY),))),
+        markup.drawing(Drawing("<svg/>", NASTY)),
+    ],
+)
+def test_no_value_is_ever_markup(written: str) -> None:
+    read = Reader(written)
+    assert {tag for tag, _ in read.elements} <= ALLOWED
+    assert read.open == []
+    assert NASTY in read.text or read.all("img")[0]["alt"] == NASTY
+
+
+def test_a_job_number_is_never_markup(planned: Table) -> None:
+    read = Reader(markup.table(planned))
+    assert {tag for tag, _ in read.elements} <= ALLOWED
+    assert "<script>alert(1)</script>" in read.text
+
+
+def test_headings_and_labels_of_a_table_are_never_markup(planned: Table) -> None:
+    columns = tuple(
+        type(column)(column.key, NASTY, column.kind, help=NASTY, low=column.low, high=column.high)
+        for column in planned.columns
+    )
+    read = Reader(markup.table(Table(columns, planned.rows, NASTY, NASTY)))
+    assert {tag for tag, _ in read.elements} <= ALLOWED
+    assert read.all("table")[0]["aria-label"] == NASTY
+
+
+def test_a_table_is_a_table_to_a_screen_reader_however_it_is_laid_out(planned: Table) -> None:
+    read = Reader(markup.table(planned))
+    assert read.all("table")[0]["role"] == "table"
+    assert [head["role"] for head in read.all("th")] == ["columnheader"] * 5
+    assert {head["scope"] for head in read.all("th")} == {"col"}
+    assert [cell["role"] for cell in read.all("td")] == ["cell"] * 10
+    assert [cell["data-label"] for cell in read.all("td")][:3] == ["when", "job", "what it needs"]
+
+
+def test_numbers_stand_right_and_job_numbers_are_not_wide(planned: Table) -> None:
+    first = [str(cell["class"]).split() for cell in Reader(markup.table(planned)).all("td")[:5]]
+    assert ["lb-right" in classes for classes in first] == [False, False, False, False, True]
+    assert "lb-wide" in first[3]
+
+
+def test_an_action_has_word_and_mark(planned: Table) -> None:
+    read = Reader(markup.table(planned))
+    assert "◆ engineer first" in read.text
+    assert {"aria-hidden": "true"} in read.all("span")
+
+
+def test_a_link_carries_the_value_in_the_address(planned: Table) -> None:
+    links = [urlsplit(str(link["href"])) for link in Reader(markup.table(planned)).all("a")]
+    assert [link.path for link in links] == ["check-a-quote", "check-a-quote"]
+    assert [parse_qs(link.query)["job_id"] for link in links] == [["J-3982"], ["<script>alert(1)</script>"]]
+
+
+def test_an_empty_table_says_so(planned: Table) -> None:
+    empty = Table(planned.columns, planned.rows.clear(), "Planned cracks", empty="Nothing is planned.")
+    assert Reader(markup.table(empty)).text == "Nothing is planned."
+    assert Reader(markup.table(empty)).all("table") == []
+
+
+def test_a_drawing_is_an_image_with_its_words() -> None:
+    image = Reader(markup.drawing(Drawing("<svg>ä</svg>", "A wall."))).all("img")[0]
+    assert image["alt"] == "A wall."
+    assert b64decode(str(image["src"]).removeprefix("data:image/svg+xml;base64,")).decode() == "<svg>ä</svg>"
+
+
+def test_a_blank_line_parts_paragraphs() -> None:
+    assert len(Reader(markup.paragraphs(Words("One.\n\nTwo.\n\n"))).all("p")) == 2
+
+
+def test_silence_leaves_no_empty_line() -> None:
+    assert markup.note("") == ""

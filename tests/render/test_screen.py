@@ -1,0 +1,107 @@
+import logging
+from typing import Any
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from analytics.errors import StoreError
+from analytics.pages.page import Chart, Page, Question, Said
+from analytics.render import screen
+
+
+def _show(page: "Page") -> None:
+    from analytics.render import screen as shown  # noqa: PLC0415 - the script runs on its own
+
+    shown.show(page)
+
+
+def _answer(question: "Question") -> None:
+    from analytics.render import screen as shown  # noqa: PLC0415 - the script runs on its own
+
+    shown.answer(question)
+
+
+def _run(questions: "tuple[Question, ...]") -> None:
+    from analytics.render import screen as shown  # noqa: PLC0415 - the script runs on its own
+
+    shown.run(questions, "Made up.")
+
+
+def shown(script: Any, argument: object, **said: str) -> AppTest:
+    app = AppTest.from_function(script, args=(argument,))
+    for key, value in said.items():
+        app.query_params[key] = value
+    app.run()
+    assert not app.exception
+    return app
+
+
+def html(app: AppTest) -> str:
+    return "\n".join(element.proto.body for element in app.get("html"))
+
+
+def test_every_part_is_on_the_screen(page: Page) -> None:
+    app = shown(_show, page)
+    text = html(app)
+    assert text.index("lb-answer") < text.index("lb-table") < text.index("lb-figures") < text.index("lb-drawing")
+    assert "&lt;script&gt;" in text
+    assert "<script" not in text
+    assert app.expander[0].label == "How this is worked out"
+    assert app.selectbox[0].options == ["12 months", "24 months"]
+
+
+def test_charts_carry_their_words(page: Page) -> None:
+    app = shown(_show, page)
+    assert [chart.proto.alt for chart in app.get("vega_lite_chart")] == [
+        "Two plots. (1 of 2)",
+        "Two plots. (2 of 2)",
+    ]
+
+
+def test_the_address_is_what_the_page_is_built_from(page: Page) -> None:
+    def build(said: Said) -> Page:
+        return Page(f"Within {page.choices[0].of(said)} months.", choices=page.choices)
+
+    app = shown(_answer, Question("rates", "Rates", build), months="12 months")
+    assert "Within 12 months." in html(app)
+    assert app.selectbox[0].value == "12 months"
+
+
+def test_what_a_user_can_cause_is_said_in_its_own_words() -> None:
+    def build(_: Said) -> Page:
+        raise StoreError("the store is held by another program")
+
+    assert "the store is held by another program" in html(shown(_answer, Question("a", "A", build)))
+
+
+def test_the_unexpected_is_one_calm_line_and_a_traceback_in_the_log(caplog: pytest.LogCaptureFixture) -> None:
+    def build(_: Said) -> Page:
+        raise ZeroDivisionError("secret")
+
+    with caplog.at_level(logging.ERROR, "leakback"):
+        app = shown(_answer, Question("rates", "Rates", build))
+    assert screen.UNEXPECTED in html(app)
+    assert "secret" not in html(app)
+    assert "ZeroDivisionError: secret" in caplog.text
+
+
+def test_the_first_question_opens_under_a_row_of_links() -> None:
+    questions = tuple(Question(name, name.title(), lambda _: Page("Answer.")) for name in ("today", "crews"))
+    app = shown(_run, questions)
+    assert [link.proto.label for link in app.get("page_link")] == ["Today", "Crews"]
+    assert "--accent:light-dark(" in html(app)
+    assert "Made up." in html(app)
+    assert "Answer." in html(app)
+
+
+def test_an_unknown_part_is_our_mistake() -> None:
+    with pytest.raises(TypeError, match="cannot show int"):
+        screen.show_part(3)
+
+
+def test_one_plot_takes_the_whole_width(page: Page) -> None:
+    chart = next(part for part in page.parts if isinstance(part, Chart))
+    app = shown(_show, Page("Answer.", (Chart(chart.plots[:1], "One.", note="A note."),)))
+    assert [one.proto.alt for one in app.get("vega_lite_chart")] == ["One."]
+    assert "A note." in html(app)
+    assert not app.columns

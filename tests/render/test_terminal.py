@@ -1,0 +1,75 @@
+import io
+
+import pytest
+from rich.console import Console
+
+from analytics.pages.page import Chart, Page, Section, Table, Words
+from analytics.render import terminal
+
+
+def written(page: Page, *, width: int = 80, is_terminal: bool = False, worked_out: bool = False) -> str:
+    console = Console(
+        file=io.StringIO(), width=width, force_terminal=is_terminal, color_system="truecolor" if is_terminal else None
+    )
+    terminal.show(page, console, worked_out=worked_out)
+    assert isinstance(console.file, io.StringIO)
+    return console.file.getvalue()
+
+
+def test_the_answer_comes_first(page: Page) -> None:
+    assert written(page).startswith("Of 60 planned cracks, 4 need an engineer first.\n")
+
+
+def test_the_same_parts_are_said(page: Page) -> None:
+    text = written(page)
+    for said in (
+        "J-3982",
+        "◆ engineer first",
+        "9\u202f% (6 to 13)",
+        "7.1\u202f% (5.4 to 9.3)",
+        "Why it is flagged",
+        "BRE Digest 251",
+    ):
+        assert said in text
+
+
+def test_a_drawing_is_said_in_words(page: Page) -> None:
+    assert "Vertical crack, 2.40\u202fm long" in written(page)
+
+
+def test_colour_only_on_a_terminal(page: Page) -> None:
+    assert "\x1b[" in written(page, is_terminal=True)
+    assert "\x1b" not in written(page)
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_nothing_is_wider_than_the_terminal(page: Page, width: int) -> None:
+    assert max(map(len, written(page, width=width).splitlines())) <= width
+
+
+def test_a_job_number_is_never_broken(page: Page) -> None:
+    assert "J-3982" in written(page, width=60)
+
+
+def test_the_method_is_folded_away(page: Page) -> None:
+    assert "observed over expected" not in written(page)
+    assert "observed over expected" in written(page, worked_out=True)
+
+
+def test_a_section_of_charts_alone_is_skipped(page: Page) -> None:
+    chart = next(part for part in page.parts if isinstance(part, Chart))
+    assert written(Page("Answer.", (Section("Season by season", (chart,)),))) == "Answer.\n"
+
+
+def test_words_of_the_records_are_not_instructions_to_the_terminal() -> None:
+    assert "\x1b" not in written(Page("Answer.", (Words("J-1\x1b[2J [bold]x[/bold]"),)), is_terminal=False)
+    assert "[bold]x[/bold]" in written(Page("Answer.", (Words("[bold]x[/bold]"),)))
+
+
+def test_an_empty_table_says_so(planned: Table) -> None:
+    assert "Nothing to list." in written(Page("Answer.", (Table(planned.columns, planned.rows.clear(), "t"),)))
+
+
+def test_an_unknown_part_is_our_mistake() -> None:
+    with pytest.raises(TypeError, match="cannot show int"):
+        terminal.show_part(3, Console(file=io.StringIO()))
