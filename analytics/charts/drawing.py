@@ -202,7 +202,7 @@ def _gap_mm(crack: Crack) -> float | None:
 
 
 def _measured(crack: Crack, measures: Measures) -> list[str]:
-    width = "width not measured" if crack.width_mm is None else f"crack {measures.millimetres(crack.width_mm)} wide"
+    width = "width not measured" if crack.width_mm is None else f"{measures.millimetres(crack.width_mm)} wide"
     void = [] if crack.void_litres is None else [f"void {measures.litres(crack.void_litres)}"]
     return [*([] if crack.wall_thickness_mm else ["wall not measured"]), width, *void]
 

@@ -4,6 +4,7 @@ import click
 
 from analytics.cli.answer_commands import fit, flags, measure
 from analytics.cli.dashboard_commands import dashboard, demo
+from analytics.cli.money_commands import reserve
 from analytics.cli.record_commands import load, rejects, template, undo
 
 ABOUT = """What a metre of injected crack costs, which repairs leak back, which coming jobs need an engineer first.
@@ -20,5 +21,5 @@ def leakback() -> None:
     """The command line."""
 
 
-for command in (load, rejects, undo, measure, fit, flags, dashboard, demo, template):
+for command in (load, rejects, undo, measure, fit, flags, reserve, dashboard, demo, template):
     leakback.add_command(command)

@@ -24,7 +24,8 @@ def serve(store: Path, host: str, port: int) -> None:
     click.echo(f"The dashboard is at http://{host}:{port} (stop it with Ctrl+C).")
     sys.stdout.flush()
     environment = os.environ | {STORE_VARIABLE: str(store.resolve())}
-    with subprocess.Popen(_command(host, port), env=environment) as server:  # noqa: S603 - our own fixed words
+    command = _command(host, port)
+    with subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL) as server:  # noqa: S603 - our own words
         signal.signal(signal.SIGTERM, lambda *_: server.terminate())
         try:
             code = server.wait()

@@ -28,7 +28,9 @@ def limits(column: dy.Column) -> str:
         f"at most {high:g}" if high is not None else "",
     ]
     said = " and ".join(word for word in words if word)
-    return f"{said} {unit(column)}".strip() if said else ""
+    if not said:
+        return ""
+    return said if isinstance(column, dy.Decimal) else f"{said} {unit(column)}".strip()
 
 
 def accepted(column: dy.Column) -> str:

@@ -8,7 +8,7 @@ import polars as pl
 from analytics.answers.flagging import Flags
 from analytics.charts import words
 from analytics.charts.drawing import Crack, describe_crack, draw_crack
-from analytics.contract.references import reference, safety_lines
+from analytics.contract.references import safety_lines
 from analytics.decisions.triage import Flag
 from analytics.pages.page import Caution, Drawing, Figure, Figures, Page, Part, ReasonLine, Reasons, Section
 from analytics.takeoff.ports import port_count, port_positions_mm
@@ -30,20 +30,18 @@ def build(found: Flags, job_id: str) -> Page:
     facts = next(iter(cracks.values()))
     crew = f", crew {facts['crew_id']}" if facts["crew_id"] else ""
     first = found.flags[min(found.flags.index(flag) for flag in flags)]
-    aid = reference("screening_aid")
     return Page(
         answer=f"Job {job_id}, planned for {words.day(facts['planned_on'])}{crew}: "
         f"{words.counted(len(flags), 'crack')}; {ACTION_SAID[first.action]}.",
         parts=(
             *(_crack(found, flag, cracks[flag.crack_id], place, len(flags)) for place, flag in enumerate(flags, 1)),
-            Caution(aid.says, aid.source),
             *(Caution(line.says, line.source) for line in safety_lines()),
         ),
     )
 
 
 def _crack(found: Flags, flag: Flag, facts: Facts, place: int, of: int) -> Section:
-    parts: list[Part] = [_figures(found, flag, facts)]
+    parts: list[Part] = []
     if flag.reasons:
         lines = tuple(
             ReasonLine(r.text, do=r.do, source=r.source, action="" if r.cleared else r.action) for r in flag.reasons
@@ -51,6 +49,7 @@ def _crack(found: Flags, flag: Flag, facts: Facts, place: int, of: int) -> Secti
         parts.append(Reasons("Why, and what to do", lines))
     if flag.notes:
         parts.append(Reasons("To know", tuple(ReasonLine(n.text, do=n.do, source=n.source) for n in flag.notes)))
+    parts.append(_figures(found, flag, facts))
     return Section(f"Crack {place} of {of}: {flag.crack_id}", tuple(parts), aside=_drawing(facts))
 
 

@@ -1,5 +1,7 @@
 """A metric by any grouping, as a page: what ``leakback measure`` prints."""
 
+import polars as pl
+
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.metrics import Measured, Metric
@@ -48,8 +50,7 @@ def table(measured: Measured) -> Table:
             *counts,
         ]
     segments = [Column(d.name, d.words) for d in measured.by]
-    notes = [Column("note", "why no value")] if measured.rows["note"].is_not_null().any() else []
-    return Table((*segments, values, *counts, *notes), measured.rows, title=_heading(metric))
+    return Table((*segments, values, *counts), measured.rows, title=_heading(metric), note=_silences(measured))
 
 
 def estimate(metric: Metric, row: dict[str, object]) -> str:
@@ -58,6 +59,13 @@ def estimate(metric: Metric, row: dict[str, object]) -> str:
     if metric.is_rate:
         return words.percent_estimate(value, low, high)  # type: ignore[arg-type]
     return words.estimate(value, low, high, 2, UNITS.get(metric.unit, metric.unit))  # type: ignore[arg-type]
+
+
+def _silences(measured: Measured) -> str:
+    """Why some segments have no value, a sentence each."""
+    silent = measured.rows.filter(pl.col("note").is_not_null())
+    names = (", ".join(words.word(str(row[d.name])) for d in measured.by) for row in silent.to_dicts())
+    return "; ".join(f"{name}: {note}" if name else note for name, note in zip(names, silent["note"], strict=True))
 
 
 def _heading(metric: Metric) -> str:
