@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
+from pathlib import Path
 
 EXAMPLES_SHOWN = 3
 
@@ -14,8 +15,29 @@ class StoreError(LeakbackError):
     """The store is missing, held by another program, or not one of ours."""
 
 
+class DamagedStoreError(StoreError):
+    """The store's file does not hold what was written to it."""
+
+
+class CannotWriteError(StoreError):
+    """The store can be read but not written: its folder is read-only, or its disk is full."""
+
+
+class RecordsMovedError(StoreError):
+    """Another program changed the records while they were being read; asking again answers from the new ones."""
+
+    def __init__(self, store: Path) -> None:
+        """Say whose records changed; ``store`` is kept for who asks again."""
+        self.store = store
+        super().__init__(f"the records in {store} changed while they were being read: ask again")
+
+
 class UnreadableFileError(LeakbackError):
     """A file cannot be read as one of the contract's tables."""
+
+
+class MapError(LeakbackError):
+    """A column map holds a key, a header or a value it may not hold."""
 
 
 class PolicyError(LeakbackError):

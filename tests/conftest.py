@@ -28,8 +28,8 @@ def store_path(tmp_path: Path) -> Path:
 def load_tables(tmp_path: Path, store_path: Path) -> Callable[..., Loaded]:
     """Loads tables of rows into the test's store."""
 
-    def loader(tables: Tables, folder: str = "files", **choices: bool) -> Loaded:
-        return load(store_path, [write_tables(tmp_path / folder, tables)], today=TODAY, **choices)
+    def loader(tables: Tables, folder: str = "files", *, strict: bool = False) -> Loaded:
+        return load(store_path, [write_tables(tmp_path / folder, tables)], today=TODAY, strict=strict)
 
     return loader
 

@@ -5,13 +5,14 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
-from analytics.answers import flagging, loading, measuring, modelling
+from analytics.answers import flagging, loading, measuring, model_card, modelling
 from analytics.answers.records import Records, policy_path
 from analytics.contract.places import shipped
 from analytics.contract.rules import ACTIONS
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
 from analytics.intake import private_path
+from analytics.store import Store
 from analytics.store.committing import note
 
 
@@ -31,13 +32,13 @@ def build_demo(store: Path) -> Demo:
     policy = policy_path(store)
     shutil.copyfile(data / "policy.toml", policy)
     try:
+        note(Store.open_or_create(store), "invented", "yes")  # said before there is anything to take for real
         done = loading.load(store, [data / f"{name}.csv" for name in TABLES])
     except LeakbackError:
-        policy.unlink()
-        private_path(store).unlink(missing_ok=True)
+        for path in (store, policy, private_path(store)):
+            path.unlink(missing_ok=True)
         raise
     records = Records.of(store)
-    note(records.store, "invented", "yes")
     return Demo(store, "\n".join(_said(records, done)))
 
 
@@ -54,6 +55,6 @@ def _said(records: Records, done: loading.Loaded) -> list[str]:
         "An invented business, for show: no firm, person or address in it is real.",
         f"Loaded {loaded}; rejected {rejected} rows. The records reach {done.as_of}.",
         f"Of {rate['cracks']:,} repaired cracks {share} leaked back within 24 months ({rate['events']} leak-backs).",
-        modelling.sentence(model),
+        model_card.sentence(model),
         f"Flagged {len(flags)} planned cracks: {needs}.",
     ]

@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 import polars as pl
 
 from analytics import risk
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
+from analytics.decisions.costs import Rates, leak_back_cost
 from analytics.decisions.prep import PrepValue, prep_cost
 from analytics.decisions.triage import Flag, triage
 from analytics.risk import STEPS, HazardModel
@@ -58,9 +58,16 @@ def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
     """Triage every planned crack, by the rules alone where there is too little history for risks."""
     planned = records.ask("planned_cracks")
     modelled = current(records)
-    risks = _risks(modelled.model, planned, months, level) if modelled.model else None
-    found = triage(planned, records.policy, risks, _prep_value(records))
+    found = flag(records, planned, modelled.model, months=months, level=level)
     return Flags(records.as_of, months, level, found, planned, modelled.said, modelled.model)
+
+
+def flag(
+    records: Records, planned: pl.DataFrame, model: HazardModel | None, *, months: int = 24, level: float = 0.95
+) -> list[Flag]:
+    """A flag for each of these cracks (as in ``planned_cracks``), most pressing first; without a model no risks."""
+    risks = None if model is None else _risks(model, planned, months, level)
+    return triage(planned, records.policy, risks, _prep_value(records))
 
 
 def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float) -> pl.DataFrame:
@@ -73,24 +80,13 @@ def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float)
 
 def _prep_value(records: Records) -> PrepValue | None:
     """What a leak-back has cost this business, and what extra prep costs it; None where a rate is missing."""
-    rates = {row["item"]: row for row in records.ask("current_rates").to_dicts()}
-    costs = records.ask("leak_back_costs")
-    if "labour_hour" not in rates or costs.is_empty():
+    rates = Rates.of(records.ask("current_rates"))
+    found = leak_back_cost(records.ask("leak_back_costs"), rates)
+    if found is None:
         return None
-    hour: Decimal = rates["labour_hour"]["amount"]
-    travel_hour: Decimal = rates.get("travel_hour", {"amount": Decimal(0)})["amount"]
-    total = sum(
-        (
-            Decimal(str(row["labour_minutes"])) * hour / 60
-            + Decimal(str(row["travel_minutes"] or 0)) * travel_hour / 60
-            + row["material_cost"]
-            for row in costs.to_dicts()
-        ),
-        Decimal(0),
-    )
     return PrepValue(
-        leak_back_cost=total / costs.height,
-        leak_backs_counted=costs.height,
-        prep_cost=prep_cost(records.policy, hour),
-        currency=str(rates["labour_hour"]["currency"]),
+        leak_back_cost=found.mean,
+        leak_backs_counted=found.count,
+        prep_cost=prep_cost(records.policy, rates.need("labour_hour")),
+        currency=found.currency,
     )

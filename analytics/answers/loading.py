@@ -1,16 +1,30 @@
 """Files into the store, and out again."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 import polars as pl
 
+from analytics.answers.acting import acting, changing
 from analytics.answers.records import Records
 from analytics.contract.batch import Batch, TableCount
 from analytics.errors import LeakbackError
-from analytics.intake import KNOWN_COLUMNS, Keyring, Known, check, read_files
+from analytics.intake import (
+    KNOWN_COLUMNS,
+    WORK_LIST,
+    ColumnMap,
+    Keyring,
+    Known,
+    Mended,
+    Sheet,
+    Source,
+    check,
+    mend,
+    open_sources,
+    read_sources,
+)
 from analytics.store import Ask, Store
 from analytics.store.committing import commit, current
 from analytics.store.committing import undo as take_back
@@ -26,6 +40,7 @@ class Loaded:
     as_of: date | None
     tables: dict[str, TableCount]
     dropped_columns: tuple[str, ...]
+    warnings: int = 0
 
     def answer(self) -> dict[str, object]:
         """The contract's answer."""
@@ -35,36 +50,70 @@ class Loaded:
             "as_of": self.as_of,
             "tables": tables,
             "dropped_columns": list(self.dropped_columns),
+            "warnings": self.warnings,
         }
 
 
-def load(path: Path, files: Sequence[Path], *, strict: bool = False, today: date | None = None) -> Loaded:
+def load(
+    path: Path,
+    files: Sequence[Path],
+    *,
+    column_map: ColumnMap | None = None,
+    strict: bool = False,
+    today: date | None = None,
+) -> Loaded:
     """Load files and folders into the store at ``path``, made where there is none.
 
     Args:
         path: the store.
-        files: CSV files named after the contract's tables, or folders of them.
+        files: files that are, or whose sheets are, named after the contract's tables, or that a map names; folders of
+            them; and work lists of rejected rows with their mended cells.
+        column_map: how the business's own columns become ours.
         strict: load nothing if any row is rejected.
         today: the load date, else today's.
     """
-    sheets = read_files(files)  # before anything is made: a bad file leaves no empty store behind
-    is_new = not path.exists()
-    store = Store.open_or_create(path)
-    try:
-        keyring = Keyring.of_store(path, store.meta("key_fingerprint"))
-        known = Known.of({name: current(store, name, columns) for name, columns in KNOWN_COLUMNS.items()})
-        batch = check(sheets, keyring, known, today=today or datetime.now(UTC).astimezone().date())
-        if strict:
-            _refuse_rejects(batch)
-        keyring.keep()
-    except LeakbackError:
-        if is_new:
-            path.unlink()
-        raise
-    number, counts = commit(
-        store, batch, key_fingerprint=keyring.fingerprint, loaded_at=datetime.now(UTC).replace(tzinfo=None)
-    )
-    return Loaded(number, Ask.of(store).as_of, counts, batch.dropped_columns)
+    return load_sources(path, open_sources(files), column_map=column_map, strict=strict, today=today)
+
+
+def load_sources(
+    path: Path,
+    sources: Iterable[Source],
+    *,
+    column_map: ColumnMap | None = None,
+    strict: bool = False,
+    today: date | None = None,
+) -> Loaded:
+    """Load files already opened; see ``load``."""
+    sheets = read_sources(sources, column_map)  # before anything is made: a bad file leaves no empty store behind
+    with Store(path).turns.writing("load"):
+        is_new = not path.exists()
+        store = Store.open_or_create(path)
+        try:
+            with store.reading():
+                keyring = Keyring.of_store(path, store.meta("key_fingerprint"))
+                known = Known.of({name: current(store, name, columns) for name, columns in KNOWN_COLUMNS.items()})
+            today = today or datetime.now(UTC).astimezone().date()
+            batch = check(sheets, keyring, known, today=today, mended=_mended(store, sheets))
+            if strict:
+                _refuse_rejects(batch)
+            keyring.keep()
+        except LeakbackError:
+            if is_new:
+                path.unlink()
+            raise
+        with changing(store, "load"):
+            number, counts = commit(store, batch, key_fingerprint=keyring.fingerprint, act=acting(path))
+        keyring.note_dropped(number, batch.dropped_columns)
+        return Loaded(number, Ask.of(store).as_of, counts, batch.dropped_columns, batch.warnings.height)
+
+
+def _mended(store: Store, sheets: Sequence[Sheet]) -> Mended:
+    """The rows of the work lists among the sheets, made whole with what the store kept of them."""
+    lists = [sheet for sheet in sheets if sheet.table == WORK_LIST]
+    if not lists:
+        return Mended()
+    ask = Ask.of(store)
+    return mend(lists, ask("waiting_rows"), ask("rejected_rows"))
 
 
 def _refuse_rejects(batch: Batch) -> None:
@@ -91,9 +140,16 @@ class Undone:
 
 def undo(path: Path) -> Undone:
     """Take the last load back; LeakbackError where there is none."""
-    return Undone(*take_back(Store.existing(path)))
+    store = Store.existing(path)
+    with changing(store, "undo"):
+        return Undone(*take_back(store, acting(path)))
 
 
 def rejects(records: Records) -> pl.DataFrame:
-    """The rejected cells still to be mended: table, file, row, column, reason."""
+    """The rejected cells still to be mended: table, file, row, column, reason, cell, nearest."""
     return records.ask("rejects")
+
+
+def warnings(records: Records) -> pl.DataFrame:
+    """Loaded rows about which something is odd: table, file, row, column, reason."""
+    return records.ask("warnings")

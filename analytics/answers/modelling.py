@@ -1,13 +1,16 @@
 """The risk model of a store: kept where it is as new as the records, fitted where it is not."""
 
-from dataclasses import asdict, dataclass
-from datetime import UTC, datetime
+from contextlib import ExitStack
+from dataclasses import dataclass
 
 from analytics import risk
+from analytics.answers.acting import acting
 from analytics.answers.records import Records
-from analytics.errors import TooFewError
+from analytics.errors import CannotWriteError, LeakbackError, TooFewError
 from analytics.risk import HazardModel
 from analytics.store.committing import keep_model
+
+FOR_THIS_ANSWER = "The risk model was fitted for this answer only: it could not be kept in the store."
 
 
 @dataclass(frozen=True)
@@ -19,58 +22,69 @@ class Modelled:
 
 
 def fit(records: Records) -> HazardModel:
-    """Fit, check and keep the risk model.
+    """Fit, check and keep the risk model, with nobody changing the records meanwhile.
 
     Raises:
         TooFewError: where there are too few leak-backs; the message says how many more would do.
+        CannotWriteError: where it cannot be kept.
     """
-    if records.as_of is None:
-        raise TooFewError("no finished work is loaded yet: load jobs, cracks and callbacks first")
-    model = risk.train(records.ask("follow_up"), records.as_of)
-    keep_model(
-        records.store,
-        model.to_json(),
-        rows_version=records.store.rows_version(),
-        hemisphere=records.policy.hemisphere,
-        fitted_at=datetime.now(UTC).replace(tzinfo=None),
-    )
+    with records.store.turns.writing("fit"):
+        if records.store.state() != records.ask.state:
+            records = Records.of(records.store.path)
+        model = _train(records)
+        _keep(records, model)
     return model
 
 
 def current(records: Records) -> Modelled:
-    """The model as new as the records, fitted now where none is kept; too little history is said, not raised."""
-    kept = records.ask("model_document")
-    if not kept.is_empty():
-        model = HazardModel.from_json(kept["document"].item())
-        if model.as_of == records.as_of:
-            return Modelled(model, "")
+    """The model as new as the records, fitted now where none is kept; too little history is said, not raised.
+
+    Where it cannot be kept it serves this answer only.
+    """
+    if (kept := _kept(records)) is not None:
+        return Modelled(kept, "")
     try:
-        return Modelled(fit(records), "The risk model was older than the records and has been fitted again.")
+        return _fitted_now(records)
     except TooFewError as error:
         return Modelled(None, str(error))
 
 
-def answer(model: HazardModel) -> dict[str, object]:
-    """The contract's answer."""
-    verdict = model.verdict
-    return {
-        "chosen": model.chosen,
-        "scores": asdict(verdict) if verdict else None,
-        "trained_on": {
-            "as_of": model.as_of,
-            "cracks": model.cracks,
-            "leak_backs": model.leak_backs,
-            "first_done_on": model.first_done_on,
-            "last_done_on": model.last_done_on,
-        },
-        "penalties": asdict(model.penalties),
-        "features": list(model.scaling.features),
-        "notes": list(model.notes),
-        "versions": model.versions,
-    }
+def _fitted_now(records: Records) -> Modelled:
+    with ExitStack() as stack:
+        try:
+            stack.enter_context(records.store.turns.writing("fit"))
+        except CannotWriteError:
+            return Modelled(_train(records), FOR_THIS_ANSWER)
+        if (kept := _kept(records)) is not None:  # by whoever wrote until now
+            return Modelled(kept, "")
+        model = _train(records)
+        try:
+            _keep(records, model)
+        except CannotWriteError:
+            return Modelled(model, FOR_THIS_ANSWER)
+        return Modelled(model, "The risk model was older than the records and has been fitted again.")
 
 
-def sentence(model: HazardModel) -> str:
-    """What was fitted and how it did on later jobs, in a sentence or two."""
-    counted = f"Risk model fitted on {model.cracks:,} cracks with {model.leak_backs} leak-backs."
-    return " ".join([counted, model.verdict.words if model.verdict else "", *model.notes]).replace("  ", " ").strip()
+def _kept(records: Records) -> HazardModel | None:
+    found = records.ask("model_document")
+    try:
+        model = None if found.is_empty() else HazardModel.from_json(found["document"].item())
+    except LeakbackError:
+        return None  # kept by another version of this program, or damaged: it is fitted again
+    return model if model is not None and model.as_of == records.as_of else None
+
+
+def _train(records: Records) -> HazardModel:
+    if records.as_of is None:
+        raise TooFewError("no finished work is loaded yet: load jobs, cracks and callbacks first")
+    return risk.train(records.ask("follow_up"), records.as_of)
+
+
+def _keep(records: Records, model: HazardModel) -> None:
+    keep_model(
+        records.store,
+        model.to_json(),
+        state=records.ask.state or records.store.state(),
+        hemisphere=records.policy.hemisphere,
+        act=acting(records.store.path),
+    )

@@ -5,12 +5,22 @@ from datetime import date
 from pathlib import Path
 
 from analytics.contract.policy import Policy, read_policy
+from analytics.contract.units import System
+from analytics.errors import LeakbackError
 from analytics.store import Ask, Store
 
 
 def policy_path(store: Path) -> Path:
     """Where a business keeps its own policy for a store; without the file the published thresholds hold."""
     return store.with_suffix(".policy.toml")
+
+
+def display_of(store: Path) -> System:
+    """The units a store's figures are shown in; metric where its policy cannot be read, which is said elsewhere."""
+    try:
+        return read_policy(policy_path(store)).display
+    except LeakbackError:
+        return "metric"
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ import polars as pl
 
 from analytics.charts import words
 from analytics.charts.plot import Plot, by_role, in_role, layered, percent_label, text_layer, unit_label, with_labels
+from analytics.contract import units
 
 Kind = Literal["percent", "number", "ratio"]
 Row = Mapping[str, Any]
@@ -51,10 +52,16 @@ def crew_dots(frame: pl.DataFrame) -> Plot | None:
 def labelled_dots(
     frame: pl.DataFrame, *, kind: Kind, unit: str = "", reference: tuple[float, str] | None = None
 ) -> Plot | None:
-    """Rows of ``frame`` (label, value, low, high; tone) from top to bottom, on an axis from zero."""
+    """Rows of ``frame`` (label, value, low, high; tone) from top to bottom, on an axis from zero.
+
+    ``unit`` is an SI unit; the axis is in the reader's.
+    """
     if frame.is_empty():
         return None
-    toned = frame if "tone" in frame.columns else frame.with_columns(tone=pl.lit("accent"))
+    shown = units.shown_columns(frame, ("value", "low", "high"), unit)
+    reference = reference and (float(units.shown(reference[0], unit) or 0.0), reference[1])
+    unit = units.shown_unit(unit)
+    toned = shown if "tone" in shown.columns else shown.with_columns(tone=pl.lit("accent"))
     rows = toned.with_columns(row=pl.int_range(pl.len()).cast(pl.Float64), tone=pl.col("tone").fill_null("accent"))
     known = rows.filter(pl.col("value").is_not_null())
     across, down = _values(rows, kind, unit, reference), _rows(rows.height)

@@ -25,8 +25,9 @@ _PLACES: dict[Side, tuple[Align, float, float]] = {
 def funnel(crews: pl.DataFrame, limits: pl.DataFrame) -> Plot | None:
     """The funnel of ``crews`` (crew_id, observed, expected, ratio, signal) between ``limits``.
 
-    ``limits``: expected, low_95, high_95, low_998, high_998, a row a point of the lines. Every crew is named; only a
-    signal (high or low) is coloured and says its counts. None where no crew has a ratio.
+    ``limits``: expected, low_95, high_95, low_998, high_998, a row a point of the lines; and, where crews are let
+    differ by more than chance, wide_low_998 and wide_high_998. Every crew is named; only a signal (high or low) is
+    coloured and says its counts. None where no crew has a ratio.
     """
     known = crews.filter(pl.col("ratio").is_not_null())
     if known.is_empty():
@@ -67,13 +68,13 @@ def _sides(named: pl.DataFrame, ends: _Ends) -> list[Side]:
 
 def _lines(limits: pl.DataFrame, ends: _Ends) -> list[alt.Chart]:
     inside = limits.filter(pl.col("expected") <= ends.expected)
-    dashes = {"95": [5, 4], "998": [1, 0]}
+    dashes = {"low_95": [5, 4], "high_95": [5, 4], "low_998": [1, 0], "high_998": [1, 0]}
+    dashes |= {name: [1, 4] for name in ("wide_low_998", "wide_high_998") if name in limits.columns}
     return [
         alt.Chart(inside)
         .mark_line(clip=True, strokeWidth=1.3, strokeDash=dash, opacity=0.75)
-        .encode(x=_expected(ends), y=_ratio(ends, f"{end}_{level}"), color=in_role("muted"))
-        for level, dash in dashes.items()
-        for end in ("low", "high")
+        .encode(x=_expected(ends), y=_ratio(ends, name), color=in_role("muted"))
+        for name, dash in dashes.items()
     ]
 
 

@@ -1,6 +1,7 @@
 """Figures as people read them, the same in a chart's label, a sentence, a table and the terminal.
 
-Thin no-break spaces in thousands and before a unit; ranges as "5.4 to 9.3"; a missing value is a dash.
+Thin no-break spaces in thousands and before a unit; ranges as "5.4 to 9.3"; a missing value is a dash. A value that
+comes with its SI unit is written in the reader's units.
 """
 
 import math
@@ -8,6 +9,8 @@ import unicodedata
 from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
+
+from analytics.contract import units
 
 THIN = "\u202f"
 DASH = "–"
@@ -26,6 +29,7 @@ def number(value: Figure, digits: int = 0, unit: str = "") -> str:
     """``1 234.5 L`` with thin spaces; a dash where ``value`` is missing."""
     if value is None or missing(value):
         return DASH
+    value, unit, digits = units.shown(value, unit), units.shown_unit(unit), units.shown_digits(digits, unit)
     written = f"{value:,.{digits}f}".replace(",", THIN)
     if written.startswith("-"):
         written = MINUS * any(digit in written for digit in "123456789") + written[1:]
@@ -36,11 +40,12 @@ def quantity(value: Figure, unit: str = "") -> str:
     """A measured quantity to three figures, without trailing zeros: ``0.8 mm``, ``1 200 mm``."""
     if value is None or missing(value):
         return DASH
-    size = float(value)
+    size, unit = float(units.shown(value, unit) or 0.0), units.shown_unit(unit)
     digits = max(0, SIGNIFICANT - 1 - math.floor(math.log10(abs(size)))) if size else 0
     while digits and round(size, digits) == round(size, digits - 1):
         digits -= 1
-    return number(size, digits, unit)
+    written = number(size, digits)
+    return f"{written}{THIN}{unit}" if unit else written
 
 
 def percent(share: Figure, digits: int = 1) -> str:
@@ -48,11 +53,12 @@ def percent(share: Figure, digits: int = 1) -> str:
     return number(None if share is None else float(share) * 100, digits, "%")
 
 
-def interval(low: Figure, high: Figure, digits: int = 0) -> str:
-    """``5.4 to 9.3``; a dash where either end is missing."""
+def interval(low: Figure, high: Figure, digits: int = 0, unit: str = "") -> str:
+    """``5.4 to 9.3``; a dash where either end is missing. ``unit`` is theirs, left to the value beside it."""
     if missing(low) or missing(high):
         return DASH
-    return f"{number(low, digits)} to {number(high, digits)}"
+    ends = (number(units.shown(end, unit), units.shown_digits(digits, unit)) for end in (low, high))
+    return " to ".join(ends)
 
 
 def percent_interval(low: Figure, high: Figure, digits: int = 1) -> str:
@@ -68,7 +74,7 @@ def percent_estimate(share: Figure, low: Figure, high: Figure, digits: int = 1) 
 
 def estimate(value: Figure, low: Figure, high: Figure, digits: int = 0, unit: str = "") -> str:
     """``0.63 L (0.47 to 0.86)``; a dash where the value is missing."""
-    return _bracketed(number(value, digits, unit), interval(low, high, digits))
+    return _bracketed(number(value, digits, unit), interval(low, high, digits, unit))
 
 
 def counted(count: int, one: str, many: str | None = None) -> str:
@@ -94,12 +100,12 @@ def text(value: object) -> str:
         return "yes" if value else "no"
     if isinstance(value, date):
         return full_day(value)
-    return "".join(_shown(sign) for sign in str(value))
+    return units.in_text("".join(_shown(sign) for sign in str(value)))
 
 
 def word(value: str) -> str:
     """A value of a fixed list as words: ``urethane_foam`` reads ``urethane foam``."""
-    return value.replace("_", " ")
+    return units.in_text(value.replace("_", " "))
 
 
 def digits_for(values: Iterable[Figure]) -> int:

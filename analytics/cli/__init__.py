@@ -8,7 +8,8 @@ from pathlib import Path
 
 import click
 
-from analytics.errors import LeakbackError
+from analytics.cli.noticing import saying_notices
+from analytics.errors import LeakbackError, RecordsMovedError
 
 DONE, FAILED, WRONG_CALL = 0, 1, 2
 
@@ -23,7 +24,8 @@ def run(arguments: Sequence[str] | None = None) -> int:
     from analytics.cli.commands import leakback
 
     try:
-        code = leakback.main(args=list(arguments) if arguments is not None else None, standalone_mode=False)
+        with saying_notices():
+            code = _ask(leakback, list(arguments) if arguments is not None else None)
     except click.ClickException as error:
         return _say(error.format_message(), WRONG_CALL)
     except LeakbackError as error:
@@ -36,6 +38,17 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except Exception as error:  # noqa: BLE001 - the last line of defence: no traceback reaches a user
         return _say(f"something went wrong ({type(error).__name__}); the details are kept in {_log(error)}", FAILED)
     return code if isinstance(code, int) else DONE
+
+
+def _ask(command: click.Command, arguments: list[str] | None) -> object:
+    """Run a command; once more, with writers kept waiting, where the records changed between two of its questions."""
+    try:
+        return command.main(args=arguments, standalone_mode=False)
+    except RecordsMovedError as moved:
+        from analytics.store import Store
+
+        with Store(moved.store).turns.reading():
+            return command.main(args=arguments, standalone_mode=False)
 
 
 def _say(sentence: str, code: int) -> int:

@@ -2,11 +2,15 @@
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from analytics.cli.options import as_of_option, format_option, level_option, months_option, store_option
 from analytics.cli.printing import emit, working
+
+if TYPE_CHECKING:
+    from analytics.pages.page import Page
 
 
 @click.command(epilog="Example: leakback measure leak_back_rate --by resin,season --months 24 --level 0.9")
@@ -53,14 +57,18 @@ def _pair(text: str) -> tuple[str, str]:
 @format_option
 def fit(store: Path, form: str) -> None:
     """Fit, check and keep the risk model."""
-    from analytics.answers import modelling
+    from analytics.answers import model_card, modelling
     from analytics.answers.records import Records
-    from analytics.pages import trust
+
+    def page() -> "Page":
+        from analytics.pages import trust  # charts are slow to import, and no program asks for them
+
+        return trust.card(model)
 
     records = Records.of(store)
     with working("fitting and checking the risk model"):
         model = modelling.fit(records)
-    emit(form, modelling.answer(model), "trained_on", lambda: trust.card(model))
+    emit(form, model_card.answer(model), "trained_on", page)
 
 
 @click.command(epilog="Example: leakback flags --all --format json")

@@ -3,8 +3,16 @@
 import click
 
 from analytics.cli.answer_commands import fit, flags, measure
+from analytics.cli.compare_commands import compare
+from analytics.cli.crew_commands import crews
 from analytics.cli.dashboard_commands import dashboard, demo
-from analytics.cli.money_commands import reserve
+from analytics.cli.keeping_commands import backup, check, history, restore, upgrade
+from analytics.cli.money_commands import prices, reserve, scenario
+from analytics.cli.paper_commands import referral, report, sheet
+from analytics.cli.privacy_commands import extract, privacy
+from analytics.cli.quality_commands import loads, quality
+from analytics.cli.quote_commands import quote
+from analytics.cli.reader import for_people
 from analytics.cli.record_commands import load, rejects, template, undo
 
 ABOUT = """What a metre of injected crack costs, which repairs leak back, which coming jobs need an engineer first.
@@ -21,5 +29,29 @@ def leakback() -> None:
     """The command line."""
 
 
-for command in (load, rejects, undo, measure, fit, flags, reserve, dashboard, demo, template):
-    leakback.add_command(command)
+KEEPING = (backup, restore, check, history, upgrade)
+RECORDS = (loads, quality, privacy, extract)
+
+for command in (
+    load,
+    rejects,
+    undo,
+    measure,
+    compare,
+    crews,
+    fit,
+    flags,
+    quote,
+    prices,
+    scenario,
+    reserve,
+    sheet,
+    referral,
+    report,
+    dashboard,
+    demo,
+    template,
+    *KEEPING,
+    *RECORDS,
+):
+    leakback.add_command(for_people(command))

@@ -1,7 +1,9 @@
 """Commands about money: what is set aside, and what to charge."""
 
 from datetime import date, datetime
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -29,3 +31,116 @@ def reserve(level: float, since: date | None, store: Path, form: str) -> None:
     with working("working out the warranty reserve"):
         found = reserving.reserve(records, level=level, since=since)
     emit(form, found.answer(), "by_quarter", lambda: card(found))
+
+
+class _Amount(click.ParamType[Decimal]):
+    """A decimal number, kept exact."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Decimal:  # noqa: ANN401
+        try:
+            amount = Decimal(str(value))
+        except InvalidOperation:
+            self.fail(f"{value!r} is no number", param, ctx)
+        if not amount.is_finite():
+            self.fail(f"{value!r} is no number", param, ctx)
+        return amount
+
+
+AMOUNT = _Amount()
+
+
+@click.command(epilog="Example: leakback prices --by resin,water --margin 0.4 --format csv")
+@click.option("--by", default="resin,width_band,access,water", show_default=True, help="Kinds of work, by groupings.")
+@click.option("--months", type=int, default=24, show_default=True, help="Work of the last months.")
+@click.option("--margin", type=AMOUNT, default=None, help="Share of the price, in place of the policy's.")
+@click.option("--scenario", default=None, metavar="NAME", help="As a saved scenario has it.")
+@level_option(0.95)
+@store_option
+@format_option
+def prices(
+    by: str, months: int, margin: Decimal | None, scenario: str | None, level: float, store: Path, form: str
+) -> None:
+    """Build the price book: what a metre of each kind of crack costs, should cost the customer, and did."""
+    from analytics.answers import pricing, scenarios
+    from analytics.answers.records import Records
+    from analytics.answers.winning import winning
+    from analytics.decisions.scenarios import AS_IT_IS
+    from analytics.pages.prices import card
+
+    records = Records.of(store)
+    groupings = [name.strip() for name in by.split(",") if name.strip()]
+    under = (scenarios.called(records, scenario) if scenario else AS_IT_IS).aiming_at(margin)
+    with working("building the price book"):
+        basis = pricing.basis(records, months)
+        book = pricing.book(records, basis, groupings, months=months, level=level, scenario=under)
+        compared = scenarios.side_by_side(records, basis, months, level)
+        won = winning(records, margin=book.margin)
+    answer = {
+        **book.answer(),
+        "scenario": scenario,
+        "scenarios": [each.answer() for each in compared],
+        "winning": won.answer(),
+    }
+    emit(form, answer, "rows", lambda: card(book, compared, won))
+
+
+@click.group(epilog="Example: leakback scenario save dearer-labour --labour-hour 75")
+def scenario() -> None:
+    """Save what-ifs of the price book by name."""
+
+
+@scenario.command(epilog="Example: leakback scenario save dearer-labour --labour-hour 75")
+@click.argument("name")
+@click.option("--labour-hour", type=AMOUNT, default=None, help="An hour of labour.")
+@click.option("--travel-hour", type=AMOUNT, default=None, help="An hour of travel.")
+@click.option("--epoxy-litre", type=AMOUNT, default=None, help="A litre of epoxy.")
+@click.option("--urethane-foam-litre", type=AMOUNT, default=None, help="A litre of urethane foam.")
+@click.option("--warranty-months", type=int, default=None, help="Months of warranty on every crack.")
+@click.option("--margin", type=AMOUNT, default=None, help="Share of the price.")
+@click.option("--prep", is_flag=True, help="Extra prep on the cracks that would be flagged for it.")
+@store_option
+@format_option
+def save(name: str, store: Path, form: str, **said: object) -> None:
+    """Save a scenario as NAME, in place of one of that name."""
+    from analytics.answers import scenarios
+    from analytics.answers.records import Records
+    from analytics.pages.scenario_table import listed
+
+    records = Records.of(store)
+    kept = scenarios.save(records, name, **said)
+    emit(form, {"rows": _rows({name: kept})}, "rows", lambda: listed(scenarios.saved(records)))
+
+
+@scenario.command("list", epilog="Example: leakback scenario list")
+@store_option
+@format_option
+def list_(store: Path, form: str) -> None:
+    """List the saved scenarios."""
+    from analytics.answers import scenarios
+    from analytics.answers.records import Records
+    from analytics.pages.scenario_table import listed
+
+    saved = scenarios.saved(Records.of(store))
+    emit(form, {"rows": _rows(saved)}, "rows", lambda: listed(saved))
+
+
+@scenario.command(epilog="Example: leakback scenario remove dearer-labour")
+@click.argument("name")
+@store_option
+@format_option
+def remove(name: str, store: Path, form: str) -> None:
+    """Remove the scenario called NAME."""
+    from analytics.answers import scenarios
+    from analytics.answers.records import Records
+    from analytics.pages.scenario_table import listed
+
+    records = Records.of(store)
+    scenarios.remove(records, name)
+    left = scenarios.saved(records)
+    emit(form, {"rows": _rows(left)}, "rows", lambda: listed(left))
+
+
+def _rows(saved: dict[str, Any]) -> list[dict[str, Any]]:
+    return [{"name": name, **each.changes()} for name, each in saved.items()]

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from analytics.pages.page import Page
 
 SIGN_OF_LIFE_AFTER_SECONDS = 1.0
+MOST_INDENTED = 1000
 
 
 def emit(form: str, answer: Mapping[str, Any], rows_key: str, page: Callable[[], "Page"]) -> None:
@@ -28,7 +29,8 @@ def emit(form: str, answer: Mapping[str, Any], rows_key: str, page: Callable[[],
         page: makes the page a person reads.
     """
     if form == "json":
-        click.echo(json.dumps(answer, default=plain, ensure_ascii=False, allow_nan=False, indent=1))
+        indent = 1 if len(answer[rows_key]) <= MOST_INDENTED else None  # ten times quicker without
+        click.echo(json.dumps(answer, default=plain, ensure_ascii=False, allow_nan=False, indent=indent))
     elif form == "csv":
         _write_csv(answer[rows_key])
     else:

@@ -14,6 +14,35 @@ KINDS: dict[type[dy.Column], str] = {
 }
 
 
+_LABELS = {
+    "job_id": "job number",
+    "crack_id": "crack number",
+    "callback_id": "call number",
+    "review_id": "review number",
+    "site_id": "site",
+    "crew_id": "crew",
+    "planned_on": "planned for",
+    "travel_minutes": "travel",
+    "warranty_months": "warranty",
+    "length_m": "length",
+    "width_mm": "width",
+    "wall_thickness_mm": "wall thickness",
+    "offset_mm": "offset",
+    "wall_temp_c": "wall temperature",
+    "port_spacing_mm": "port spacing",
+    "port_count": "ports",
+    "resin_litres": "resin used",
+    "labour_minutes": "labour",
+    "water_tested": "water-tested",
+    "reference": "number of the engineer's letter",
+}
+
+
+def label(name: str) -> str:
+    """A column's name as a person reads it, without its unit: ``resin_litres`` reads ``resin used``."""
+    return _LABELS.get(name) or name.replace("_", " ")
+
+
 def unit(column: dy.Column) -> str:
     """The unit of a column; empty where it has none."""
     return str((column.metadata or {}).get("unit") or "")

@@ -14,11 +14,17 @@ from pydantic_core import ErrorDetails
 
 from analytics.contract.rules import RULES, THRESHOLDS, Rule, figure
 from analytics.contract.seasons import Hemisphere
+from analytics.contract.units import System
 from analytics.errors import PolicyError, UnknownNameError
 
 MOST_PREP_MINUTES = 2880
 MOST_PREP_MATERIAL = Decimal(100_000)
+HIGHEST_MARGIN = Decimal("0.95")
+MOST_SEAL_KG_PER_LITRE = 5.0
+MOST_BACKUPS = 1000
 
+_WORDS = {"hemisphere": Hemisphere, "display": System}
+"""The settings that are one word of a few."""
 _ACTION_WORDS = {
     "engineer_review": "Engineer first",
     "measure_first": "Measure first",
@@ -87,16 +93,40 @@ class Prep(_Frozen):
     )
 
 
+class Prices(_Frozen):
+    """What a price is made to: the margin aimed for, and what a job takes beside its cracks; never a default."""
+
+    margin: Decimal | None = Field(
+        default=None, ge=0, le=HIGHEST_MARGIN, description="share of the price, 0.35 is 35 %"
+    )
+    set_up_minutes: float | None = Field(
+        default=None, ge=0, le=MOST_PREP_MINUTES, allow_inf_nan=False, strict=True, description="person-minutes a job"
+    )
+    seal_kg_per_litre: float | None = Field(
+        default=None, gt=0, le=MOST_SEAL_KG_PER_LITRE, allow_inf_nan=False, strict=True, description="kg per litre"
+    )
+
+
+class Keeping(_Frozen):
+    """How the records are kept: automatic backups, and whether the audit trail names who acted."""
+
+    backups: int = Field(default=5, ge=1, le=MOST_BACKUPS, strict=True, description="automatic backups kept")
+    user_names: bool = Field(default=False, strict=True, description="whether the audit trail holds account names")
+
+
 class Policy(_Frozen):
     """One reading of the policy, handed to everything that decides."""
 
     hemisphere: Hemisphere = "north"
+    display: System = "metric"
     thresholds: Thresholds = Thresholds()
     prep: Prep = Prep()
+    prices: Prices = Prices()
+    keeping: Keeping = Keeping()
 
 
 PUBLISHED = Policy()
-"""The published thresholds, north of the equator, prep's cost unknown."""
+"""The published thresholds, north of the equator, prep's cost and the margin unknown."""
 
 
 def read_policy(path: Path | None) -> Policy:
@@ -123,8 +153,8 @@ def _explained(fault: ErrorDetails, file: str) -> PolicyError | UnknownNameError
     key, given = ".".join(str(part) for part in fault["loc"]), fault["input"]
     if fault["type"] == "extra_forbidden":
         return UnknownNameError(f"key in {file}", key, _keys())
-    if key == "hemisphere":
-        return UnknownNameError(f"hemisphere in {file}", str(given), get_args(Hemisphere))
+    if key in _WORDS:
+        return UnknownNameError(f"{key} in {file}", str(given), get_args(_WORDS[key]))
     name = key.removeprefix("thresholds.")
     if name in THRESHOLDS:
         limit = THRESHOLDS[name]
@@ -169,6 +199,9 @@ def policy_text(policy: Policy = PUBLISHED) -> str:
         "# north or south of the equator: decides which months are winter.",
         f'hemisphere = "{policy.hemisphere}"',
         "",
+        "# metric or us: how lengths, volumes and temperatures are shown; the records and every file stay metric.",
+        f'display = "{policy.display}"',
+        "",
         "[thresholds]",
         *thresholds,
         "",
@@ -179,6 +212,20 @@ def policy_text(policy: Policy = PUBLISHED) -> str:
         _given_line("minutes_per_crack", policy.prep.minutes_per_crack),
         "# Material on one crack, in the currency of your rates:",
         _given_line("material_per_crack", policy.prep.material_per_crack),
+        "",
+        "[prices]",
+        "# Without a margin no target price is shown. A share of the price: 0.35 is 35 %.",
+        _given_line("margin", policy.prices.margin),
+        "# Person-minutes that a job takes once, beside its cracks (setting up, clearing away), where you count them:",
+        _given_line("set_up_minutes", policy.prices.set_up_minutes),
+        "# Density of your surface seal, kg per litre, from its data sheet; without it the seal is left out of costs:",
+        _given_line("seal_kg_per_litre", policy.prices.seal_kg_per_litre),
+        "",
+        "[keeping]",
+        "# Backups made by themselves before each load, undo, restore or upgrade; the oldest goes first:",
+        f"backups = {policy.keeping.backups}",
+        "# true: the audit trail holds the name of the account that acted. false: nobody's name.",
+        f"user_names = {str(policy.keeping.user_names).lower()}",
     ]
     return "\n".join(lines) + "\n"
 

@@ -1,7 +1,34 @@
 """The door: files as a business has them, split into clean rows and rejected ones with reasons."""
 
-from analytics.intake.door import check, read_files
+from analytics.intake.door import check, read_files, read_sources
 from analytics.intake.known import KNOWN_COLUMNS, Known
+from analytics.intake.maps.applying import apply
+from analytics.intake.maps.column_map import ColumnMap, parse_map, read_map
+from analytics.intake.mending import WORK_COLUMNS, WORK_LIST, Mended, mend, work_list
 from analytics.intake.privacy import Keyring, private_path
+from analytics.intake.reading import read_source
+from analytics.intake.sheet import Sheet
+from analytics.intake.sources import Source, open_sources
 
-__all__ = ["KNOWN_COLUMNS", "Keyring", "Known", "check", "private_path", "read_files"]
+__all__ = [
+    "KNOWN_COLUMNS",
+    "WORK_COLUMNS",
+    "WORK_LIST",
+    "ColumnMap",
+    "Keyring",
+    "Known",
+    "Mended",
+    "Sheet",
+    "Source",
+    "apply",
+    "check",
+    "mend",
+    "open_sources",
+    "parse_map",
+    "private_path",
+    "read_files",
+    "read_map",
+    "read_source",
+    "read_sources",
+    "work_list",
+]

@@ -1,6 +1,6 @@
 """What a row is held to beyond the type of its cells: limits, keys, days, and the rows it refers to."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
@@ -8,23 +8,28 @@ from functools import cache
 import dataframely as dy
 import polars as pl
 
-from analytics.contract.batch import REJECT_COLUMNS, CheckedTable
+from analytics.contract.batch import FAULT_COLUMNS, CheckedTable, Part, no_waiting
 from analytics.contract.descriptions import limits
 from analytics.contract.tables import TABLES
 from analytics.intake.known import Known
+from analytics.intake.oddities import warnings
 
 MAY_LIE_AHEAD = {"planned_on", "effective_on"}
 PLACE = ["file", "row"]
+TELLS_NOBODY = 10**6
+"""A larger number in a reason could be somebody's telephone number."""
 
 
 @dataclass(frozen=True)
 class Draft:
-    """Rows of one table on their way in: the contract's columns, then file and row; and the faults found so far."""
+    """Rows of one table on their way in, and the faults found so far.
+
+    ``frame`` has the contract's columns, then file and row, and ``lacks``: the columns its file does not have.
+    """
 
     table: str
     frame: pl.DataFrame
     faults: pl.DataFrame
-    absent: frozenset[str]
     repeated: int = 0
 
     @property
@@ -38,22 +43,27 @@ class Draft:
         found = bad.select(
             pl.lit(self.table).alias("table"), *PLACE, pl.lit(column).alias("column"), why.alias("reason")
         )
-        return replace(self, faults=pl.concat([self.faults, found.cast(pl.Schema(REJECT_COLUMNS))]))
+        return replace(self, faults=pl.concat([self.faults, found.cast(pl.Schema(FAULT_COLUMNS))]))
 
     def without(self, seen: pl.DataFrame) -> "Draft":
         """The draft without the rows whose file and row are in ``seen``."""
         return replace(self, frame=self.frame.join(seen, on=PLACE, how="anti", maintain_order="left"))
 
 
-def faults_frame(table: str, file: str, faults: Sequence[tuple[int, str, str]]) -> pl.DataFrame:
-    """Faults (row, column, reason) of one file as a frame of rejects."""
-    return pl.DataFrame([(table, file, *fault) for fault in faults], schema=REJECT_COLUMNS, orient="row")
-
-
 def merge(parts: Sequence[Draft]) -> Draft:
-    """Several files of one table as one draft; a column is absent where no file has it."""
-    absent = frozenset.intersection(*(part.absent for part in parts))
-    return Draft(parts[0].table, pl.concat([p.frame for p in parts]), pl.concat([p.faults for p in parts]), absent)
+    """Several files of one table as one draft."""
+    return Draft(parts[0].table, pl.concat([p.frame for p in parts]), pl.concat([p.faults for p in parts]))
+
+
+def lacking(names: Iterable[str]) -> str:
+    """Names of absent columns as a draft keeps them."""
+    return ",".join(sorted(names))
+
+
+def _by_absent(frame: pl.DataFrame) -> Iterator[tuple[frozenset[str], pl.DataFrame]]:
+    """The rows whose files lack the same columns, together."""
+    for rows in frame.partition_by("lacks", maintain_order=True):
+        yield frozenset(rows["lacks"][0].split(",")) - {""}, rows
 
 
 def check_keys(draft: Draft) -> Draft:
@@ -71,7 +81,7 @@ def check_keys(draft: Draft) -> Draft:
 @cache
 def _with_place(table: str) -> type[dy.Schema]:
     """The contract's declaration of a table, with the place of each row beside it."""
-    place = {"file": dy.String(), "row": dy.Int64()}
+    place = {"file": dy.String(), "row": dy.Int64(), "lacks": dy.String()}
     return type(f"{table}_with_place", (TABLES[table],), place)
 
 
@@ -111,7 +121,9 @@ def _sentence(rule: str, column: str, schema: type[dy.Schema]) -> pl.Expr | str:
         case "max_length":
             return f"{column} is longer than 64 characters"
         case _:
-            return pl.format(f"{column} is {{}}; it must be {limits(declared)}", pl.col(column))
+            said = pl.format(f"{column} is {{}}; it must be {limits(declared)}", pl.col(column))
+            untold = pl.lit(f"{column} must be {limits(declared)}")
+            return pl.when(pl.col(column).cast(pl.Float64).abs() < TELLS_NOBODY).then(said).otherwise(untold)
 
 
 def check_days(draft: Draft, today: date) -> Draft:
@@ -155,15 +167,41 @@ def _reviews(draft: Draft, known: Known) -> Draft:
     lost = draft.frame.drop_nulls("crack_id").join(known.cracks, on="crack_id", how="anti")
     draft = draft.with_faults(lost, "crack_id", _missing("crack_id", "crack"))
     decided = known.reviews.drop_nulls("decision")
-    same = [name for name in draft.schema.column_names() if name not in draft.absent]
-    changed = draft.frame.join(decided, on="review_id", how="semi").join(decided, on=same, how="anti", nulls_equal=True)
     reason = "this review is decided already and reviews are only added to; record a new one under a new review_id"
-    return draft.with_faults(changed, "review_id", reason)
+    for absent, rows in _by_absent(draft.frame):
+        same = [name for name in draft.schema.column_names() if name not in absent]
+        known_ids = rows.join(decided, on="review_id", how="semi")
+        changed = known_ids.join(decided, on=same, how="anti", nulls_equal=True)
+        draft = draft.with_faults(changed, "review_id", reason)
+    return draft
 
 
 def finish(draft: Draft, read: int) -> CheckedTable:
-    """The clean rows and the rejected ones."""
+    """The clean rows, the rejected ones with their sound cells, and what is odd about the clean ones."""
     faulty = draft.faults.select(PLACE).unique()
-    clean = draft.without(faulty).frame.select(draft.schema.column_names())
-    rejects = draft.faults.unique(maintain_order=True).sort(*PLACE, maintain_order=True)
-    return CheckedTable(clean, read, draft.repeated, rejects, draft.absent)
+    clean = draft.without(faulty).frame
+    names = draft.schema.column_names()
+    return CheckedTable(
+        tuple(Part(rows.select(names), absent) for absent, rows in _by_absent(clean)),
+        read,
+        draft.repeated,
+        draft.faults.unique(maintain_order=True).sort(*PLACE, maintain_order=True),
+        pl.concat([no_waiting(), *_waiting(draft, faulty)]),
+        warnings(draft.table, clean),
+    )
+
+
+def _waiting(draft: Draft, faulty: pl.DataFrame) -> Iterator[pl.DataFrame]:
+    """The sound cells of each rejected row as JSON, a faulty one null; none of a row whose cells may have shifted."""
+    shifted = draft.faults.filter(pl.col("column") == "").select(PLACE)
+    rows = draft.frame.join(faulty, on=PLACE, how="semi").join(shifted, on=PLACE, how="anti")
+    for name in draft.faults["column"].unique():
+        if name:
+            bad = draft.faults.filter(pl.col("column") == name).select(PLACE).unique()
+            bad = bad.with_columns(pl.lit(value=True).alias("bad"))
+            rows = rows.join(bad, on=PLACE, how="left", maintain_order="left")
+            rows = rows.with_columns(pl.when(pl.col("bad").is_null()).then(pl.col(name)).alias(name)).drop("bad")
+    for absent, alike in _by_absent(rows):
+        brought = [name for name in draft.schema.column_names() if name not in absent]
+        sound = pl.struct(pl.col(brought).cast(pl.String)).struct.json_encode().alias("sound")
+        yield alike.select(pl.lit(draft.table).alias("table"), *PLACE, sound)

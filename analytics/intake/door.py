@@ -1,37 +1,53 @@
 """From files to a checked batch: each row clean or rejected with its reasons, none lost."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+import dataframely as dy
 import polars as pl
 
-from analytics.contract.batch import Batch, CheckedTable, FileRead
+from analytics.contract.batch import FAULT_COLUMNS, REJECT_COLUMNS, Batch, CheckedTable, FileRead
 from analytics.contract.tables import TABLES
-from analytics.errors import UnreadableFileError, counted
 from analytics.intake import checking
+from analytics.intake.discretion import keepable
 from analytics.intake.known import Known
+from analytics.intake.maps.applying import apply
+from analytics.intake.maps.column_map import ColumnMap
+from analytics.intake.mending import WORK_COLUMNS, WORK_LIST, Mended, is_work_list
+from analytics.intake.naming import KNOWN, as_named
+from analytics.intake.nearest import nearest
 from analytics.intake.privacy import Keyring
-from analytics.intake.reading import ROW, Sheet, find_files, read_sheet
-from analytics.intake.typing_cells import typed
+from analytics.intake.reading import read_source
+from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, plain
+from analytics.intake.sources import Source, open_sources
+from analytics.intake.typing_cells import said, settle, typed
 
 CODED = {("jobs", "site_id"): Keyring.site_codes, ("jobs", "crew_id"): Keyring.crew_codes}
 
 
-def read_files(paths: Iterable[Path]) -> list[Sheet]:
-    """Every file of the given files and folders as text; one clear error where one cannot be used."""
-    sheets = [read_sheet(path) for path in find_files(paths)]
-    for sheet in sheets:
-        needed = [name for name, column in TABLES[sheet.table].columns().items() if not column.nullable]
-        if missing := [name for name in needed if name not in sheet.rows.columns]:
-            found = ", ".join(name for name in sheet.rows.columns if name != ROW)
-            raise UnreadableFileError(
-                f"{sheet.file}: missing {counted(missing, 'required columns')}; its columns are {found}"
-            )
-    return sheets
+def read_files(paths: Iterable[Path], column_map: ColumnMap | None = None) -> list[Sheet]:
+    """Every sheet of the given files and folders as our tables; one clear error where one cannot be used."""
+    return read_sources(open_sources(paths), column_map)
 
 
-def check(sheets: Iterable[Sheet], keyring: Keyring, known: Known, *, today: date) -> Batch:
+def read_sources(sources: Iterable[Source], column_map: ColumnMap | None = None) -> list[Sheet]:
+    """The sheets of files already opened, each of one of our tables, or a work list of rejected rows to be mended."""
+    known = KNOWN | set(WORK_COLUMNS) | (set(map(plain, column_map.headers)) if column_map else set())
+    found = []
+    for source in sources:
+        for sheet in read_source(source, known):
+            if is_work_list(sheet):
+                found.append(replace(sheet, table=WORK_LIST))
+            else:
+                found += apply(column_map, sheet) if column_map else [as_named(sheet)]
+    return found
+
+
+def check(
+    sheets: Iterable[Sheet], keyring: Keyring, known: Known, *, today: date, mended: Mended | None = None
+) -> Batch:
     """Type, code and check the sheets.
 
     Args:
@@ -39,46 +55,108 @@ def check(sheets: Iterable[Sheet], keyring: Keyring, known: Known, *, today: dat
         keyring: turns sites and personal crew names into codes.
         known: the store's rows that new rows may refer to.
         today: the load date; nothing recorded can be later.
+        mended: rows rejected before, from the work lists among the sheets.
 
     Returns:
         The batch; for every table, rows read = clean + repeated + rejected.
     """
     sheets = list(sheets)
     tables: dict[str, CheckedTable] = {}
+    mended = mended or Mended()
     for name in TABLES:  # in the order in which they refer to each other
-        parts = [_typed(sheet, keyring) for sheet in sheets if sheet.table == name]
-        if not parts:
+        brought = [sheet for sheet in (*sheets, *mended.sheets) if sheet.table == name]
+        settled = mended.settled.get(name, 0)
+        if not brought and not settled:
             continue
-        draft = checking.check_keys(checking.merge(parts))
-        draft = checking.check_days(checking.check_rows(draft), today)
-        draft = checking.check_references(draft, known)
-        tables[name] = checking.finish(draft, read=sum(part.frame.height for part in parts))
-        known = known.with_rows(name, tables[name].clean)
+        tables[name] = _checked(brought, keyring, known, today) if brought else CheckedTable((), read=0)
+        if settled:
+            table = tables[name]
+            tables[name] = replace(table, read=table.read + settled, repeated=table.repeated + settled)
+        for part in tables[name].parts:
+            known = known.with_rows(name, part.rows)
     files = tuple(FileRead(sheet.table, sheet.file, sheet.sha256) for sheet in sheets)
-    dropped = {
-        column
-        for sheet in sheets
-        for column in sheet.rows.columns
-        if column not in {ROW, *TABLES[sheet.table].columns()}
-    }
-    return Batch(tables, files, tuple(sorted(dropped)))
+    dropped = {column for sheet in sheets for column in sheet.dropped}
+    return Batch(tables, files, tuple(sorted(dropped)), mended.rows)
 
 
-def _typed(sheet: Sheet, keyring: Keyring) -> checking.Draft:
+def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date) -> CheckedTable:
+    """The sheets of one table, checked together."""
+    parts = [typed_sheet(sheet, keyring) for sheet in sheets]
+    draft = checking.check_keys(checking.merge(parts))
+    draft = checking.check_days(checking.check_rows(draft), today)
+    draft = checking.check_references(draft, known)
+    table = checking.finish(draft, read=sum(part.frame.height for part in parts))
+    return replace(table, rejects=_with_cells(table.rejects, sheets))
+
+
+def typed_sheet(sheet: Sheet, keyring: Keyring) -> checking.Draft:
     """A sheet's cells in the contract's types, with the faults met on the way."""
-    numbers = sheet.rows[ROW]
+    declared = TABLES[sheet.table].columns()
+    mark = settle(sheet)
     columns: list[pl.Series] = []
-    faults: list[tuple[int, str, str]] = []
-    for name, column in TABLES[sheet.table].columns().items():
-        if name not in sheet.rows.columns:
-            columns.append(pl.Series(name, [None] * sheet.rows.height, dtype=column.dtype))
+    faults = [sheet.faults]
+    for name, column in declared.items():
+        if name not in sheet.cells.columns:
+            columns.append(pl.Series(name, [None] * sheet.cells.height, dtype=column.dtype))
             continue
-        values, reasons = typed(sheet.rows[name], column, decimal_comma=sheet.decimal_comma)
-        coder = CODED.get((sheet.table, name))
-        columns.append(coder(keyring, values) if coder else values)
-        faults += [(numbers[position], name, reason) for position, reason in reasons.items()]
-    width = sheet.rows.width - 1
-    faults += [(row, "", f"the row has {cells} cells, the header {width}") for row, cells in sheet.ragged.items()]
-    absent = frozenset(TABLES[sheet.table].column_names()) - set(sheet.rows.columns)
-    frame = pl.DataFrame(columns).with_columns(pl.lit(sheet.file).alias("file"), numbers)
-    return checking.Draft(sheet.table, frame, checking.faults_frame(sheet.table, sheet.file, faults), absent)
+        values, found = _typed_column(sheet, name, column, keyring, mark)
+        columns.append(values)
+        faults.append(found)
+    lacks = checking.lacking(set(declared) - set(sheet.cells.columns))
+    place = (pl.lit(sheet.file).alias("file"), sheet.numbers.alias("row"), pl.lit(lacks).alias("lacks"))
+    frame = pl.DataFrame(columns).with_columns(*place)
+    every = pl.concat(faults).with_columns(pl.lit(sheet.table).alias("table"), pl.lit(sheet.file).alias("file"))
+    return checking.Draft(sheet.table, frame, every.select(list(FAULT_COLUMNS)))
+
+
+def _typed_column(
+    sheet: Sheet, name: str, column: dy.Column, keyring: Keyring, mark: Mark
+) -> tuple[pl.Series, pl.DataFrame]:
+    """One column's values and faults (row, column, reason); names and sites coded before anything looks at them."""
+    written = sheet.written.get(name, AS_IN_THE_CONTRACT)
+    cells = said(sheet.cells[name], written)
+    coder = CODED.get((sheet.table, name))
+    if coder:  # a code of ours is fit to keep, however many digits it happens to have
+        return coder(keyring, cells).rename(name), sheet.faults.clear()
+    if written.keyed:
+        return keyring.codes(cells, name.removesuffix("_id")).rename(name), sheet.faults.clear()
+    values, reasons = typed(cells, column, written, mark=mark, is_day=sheet.days.get(name), day_zero=sheet.day_zero)
+    rows = sheet.numbers.gather(list(reasons))
+    found = pl.DataFrame({"row": rows, "column": [name] * len(reasons), "reason": list(reasons.values())})
+    return values, found.cast(pl.Schema(sheet.faults.schema))
+
+
+def _with_cells(faults: pl.DataFrame, sheets: Iterable[Sheet]) -> pl.DataFrame:
+    """The faults with the cell as it was written, where it cannot be anybody's, and the nearest accepted value."""
+    if faults.is_empty():
+        return faults.with_columns(cell=pl.lit(None, pl.String), nearest=pl.lit(None, pl.String))
+    written = []
+    for sheet in sheets:
+        rows = faults.filter(pl.col("file") == sheet.file)["row"].unique()
+        names = [name for name in _faulty_columns(faults, sheet) if name in sheet.headers]
+        cells = sheet.cells.select(names).with_columns(row=sheet.numbers, file=pl.lit(sheet.file))
+        cells = cells.filter(pl.col("row").is_in(rows.implode()))
+        written.append(cells.unpivot(names, index=["file", "row"], variable_name="column", value_name="cell"))
+    joined = faults.join(pl.concat(written), on=["file", "row", "column"], how="left", maintain_order="left")
+    return _discreet(joined)
+
+
+def _faulty_columns(faults: pl.DataFrame, sheet: Sheet) -> list[str]:
+    """The columns that are faulty in a sheet."""
+    return faults.filter(pl.col("file") == sheet.file)["column"].unique().to_list()
+
+
+def _discreet(faults: pl.DataFrame) -> pl.DataFrame:
+    """Faults with cells: each cell kept only where it may be, with what would be accepted in its place."""
+    pairs = faults.select("table", "column", "cell").unique().drop_nulls("cell")
+    told: Mapping[str, list[str | None]] = {"kept": [], "near": []}
+    for table, name, cell in pairs.iter_rows():
+        column = TABLES[table].columns()[name]
+        kept = cell.strip() if cell.strip() and keepable(cell.strip(), column) else None
+        told["kept"].append(kept)
+        told["near"].append(nearest(kept, column) if kept else None)
+    pairs = pairs.with_columns(
+        nearest=pl.Series(told["near"], dtype=pl.String), kept=pl.Series(told["kept"], dtype=pl.String)
+    )
+    joined = faults.join(pairs, on=["table", "column", "cell"], how="left", maintain_order="left")
+    return joined.with_columns(cell=pl.col("kept")).select(list(REJECT_COLUMNS)).cast(pl.Schema(REJECT_COLUMNS))

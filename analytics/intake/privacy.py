@@ -12,15 +12,19 @@ import re
 import secrets
 import tempfile
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import polars as pl
 
-from analytics.errors import StoreError
+from analytics.errors import CannotWriteError, StoreError
 
+OUR_CODE = re.compile(r"^[a-z]+-[0-9a-f]{12}$")
+"""A code made here before, in a row that comes back from a work list: it stays."""
 LOOKS_LIKE_A_CODE = re.compile(r"^(?=.*\d)[A-Za-z0-9-]+$")
 CODES = 10**6
+CODE_LENGTH = 12
 
 
 def private_path(store: Path) -> Path:
@@ -30,11 +34,12 @@ def private_path(store: Path) -> Path:
 
 @dataclass
 class Keyring:
-    """The secret key, and the crews' names by the codes that stand for them."""
+    """The secret key, the crews' names by the codes that stand for them, and the columns each load dropped."""
 
     path: Path
     key: bytes
     crews: dict[str, str] = field(default_factory=dict)
+    dropped: dict[str, list[str]] = field(default_factory=dict)
 
     @classmethod
     def of_store(cls, store: Path, fingerprint: str | None) -> "Keyring":
@@ -53,7 +58,7 @@ class Keyring:
             return cls(path, secrets.token_bytes(32))
         try:
             kept = json.loads(path.read_text(encoding="utf-8"))
-            keyring = cls(path, bytes.fromhex(kept["key"]), dict(kept["crews"]))
+            keyring = cls(path, bytes.fromhex(kept["key"]), dict(kept["crews"]), dict(kept.get("dropped", {})))
         except (OSError, ValueError, KeyError, TypeError) as error:
             raise StoreError(f"{path} cannot be read as the store's private file; put back a sound copy") from error
         if fingerprint not in {None, keyring.fingerprint}:
@@ -66,12 +71,20 @@ class Keyring:
         return self._digest("fingerprint", "")[:16]
 
     def _digest(self, kind: str, text: str) -> str:
-        return hmac.new(self.key, f"{kind}\0{text}".encode(), hashlib.sha256).hexdigest()
+        return hmac.digest(self.key, f"{kind}\0{text}".encode(), hashlib.sha256).hex()
 
     def site_codes(self, sites: pl.Series) -> pl.Series:
         """Every site replaced by its code; spacing and capitals make no difference."""
-        codes = {site: f"site-{self._digest('site', _plain(site))[:12]}" for site in sites.unique().drop_nulls()}
-        return sites.replace_strict(codes, return_dtype=pl.String)
+        return self.codes(sites, "site")
+
+    def codes(self, texts: pl.Series, kind: str) -> pl.Series:
+        """Every text replaced by its code, such as ``site-`` and twelve letters and digits; our own codes stay."""
+        unique = texts.unique().drop_nulls()
+        made = [
+            text if OUR_CODE.match(text) else f"{kind}-{self._digest(kind, _plain(text))[:CODE_LENGTH]}"
+            for text in unique
+        ]
+        return texts.replace_strict(unique, pl.Series(made, dtype=pl.String), return_dtype=pl.String)
 
     def crew_codes(self, crews: pl.Series) -> pl.Series:
         """Every crew that is not a code already replaced by one; the name is kept in the private file."""
@@ -87,17 +100,27 @@ class Keyring:
                 return code
         raise StoreError(f"{self.path} holds {CODES} crew names; start a new store")
 
+    def note_dropped(self, load: int, columns: Sequence[str]) -> None:
+        """Keep the names of the columns that a load dropped: a header, too, can hold somebody's name."""
+        if columns:
+            self.dropped[str(load)] = list(columns)
+            self.keep()
+
     def keep(self) -> None:
         """Write the private file whole or not at all, readable by its owner only."""
-        text = json.dumps({"key": self.key.hex(), "crews": self.crews}, ensure_ascii=False, indent=1)
+        kept = {"key": self.key.hex(), "crews": self.crews, "dropped": self.dropped}
+        text = json.dumps(kept, ensure_ascii=False, indent=1)
         if self.path.exists() and self.path.read_text(encoding="utf-8") == text:
             return
-        handle, draft = tempfile.mkstemp(dir=self.path.parent, prefix=f".{self.path.name}.")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(draft).replace(self.path)
+        try:
+            handle, draft = tempfile.mkstemp(dir=self.path.parent, prefix=f".{self.path.name}.")
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(draft).replace(self.path)
+        except OSError as error:
+            raise CannotWriteError(f"{self.path} cannot be written ({error.strerror}): nothing was loaded") from error
 
 
 def _plain(text: str) -> str:

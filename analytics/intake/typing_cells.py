@@ -7,34 +7,89 @@ import dataframely as dy
 import polars as pl
 
 from analytics.contract.descriptions import unit
+from analytics.contract.tables import TABLES
+from analytics.intake.days import days
+from analytics.intake.discretion import shown
+from analytics.intake.numerals import is_ambiguous, numbers, settle_mark
+from analytics.intake.privacy import OUR_CODE
+from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, Written, plain
+from analytics.intake.units import TIME_OF_DAY, converted
 
 TRUE_WORDS, FALSE_WORDS = ("true", "yes", "y", "t", "1"), ("false", "no", "n", "f", "0")
-NUMBER = r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?$"
-DECIMAL_COMMA = r"^[+-]?\d+,\d+$"
-FRACTION = re.compile(r"\d\s*/\s*\d")
+ERROR_TEXT = r"^#(N/A|REF!|DIV/0!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!)$"
+FRACTION = re.compile(r"\d\s*[/⁄]\s*\d|[½¼¾⅛⅜⅝⅞⅓⅔]")
 EXACT_WHOLE = 2**53
-PRIVATE_DIGITS, SHOWN_LENGTH = 9, 24
+QUANTITIES = (pl.Float64, pl.Int64, pl.Decimal)
+PRIVATE_TEXT = r"@|(?:\d[^A-Za-z]{0,3}){7,}"
+"""A mail address, or digits enough for a telephone number, in the name of a branch."""
+TURNED = (
+    "was turned into a day by the spreadsheet, perhaps from a fraction such as 1/8; make the column text and retype"
+)
+Faults = dict[int, str]
 
 
-def typed(texts: pl.Series, column: dy.Column, *, decimal_comma: bool = False) -> tuple[pl.Series, dict[int, str]]:
+def typed(
+    texts: pl.Series,
+    column: dy.Column,
+    written: Written = AS_IN_THE_CONTRACT,
+    *,
+    mark: Mark = "point",
+    is_day: pl.Series | None = None,
+    day_zero: int | None = None,
+) -> tuple[pl.Series, Faults]:
     """A column of text as the contract's type, and why each unreadable cell could not be read.
 
     Args:
-        texts: cells as written; blank means not recorded.
+        texts: cells as ``said`` gives them; blank means not recorded.
         column: the contract's declaration.
-        decimal_comma: whether commas do not split this file's cells, so that ``1,5`` is one and a half.
+        written: how the cells are written.
+        mark: the decimal mark of the sheet, where ``written`` has none of its own.
+        is_day: which cells the spreadsheet itself holds as days.
+        day_zero: added to a plain number to make it days since 1899-12-30; None where numbers are not days.
 
     Returns:
         Values (null where blank or unreadable), and reasons by position.
     """
+    cells = said(texts)
+    mark = written.mark or mark
+    turned = _turned(cells, column, written, is_day)
+    readable = cells.set(cells.str.contains(ERROR_TEXT).fill_null(value=False) | turned, None)
+    values = _values(readable, column, written, mark, day_zero).rename(texts.name)
+    reasons: dict[tuple[str, bool], str] = {}
+    faults = {}
+    for position in (cells.is_not_null() & values.is_null()).arg_true().to_list():
+        found = (cells[position], bool(turned[position]))
+        if found not in reasons:
+            reasons[found] = _why_not(*found, column, written, mark)
+        faults[position] = reasons[found]
+    return values, faults
+
+
+def settle(sheet: Sheet) -> Mark:
+    """The decimal mark of a sheet of one of our tables, from its columns of numbers."""
+    declared = TABLES[sheet.table].columns()
+    return settle_mark(sheet.cells[name] for name in sheet.headers if isinstance(declared[name].dtype, QUANTITIES))
+
+
+def said(texts: pl.Series, written: Written = AS_IN_THE_CONTRACT) -> pl.Series:
+    """Cells without spaces around them, null where blank; the business's own words replaced by ours."""
     cells = texts.str.strip_chars()
     cells = cells.set(cells == "", None)
-    values = _values(cells, column, decimal_comma=decimal_comma).rename(texts.name)
-    bad = (cells.is_not_null() & values.is_null()).arg_true().to_list()
-    return values, {position: why_not(cells[position], column) for position in bad}
+    ours: dict[str, str | None] = {**dict.fromkeys(written.blank), **written.words}
+    if not ours:
+        return cells
+    replaced = {cell: ours[plain(cell)] or None for cell in cells.drop_nulls().unique() if plain(cell) in ours}
+    return cells.replace(replaced) if replaced else cells
 
 
-def _values(cells: pl.Series, column: dy.Column, *, decimal_comma: bool) -> pl.Series:
+def _turned(cells: pl.Series, column: dy.Column, written: Written, is_day: pl.Series | None) -> pl.Series:
+    """Which cells are days to the spreadsheet where ours is no column of days, nor of hours kept as a time."""
+    if is_day is None or isinstance(column.dtype, pl.Date):
+        return pl.repeat(value=False, n=len(cells), eager=True)
+    return is_day & ~cells.str.contains(TIME_OF_DAY.pattern) if written.unit else is_day
+
+
+def _values(cells: pl.Series, column: dy.Column, written: Written, mark: Mark, day_zero: int | None) -> pl.Series:
     """Cells in the column's type; null where a cell cannot be read."""
     match column.dtype:
         case pl.Enum() as words:
@@ -44,60 +99,87 @@ def _values(cells: pl.Series, column: dy.Column, *, decimal_comma: bool) -> pl.S
             known = {**dict.fromkeys(TRUE_WORDS, True), **dict.fromkeys(FALSE_WORDS, False)}
             return cells.str.to_lowercase().replace_strict(known, default=None, return_dtype=pl.Boolean)
         case pl.Date():
-            return cells.set(~cells.str.contains(r"^\d{4}-\d{2}-\d{2}$"), None).str.to_date("%Y-%m-%d", strict=False)
+            return days(cells, written.day_format, day_zero)
         case pl.String():
-            return cells
+            return _codes(cells, column)
+        case _ if written.unit:
+            return _quantities(_converted(cells, column, written, mark), column.dtype)
         case _:
-            return _quantities(_numbers(cells, decimal_comma=decimal_comma), column.dtype)
+            return _quantities(
+                numbers(cells, mark, signs=written.loose, thousands=written.mark is not None), column.dtype
+            )
 
 
-def _quantities(numbers: pl.Series, dtype: pl.DataType) -> pl.Series:
+def _converted(cells: pl.Series, column: dy.Column, written: Written, mark: Mark) -> pl.Series:
+    return converted(cells, written.unit, unit(column), mark, thousands=written.mark is not None)
+
+
+def _codes(cells: pl.Series, column: dy.Column) -> pl.Series:
+    """Codes and short names; null where a cell is neither, so that free text goes no further."""
+    if not isinstance(column, dy.String):
+        return cells
+    if column.regex:
+        return cells.set(~cells.str.contains(column.regex), None)
+    too_long = cells.str.len_chars() > (column.max_length or EXACT_WHOLE)
+    private = cells.str.contains(PRIVATE_TEXT) & ~cells.str.contains(OUR_CODE.pattern)
+    return cells.set(too_long | private, None)
+
+
+def _quantities(found: pl.Series, dtype: pl.DataType) -> pl.Series:
     """Plain numbers as amounts, whole numbers or measurements; null rather than rounded or infinite."""
     if isinstance(dtype, pl.Decimal):
-        exact = numbers.set(~numbers.str.contains(rf"^[+-]?\d*\.?\d{{0,{dtype.scale}}}0*$"), None)
+        exact = found.set(~found.str.contains(rf"^[+-]?\d*\.?\d{{0,{dtype.scale}}}0*$"), None)
         return exact.cast(dtype, strict=False)
-    floats = numbers.cast(pl.Float64)
+    floats = found.cast(pl.Float64)
     if isinstance(dtype, pl.Int64):
         return floats.set((floats != floats.round()) | (floats.abs() > EXACT_WHOLE), None).cast(pl.Int64)
     return floats.set(floats.is_infinite(), None)
 
 
-def _numbers(cells: pl.Series, *, decimal_comma: bool) -> pl.Series:
-    """Cells that are plain numbers, with a point; null elsewhere."""
-    if decimal_comma:
-        cells = cells.to_frame("n").select(
-            pl.when(pl.col("n").str.contains(DECIMAL_COMMA)).then(pl.col("n").str.replace(",", ".")).otherwise("n")
-        )["n"]
-    return cells.set(~cells.str.contains(NUMBER), None)
-
-
-def why_not(cell: str, column: dy.Column) -> str:
+def _why_not(cell: str, turned: bool, column: dy.Column, written: Written, mark: Mark) -> str:
     """The sentence for a cell that is not of its column's kind."""
-    return f"{show(cell)} {_fault(cell, column)}"
+    name = shown(cell, column)
+    if turned:
+        return f"{name} {TURNED}"
+    if pl.Series([cell]).str.contains(ERROR_TEXT).any():
+        return f"{name} is an error of the spreadsheet; mend the formula or empty the cell"
+    return f"{name} {_fault(cell, column, written, mark)}"
 
 
-def _fault(cell: str, column: dy.Column) -> str:
+def _fault(cell: str, column: dy.Column, written: Written, mark: Mark) -> str:
     match column.dtype:
         case pl.Enum() as dtype:
             words = dtype.categories.to_list()
-            near = get_close_matches(cell.lower().replace(" ", "_"), words, n=1, cutoff=0.6)
+            near = get_close_matches(plain(cell), words, n=1, cutoff=0.6)
             return f"is not one of {', '.join(words)}" + (f"; did you mean {near[0]}?" if near else "")
         case pl.Boolean():
             return "is neither true nor false; write true or false"
         case pl.Date():
-            return "is not a day written year-month-day, as 2026-03-31"
+            return f"is not a day written {written.day_format or 'year-month-day, as 2026-03-31'}"
+        case pl.String():
+            return _text_fault(column)
+        case _ if written.mark is None and is_ambiguous(cell, mark):
+            return "could be a decimal number or thousands; write it with a decimal point, or say which in a column map"
+        case _:
+            return _number_fault(cell, column, written)
+
+
+def _number_fault(cell: str, column: dy.Column, written: Written) -> str:
+    match column.dtype:
         case pl.Decimal() as dtype:
             return f"is not an amount with a decimal point and at most {dtype.scale} decimals"
         case pl.Int64():
             return "is not a whole number"
+        case _ if written.unit:
+            return f"is not a number of {written.unit}"
         case _:
             kind = "is a fraction" if FRACTION.search(cell) else "is not a number"
             return f"{kind}; write it as a decimal number in {unit(column)}, without its unit"
 
 
-def show(cell: str) -> str:
-    """A cell quoted in a reason, unless it is long or could be an address, a telephone number or a mail."""
-    digits = sum(character.isdigit() for character in cell)
-    if len(cell) > SHOWN_LENGTH or digits >= PRIVATE_DIGITS or "@" in cell:
-        return "the cell"
-    return f"“{cell}”"
+def _text_fault(column: dy.Column) -> str:
+    if isinstance(column, dy.String) and column.regex == r"^[A-Z]{3}$":
+        return "is not a three-letter code such as USD"
+    if isinstance(column, dy.String) and column.regex:
+        return "is not a number or code without spaces, such as A-102; names and free text are not kept"
+    return "is longer than 64 characters, or could be a telephone number or a mail address, which are not kept"

@@ -1,6 +1,6 @@
 """What a metre of crack costs and which repairs leak back: each figure with its interval and count."""
 
-from analytics.metrics.measuring import Measured, curves, measure
+from analytics.metrics.measuring import FEWEST_JOBS, Measured, curves, measure, ratios
 from analytics.metrics.registry import METRICS, Metric, metric
 
-__all__ = ["METRICS", "Measured", "Metric", "curves", "measure", "metric"]
+__all__ = ["FEWEST_JOBS", "METRICS", "Measured", "Metric", "curves", "measure", "metric", "ratios"]

@@ -59,7 +59,7 @@ def measure(
         return Measured(metric, tuple(by), level, months, rows)
     columns = {"numerator": metric.numerator, "denominator": metric.denominator}
     rows = ask("ratio", by=by, only=only, columns=columns)
-    return Measured(metric, tuple(by), level, None, _named(_ratios(rows, level), by))
+    return Measured(metric, tuple(by), level, None, _named(ratios(rows, level), by))
 
 
 def curves(
@@ -90,8 +90,11 @@ def _rates(rows: pl.DataFrame, level: float) -> pl.DataFrame:
     return _with_estimate(rows, found.value, found.low, found.high, note).drop("survival", "greenwood", "clustered")
 
 
-def _ratios(rows: pl.DataFrame, level: float) -> pl.DataFrame:
-    """Ratios of totals with their intervals, the error taken between jobs."""
+def ratios(rows: pl.DataFrame, level: float) -> pl.DataFrame:
+    """Ratios of totals with their intervals, the error taken between jobs.
+
+    ``rows``: top, bottom, jobs and squared_errors (of the jobs' parts about the ratio), as ``ratio.sql`` has them.
+    """
     jobs, top = rows["jobs"].to_numpy().astype(float), rows["top"].to_numpy()
     enough = (jobs >= FEWEST_JOBS) & (top > 0)
     ratio = np.where(enough, top / rows["bottom"].to_numpy(), np.nan)

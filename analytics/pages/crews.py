@@ -1,84 +1,187 @@
-"""The crews' plain numbers: leak-backs, resin and labour, each with its interval and count."""
+"""Is a crew's run of callbacks bad luck or bad practice? The judgement, and a crew's own sheet."""
+
+from dataclasses import replace
 
 import polars as pl
 
-from analytics import metrics
+from analytics.answers import crew_sentences as sentences
+from analytics.answers import crews as judging
+from analytics.answers.crews import Crews
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.charts.dots import interval_dots
-from analytics.contract.dimensions import dimension
-from analytics.pages.leak_backs import MONTHS, RATE
-from analytics.pages.measured import estimate, table
-from analytics.pages.page import Chart, Column, Page, Said, Section, Table, Words
+from analytics.charts.funnel import funnel
+from analytics.charts.runs import crew_runs
+from analytics.crews import FEWEST_FOR_SPREAD
+from analytics.pages import crew, crew_work
+from analytics.pages.leak_backs import MONTHS
+from analytics.pages.page import Chart, Column, Page, Part, ReasonLine, Reasons, Said, Section, Table, Words
 
-WORK = ("take_ratio", "material_per_metre", "labour_per_crack", "labour_per_metre")
-CREW = dimension("crew")
-UNFAIR = (
-    "These are plain numbers. A crew that is given the wet walls has more leak-backs however well it works, so nothing "
-    "here says that a crew works badly."
+PATH = "crews"
+FAIR = (
+    "Each crew is held against the other crews' work on cracks like the ones it was given: the same water, width, "
+    "season and wall. The yardstick is the company's average, not perfection; a crew that stands out moves that "
+    "average too, so the others read somewhat on the other side of 1."
 )
+WORKED_OUT = f"""
+**Expected.** For each crew the hazard model is fitted to the other crews' cracks alone, on what was handed to them and
+not on how they worked, and counts what it expects of this crew's cracks over the time each was watched, within the
+months chosen. So a crew does not set its own mark.
 
-WORKED_OUT = (
-    "Leak-backs as on the leak-backs page. Resin and labour are totals divided by totals, with the error taken "
-    "between jobs (ratio estimator, Cochran 1977, ch. 6) and intervals at 95 %."
-)
+**Ratio and signal.** Observed over expected with the exact Poisson interval (Garwood 1936). A crew is signalled past
+the 99.8 % limit of the funnel (exact, interpolated: Spiegelhalter, Statistics in Medicine 24 (2005) 1185) or where it
+stands by Benjamini and Hochberg (1995) at 5 % over all crews, by exact p-values. Both allow for cracks of one job
+going together and for expected being an estimate itself.
+
+**Spread between crews.** The dotted limits allow for crews that differ anyway (additive variance, outer tenth drawn in,
+Spiegelhalter 2005). With fewer than {FEWEST_FOR_SPREAD} crews one bad crew widens those limits and hides itself, so
+both are shown and the ones for chance alone decide.
+
+**Held back.** The shrunken ratio is gamma-Poisson with mean 1, its spread weighed over a grid (half-normal 0.5): the
+order of the table, and the chance that a crew is more than 1.25 × as bad.
+
+**Practice.** The effect of each practice comes from the hazard model with a term of its own for every crew, so no crew
+excuses itself; a part is the crew's habit against the other crews' share, times that effect. An association in your own
+jobs, not a trial.
+
+**Over time.** Risk-adjusted CUSUM in continuous time (Steiner et al. 2000; Biswas and Kalbfleisch 2008), month by
+month, looking for twice the expected; the limit is simulated from the crew's own expected counts, and after an alarm
+the run starts again.
+
+**Limits.** It knows what was written down. Crews swap people, and a hard customer calls more: talk before you act.
+"""
 
 
 def build(records: Records, said: Said) -> Page:
-    """Each crew's leak-back rate and what it uses."""
+    """All crews, or one crew's sheet where the address names one."""
     months = int(MONTHS.of(said))
-    rates = metrics.measure(records.ask, RATE, (CREW,), months=months)
-    if rates.rows.is_empty():
-        return Page(
-            answer="No finished repair of any crew yet.",
-            wanting="Load finished jobs with their crews.",
-            choices=(MONTHS,),
-        )
-    overall = metrics.measure(records.ask, RATE, months=months).rows.row(0, named=True)
-    reference = (overall["value"], f"all crews {words.percent(overall['value'])}") if overall["value"] else None
-    plot = interval_dots(rates.rows.rename({"crew": "group", "cracks": "count"}), reference=reference)
-    chart = (Chart((plot,), f"Leak-back rate of each crew within {months} months."),) if plot else ()
+    found = judging.crews(records, months=months)
+    opened = said.get("crew_id", "")
+    if opened and opened in found.rows["crew_id"].to_list():
+        return replace(crew.build(records, found, opened), choices=(MONTHS,), worked_out=WORKED_OUT)
+    unknown = (Words(f"No crew {opened}."),) if opened else ()
+    page = judged(found, drawn=True)
+    work = (crew_work.by_crew(records),) if found.rows.height else ()
+    return replace(page, parts=(*unknown, *page.parts, *work), choices=(MONTHS,))
+
+
+def judged(found: Crews, *, drawn: bool = False) -> Page:
+    """The judgement of every crew: what ``leakback crews`` prints; ``drawn`` with its pictures."""
+    wanting = "" if found.judged else found.said
+    if found.rows.is_empty():
+        wanting = "Load finished jobs with their crews."
     return Page(
-        answer=_answer(rates.rows, months),
-        choices=(MONTHS,),
-        parts=(Words(UNFAIR), *chart, table(rates), Section("Resin and labour", (_work(records),))),
+        answer=sentences.opening(found.rows, found.said) if found.judged else _too_little(found),
+        parts=(
+            *(_funnel(found) if drawn else ()),
+            table(found),
+            Words("\n\n".join(_said(found))),
+            *_practices(found),
+            *_over_time(found, drawn=drawn),
+        ),
         worked_out=WORKED_OUT,
+        wanting=wanting,
     )
 
 
-def _answer(rows: pl.DataFrame, months: int) -> str:
-    known = rows.drop_nulls("value").sort("value")
-    thin = rows.height - known.height
-    few = f"; {words.counted(thin, 'crew has', 'crews have')} too few cracks watched to say" if thin else ""
-    if known.is_empty():
-        return f"No crew has enough cracks watched for {months} months to say anything yet."
-    low, high = known.row(0, named=True), known.row(-1, named=True)
-    return (
-        f"Of {words.counted(rows.height, 'crew')}, leak-backs within {months} months run from {estimate(RATE, low)} "
-        f"for {low['crew']} to {estimate(RATE, high)} for {high['crew']}, whatever cracks each was given{few}."
+def table(found: Crews) -> Table:
+    """Every crew, the highest shrunken ratio first; its code opens its sheet."""
+    columns = (
+        Column("crew_id", "crew", link=PATH),
+        Column("cracks", "cracks", kind="number"),
+        Column("observed", "seen", kind="number", help=f"leak-backs within {found.months} months of the repair"),
+        Column("expected", "expected", kind="number", digits=1, help="of its cracks, by the other crews' work"),
+        Column("ratio", "seen over expected", kind="number", unit="×", low="low", high="high", digits=1),
+        Column(
+            "after_practice",
+            "after practice",
+            kind="number",
+            unit="×",
+            digits=1,
+            help="the same once its port spacing, drying, water test and cleaning are taken into account",
+        ),
+        Column("verdict", "verdict", help="more or fewer than its cracks and chance explain"),
     )
+    verdict = (
+        pl.when(pl.col("signal") == "high")
+        .then(pl.lit("more"))
+        .when(pl.col("signal") == "low")
+        .then(pl.lit("fewer"))
+        .when(pl.col("more_cracks_needed").is_null())
+        .then(pl.lit("chance"))
+        .otherwise(pl.lit("too few"))
+    )
+    rows = found.rows.with_columns(verdict=verdict)
+    shown = columns if found.judged else columns[:3]
+    return Table(shown, rows, title="Crews", empty="No finished repair of any crew yet.")
 
 
-def _work(records: Records) -> Table:
-    """Resin and labour of every crew, a column a metric."""
-    frames, columns = [], [Column("crew", "crew")]
-    for name in WORK:
-        metric = metrics.METRICS[name]
-        found = metrics.measure(records.ask, metric, (CREW,)).rows
-        frames.append(found.select("crew", *(pl.col(key).alias(f"{name}_{key}") for key in ("value", "low", "high"))))
-        unit = "" if metric.unit == "ratio" else f", {metric.unit}"
-        columns.append(
-            Column(
-                f"{name}_value",
-                f"{metric.words}{unit}",
-                kind="number",
-                low=f"{name}_low",
-                high=f"{name}_high",
-                help=metric.says,
-                digits=2 if metric.unit in {"ratio", "L/m"} else 0,
-            )
+def _too_little(found: Crews) -> str:
+    return "Too little to judge any crew yet." if found.rows.height else "No finished repair of any crew yet."
+
+
+def _funnel(found: Crews) -> tuple[Part, ...]:
+    if found.judged is None:
+        return ()
+    profile = found.judged.profile
+    highest = profile.rows["expected"].max()
+    lines = profile.lines(float(highest) * 1.1) if isinstance(highest, float) and highest > 0 else None
+    plot = funnel(found.rows, lines) if lines is not None else None
+    if plot is None:
+        return ()
+    note = (
+        "By chance alone 95 % of crews lie inside the dashed limits and 99.8 % inside the solid ones; 99.8 % inside "
+        "the dotted ones where crews differ anyway as much as these do."
+    )
+    return (Chart((plot,), sentences.opening(found.rows, found.said), note),)
+
+
+def _said(found: Crews) -> list[str]:
+    """What the figures are held against, and what the crews too small to judge would take."""
+    if found.judged is None:
+        return []
+    rows = found.rows.filter((pl.col("signal") == "none") & pl.col("more_cracks_needed").is_not_null())
+    thin = [f"{row['crew_id']}: {row['note']}." for row in rows.to_dicts()]
+    lost = [f"Cracks without a crew, in no row: {found.without_crew}."] if found.without_crew else []
+    return [FAIR, " ".join(thin), *lost]
+
+
+def _practices(found: Crews) -> tuple[Section, ...]:
+    """What carries the difference of each crew that stands out."""
+    if found.judged is None:
+        return ()
+    said = sentences.practices(found.rows, found.judged.practices.rows)
+    return tuple(
+        Section(
+            f"What carries the difference of {row['crew_id']}",
+            (
+                Reasons(
+                    "Its practices", tuple(map(ReasonLine, said.filter(pl.col("crew_id") == row["crew_id"])["says"]))
+                ),
+                Words(sentences.before_and_after(row)),
+            ),
         )
-    rows = frames[0]
-    for frame in frames[1:]:
-        rows = rows.join(frame, on="crew", how="full", coalesce=True, maintain_order="left")
-    return Table(tuple(columns), rows, title="Resin and labour by crew")
+        for row in found.rows.filter(pl.col("signal") != "none").to_dicts()
+    )
+
+
+def _over_time(found: Crews, *, drawn: bool) -> tuple[Section, ...]:
+    """Every crew's run, in the table's order."""
+    if found.judged is None:
+        return ()
+    order = {crew_id: place for place, crew_id in enumerate(found.rows["crew_id"])}
+    runs = found.judged.runs.sort(pl.col("crew_id").replace_strict(order, return_dtype=pl.Int64), "month")
+    alarms = runs.filter("alarm").group_by("crew_id", maintain_order=True).agg("month").to_dicts()
+    said = [sentences.ran_past(row["crew_id"], row["month"]) for row in alarms]
+    text = Words(" ".join([*(said or ["No crew's run has passed its limit."]), sentences.false_alarms(runs)]))
+    return (Section("Over time", (text, *(_drawn_runs(runs) if drawn else ()))),)
+
+
+def _drawn_runs(runs: pl.DataFrame) -> tuple[Part, ...]:
+    """The runs that came half-way to their limit; the others are said in a line."""
+    rose = (pl.col("height") >= pl.col("limit") / 2).any().over("crew_id")
+    some, flat = runs.filter(rose), runs.filter(~rose)["crew_id"].n_unique()
+    rest = f"{words.counted(flat, 'other run', 'other runs')} never came half-way to the limit." if flat else ""
+    plots = crew_runs(some)
+    if not plots:
+        return (Words(rest, tone="muted"),)
+    return (Chart(plots, "Runs of leak-backs against expected, each with its limit.", rest),)

@@ -7,9 +7,12 @@ from analytics.answers.records import Records
 from analytics.answers.templates import data_dictionary
 from analytics.charts import words
 from analytics.pages import rejected
-from analytics.pages.page import Choice, Column, Page, Said, Section, Table
+from analytics.pages.keeping import KEEP_THE_LAST_HASH, trail
+from analytics.pages.page import Choice, Column, Page, Said, Section, Table, Words
 
 MOST_REJECTS = 200
+MOST_ENTRIES = 50
+AUDIT = f"The latest {MOST_ENTRIES} entries; leakback history lists them all. {KEEP_THE_LAST_HASH}"
 TABLE = Choice(
     "table", "Columns of", {name: name for name in ("jobs", "cracks", "callbacks", "rates", "reviews")}, "jobs"
 )
@@ -39,6 +42,7 @@ def build(records: Records, said: Said) -> Page:
             Section("Rejected rows", (rejected.table(faults.head(MOST_REJECTS)),)),
             Section("Leak-backs placed by rule", (_placed(records.ask("unplaced_leak_backs")),)),
             Section("Loads", (_loads(loads),)),
+            Section("Audit trail", (trail(records.ask("audit_trail").head(MOST_ENTRIES)), Words(AUDIT, "muted"))),
             Section("What the columns mean", (_dictionary(TABLE.of(said)),)),
         ),
         worked_out=WORKED_OUT,
@@ -59,12 +63,12 @@ def _held(held: pl.DataFrame) -> Table:
 def _placed(placed: pl.DataFrame) -> Table:
     columns = (
         Column("callback_id", "callback"),
-        Column("job_id", "job"),
+        Column("job_id", "job", link="record"),
         Column("crack_id", "counted on crack"),
         Column("reported_on", "reported"),
     )
     shown = placed.with_columns(pl.col("reported_on").map_elements(words.full_day, return_dtype=pl.String))
-    note = "Name the crack in the callbacks file and load it again to place one by hand."
+    note = "Open the job and say which crack it was, or name the crack in the callbacks file and load it again."
     return Table(columns, shown, title="Leak-backs placed by rule", note=note, empty="Every leak-back names its crack.")
 
 

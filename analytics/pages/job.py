@@ -1,16 +1,19 @@
 """One planned job: each crack drawn, what it needs and why, its risk and what goes into it."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import polars as pl
 
+from analytics.answers.explaining import Explanation, explain
 from analytics.answers.flagging import Flags
 from analytics.charts import words
 from analytics.charts.drawing import Crack, describe_crack, draw_crack
 from analytics.contract.references import safety_lines
 from analytics.decisions.triage import Flag
-from analytics.pages.page import Caution, Drawing, Figure, Figures, Page, Part, ReasonLine, Reasons, Section
+from analytics.errors import UnknownNameError
+from analytics.pages import explained
+from analytics.pages.page import Caution, Drawing, Figure, Figures, Folded, Page, Part, ReasonLine, Reasons, Section
 from analytics.takeoff.ports import port_count, port_positions_mm
 from analytics.takeoff.volumes import seal_millilitres, void_litres
 
@@ -23,37 +26,57 @@ ACTION_SAID = {
 }
 
 
-def build(found: Flags, job_id: str) -> Page:
-    """The job ``job_id`` with each of its cracks."""
-    cracks = {row["crack_id"]: row for row in found.planned.filter(pl.col("job_id") == job_id).to_dicts()}
-    flags = sorted((flag for flag in found.flags if flag.job_id == job_id), key=lambda flag: flag.crack_id)
-    facts = next(iter(cracks.values()))
+def build(found: Flags, job_id: str, by_hand: Mapping[str, Folded] | None = None) -> Page:
+    """The job ``job_id`` with each of its cracks; ``by_hand`` are the forms of each crack, by its number."""
+    cracks = of_job(found, job_id)
+    facts = cracks[0][1]
     crew = f", crew {facts['crew_id']}" if facts["crew_id"] else ""
-    first = found.flags[min(found.flags.index(flag) for flag in flags)]
+    first = found.flags[min(found.flags.index(flag) for flag, _ in cracks)]
+    more = _more(explain(found, job_id), found.months, by_hand or {})
     return Page(
         answer=f"Job {job_id}, planned for {words.day(facts['planned_on'])}{crew}: "
-        f"{words.counted(len(flags), 'crack')}; {ACTION_SAID[first.action]}.",
+        f"{words.counted(len(cracks), 'crack')}; {ACTION_SAID[first.action]}.",
         parts=(
-            *(_crack(found, flag, cracks[flag.crack_id], place, len(flags)) for place, flag in enumerate(flags, 1)),
+            *(_crack(found, each, f"Crack {place} of {len(cracks)}", more) for place, each in enumerate(cracks, 1)),
             *(Caution(line.says, line.source) for line in safety_lines()),
         ),
     )
 
 
-def _crack(found: Flags, flag: Flag, facts: Facts, place: int, of: int) -> Section:
-    parts: list[Part] = []
-    if flag.reasons:
-        lines = tuple(
-            ReasonLine(r.text, do=r.do, source=r.source, action="" if r.cleared else r.action) for r in flag.reasons
-        )
-        parts.append(Reasons("Why, and what to do", lines))
-    if flag.notes:
-        parts.append(Reasons("To know", tuple(ReasonLine(n.text, do=n.do, source=n.source) for n in flag.notes)))
-    parts.append(_figures(found, flag, facts))
-    return Section(f"Crack {place} of {of}: {flag.crack_id}", tuple(parts), aside=_drawing(facts))
+def _more(why: Explanation, months: int, by_hand: Mapping[str, Folded]) -> Callable[[str], tuple[Part, ...]]:
+    """What stands under a crack's figures: why its risk is what it is, what would change it, and its form."""
+    return lambda crack_id: (
+        *explained.parts(why, crack_id, months),
+        *((by_hand[crack_id],) if crack_id in by_hand else ()),
+    )
 
 
-def _figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
+def _crack(found: Flags, crack: tuple[Flag, Facts], place: str, more: Callable[[str], tuple[Part, ...]]) -> Section:
+    flag, facts = crack
+    parts = (*reasons(flag), figures(found, flag, facts), *more(flag.crack_id))
+    return Section(f"{place}: {flag.crack_id}", parts, aside=drawing(facts))
+
+
+def of_job(found: Flags, job_id: str) -> list[tuple[Flag, Facts]]:
+    """Each crack of the planned job with its flag and facts, by its number; UnknownNameError where there is none."""
+    facts = {row["crack_id"]: row for row in found.planned.filter(pl.col("job_id") == job_id).to_dicts()}
+    if not facts:
+        raise UnknownNameError("planned job", job_id, found.planned["job_id"].unique())
+    flags = sorted((flag for flag in found.flags if flag.job_id == job_id), key=lambda flag: flag.crack_id)
+    return [(flag, facts[flag.crack_id]) for flag in flags]
+
+
+def reasons(flag: Flag) -> tuple[Reasons, ...]:
+    """Why a crack is flagged and what to do, and what to know beside; nothing where it is standard."""
+    why = tuple(
+        ReasonLine(r.text, do=r.do, source=r.source, action="" if r.cleared else r.action) for r in flag.reasons
+    )
+    know = tuple(ReasonLine(note.text, do=note.do, source=note.source) for note in flag.notes)
+    said = (("Why, and what to do", why), ("To know", know))
+    return tuple(Reasons(title, lines) for title, lines in said if lines)
+
+
+def figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
     """What was measured, what geometry makes of it, and the risk."""
     measured = [
         Figure("direction", _said(facts["direction"])),
@@ -87,7 +110,7 @@ def _take_off(facts: Facts) -> tuple[Figure, ...]:
     return tuple(figures)
 
 
-def _drawing(facts: Facts) -> Drawing | None:
+def drawing(facts: Facts) -> Drawing | None:
     """The crack to scale; None where its direction or length is not known, or it is no crack of a poured wall."""
     if facts["direction"] not in {"vertical", "diagonal", "horizontal"} or not facts["length_m"]:
         return None

@@ -3,12 +3,14 @@
 import polars as pl
 
 from analytics import metrics
+from analytics.answers import comparing
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.charts.curves import leak_back_curves
 from analytics.charts.dots import interval_dots
-from analytics.contract.dimensions import DIMENSIONS, dimension
+from analytics.contract.dimensions import DIMENSIONS, Dimension, dimension
 from analytics.metrics import Measured
+from analytics.pages import comparing as fair
 from analytics.pages import measured
 from analytics.pages.page import Chart, Choice, Page, Part, Said, Section, Words
 
@@ -29,8 +31,8 @@ A crack is watched until its leak-back, the end of its warranty, or the day the 
 jackknife by job); with one to four leak-backs the exact interval on the effective number; with none, on those still
 watched.
 
-**Limits.** Nothing is shown past the last age at which 10 cracks are still watched. These are plain rates: foam goes to
-the wet cracks, so a difference between materials is not yet a reason to change one.
+**Limits.** Nothing is shown past the last age at which 10 cracks are still watched. These are plain rates, each of its
+own cracks: a group that gets the harder cracks leaks back more, whatever is done to them.
 """
 
 
@@ -46,12 +48,34 @@ def build(records: Records, said: Said) -> Page:
             wanting="Load finished jobs with their cracks and callbacks.",
             choices=(BY, MONTHS),
         )
+    compared = comparing.compare(records, by[0].name, months=months) if _fairly(by) else None
+    if compared is None or compared.said:
+        return Page(
+            answer=_answer(rates, overall),
+            choices=(BY, MONTHS),
+            parts=(*_curves(records, rates), _dots(rates), measured.table(rates), *_placed(records)),
+            worked_out=WORKED_OUT,
+        )
     return Page(
-        answer=_answer(rates, overall),
+        answer=compared.sentence(),
         choices=(BY, MONTHS),
-        parts=(*_curves(records, rates), _dots(rates), measured.table(rates), *_placed(records)),
-        worked_out=WORKED_OUT,
+        parts=(
+            *fair.parts(compared),
+            *_plain_curves(records, rates),
+            *_placed(records),
+        ),
+        worked_out=f"{fair.WORKED_OUT}\n**Plain rates.**\n{WORKED_OUT}",
     )
+
+
+def _plain_curves(records: Records, rates: Measured) -> tuple[Part, ...]:
+    curves = _curves(records, rates)
+    return (Section("By age of the repair: plain rates, each of its own cracks", curves),) if curves else ()
+
+
+def _fairly(by: tuple[Dimension, ...]) -> bool:
+    """Whether this grouping can be compared on the same cracks."""
+    return len(by) == 1 and by[0].name in comparing.STRATA
 
 
 def _answer(rates: Measured, overall: Measured) -> str:

@@ -4,7 +4,7 @@ Shares stay shares (0.071), numbers stay numbers: the renderers write them, all 
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Literal
@@ -12,10 +12,14 @@ from typing import Literal
 import polars as pl
 
 from analytics.charts.plot import Plot
+from analytics.contract import units
+from analytics.pages.form import Form, Search
+from analytics.pages.sheet import Blanks, Steps
 
 Kind = Literal["text", "number", "percent", "money", "date", "action", "range"]
 """How a value is written. A percent is a share from 0 to 1, an action one of the contract's, a range low to high."""
 Tone = Literal["plain", "strong", "muted"]
+Paper = Literal["a4", "letter"]
 Said = Mapping[str, str]
 """What the reader has chosen, by the choice's key: the address on the screen, empty in the terminal."""
 
@@ -37,25 +41,48 @@ class Choice:
         return value if value in self.options else self.default
 
 
+def three_figures(value: float) -> float:
+    """A number to three figures."""
+    return float(f"{value:.3g}")
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A number the reader types, within ``least`` and ``most``, in ``unit``."""
+    """A number the reader types, within ``least`` and ``most``, in ``unit``; ``default`` None leaves it blank.
+
+    All in SI; it is typed, and stands in the address, in the reader's units.
+    """
 
     key: str
     label: str
-    default: float
+    default: float | None
     least: float
     most: float
     unit: str = ""
     step: float = 0.1
 
-    def of(self, said: Said) -> float:
+    def of(self, said: Said) -> float | None:
         """The number typed; the default where nothing, no number, or one out of bounds is said."""
         try:
-            value = float(said.get(self.key, self.default))
-        except ValueError:
+            value = self.typed(said[self.key])
+        except (KeyError, ValueError):
             return self.default
         return value if self.least <= value <= self.most else self.default
+
+    def typed(self, text: str) -> float:
+        """What was typed, in SI; ValueError where it is no number."""
+        return units.to_si(float(text), self.unit)
+
+    def shown(self) -> "Entry":
+        """The same in the reader's units, to three figures."""
+        told = units.conversion(self.unit)
+        if told is None:
+            return self
+        default = None if self.default is None else three_figures(told.of(self.default))
+        least, most = three_figures(told.of(self.least)), three_figures(told.of(self.most))
+        return replace(
+            self, default=default, least=least, most=most, unit=told.unit, step=float(f"{self.step * told.scale:.1g}")
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +193,23 @@ class Caution:
 
 
 @dataclass(frozen=True, slots=True)
+class Download:
+    """A file the reader may take away, made only when asked: ``file_name`` ends in .pdf or .html."""
+
+    label: str
+    file_name: str
+    document: "Callable[[], Document]" = field(compare=False)
+    paper: "Paper" = "a4"
+
+
+@dataclass(frozen=True, slots=True)
+class Downloads:
+    """Files side by side."""
+
+    rows: tuple[Download, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """Parts under a heading of their own; ``aside`` stands beside them where there is room, else before them."""
 
@@ -174,7 +218,20 @@ class Section:
     aside: Drawing | None = None
 
 
-Part = Words | Figures | Table | Chart | Drawing | Reasons | Caution | Section
+@dataclass(frozen=True, slots=True)
+class Folded:
+    """Parts folded away under words that say what for; on the screen only, as what is in them is to be done there."""
+
+    title: str
+    parts: "tuple[Part, ...]"
+
+
+Part = (
+    Words | Figures | Table | Chart | Drawing | Reasons | Caution | Steps | Blanks | Downloads | Section | Form | Folded
+)
+
+ON_SCREEN = (Downloads, Form, Folded)
+"""What can only be acted on at a screen: paper and the terminal leave it out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,9 +244,24 @@ class Page:
 
     answer: str
     parts: tuple[Part, ...] = ()
-    choices: tuple[Choice | Entry, ...] = ()
+    choices: tuple[Choice | Entry | Search, ...] = ()
     worked_out: str = ""
     wanting: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """Pages for paper, each from the top of a sheet of its own; ``about`` is a quiet line on every sheet.
+
+    ``as_of``: the day the records reach, which dates the file. ``one_sheet``: each page is set smaller, down to what
+    can still be read, so that it stays on one sheet.
+    """
+
+    title: str
+    pages: tuple[Page, ...]
+    about: str = ""
+    as_of: date | None = None
+    one_sheet: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,7 +107,7 @@ def _years(records: Records) -> Table | Words:
         Column("year", "year"),
         Column("jobs", "jobs", kind="number"),
         Column("cracks", "cracks", kind="number"),
-        Column("metres", "metres of crack", kind="number", digits=0),
+        Column("metres", "length of crack", kind="number", unit="m", digits=0),
         Column("leaked", "leaked back so far", kind="number", help="of that year's repairs; the latest had least time"),
     )
     return Table(columns, rows, title="Finished work by year")

@@ -1,21 +1,34 @@
-"""How far to trust the risks: what they were fitted on, and how they did on later jobs."""
+"""How far to trust the risks: what they rest on, how they did on later jobs, and whether the work has changed."""
 
-from analytics.answers import modelling
+import polars as pl
+
+from analytics import risk
+from analytics.answers import model_card, modelling
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.pages.page import Caution, Figure, Figures, Page, Part, Said, Section, Words
-from analytics.risk import CAUTION, HazardModel, Verdict
+from analytics.charts.reliability import reliability_curve
+from analytics.pages.page import Caution, Chart, Column, Figure, Figures, Page, Part, Said, Section, Table, Words
+from analytics.risk import CAUTION, Drift, HazardModel, Verdict
 
+SHOWN_MOVED = 3
+"""Measurements shown although they have not moved beyond chance."""
 WORKED_OUT = """
 **Model.** One hazard model behind every risk: the rate of leaking back at each age of a repair, times the effects of
-the crack, the water, the season, the resin and how the crew works; Poisson with exposure, the effects and the crews
-held back by a ridge penalty that is chosen by how well the model foretells later work. Risk = 1 - exp(-sum of hazard).
+the crack, the water, the season, the resin and how the crew works; Poisson with exposure (piecewise-exponential,
+Holford 1980), the effects and the crews held back by a ridge penalty that is chosen by how well the model foretells
+later work. Risk = 1 - exp(-sum of hazard).
 
 **Check.** Fitted again on the records as they stood at an earlier day and judged on the jobs done since, with those
-still watched weighted in (inverse probability of censoring). Where it does no better than one rate for all, that one
-rate is used and said.
+still watched weighted in (inverse probability of censoring; Graf et al. 1999, Uno et al. 2011). Where it does no better
+than one rate for all, that one rate is used and said. Intervals are at 95 %, cracks of one job together.
 
-**Limits.** It knows what the business wrote down, nothing else. Its effects are associations in past work, not trials.
+**Boosted trees** (gradient boosting, Poisson, never less risk for more water or wider ports) try to foretell what the
+hazard leaves unexplained; the number of rounds is the one that foretells left-out jobs best. Where they win on the
+later jobs by more than one standard error, what they find becomes one more feature of the hazard.
+
+**Latest year.** Each measurement's stability index (PSI) is set against what chance makes of so few jobs, not against a
+fixed limit; of all of them at most one in twenty named may be false (Benjamini and Hochberg 1995). Leak-backs of the
+latest year, at any age of the repair, are set against those foretold by the records as they stood a year ago.
 """
 
 
@@ -31,71 +44,193 @@ def build(records: Records, said: Said) -> Page:
 def card(model: HazardModel) -> Page:
     """The model card of one model."""
     return Page(
-        answer=modelling.sentence(model),
-        parts=(Section("What it was fitted on", (_fitted_on(model),)), *_checked(model.verdict), Caution(CAUTION)),
+        answer=model_card.sentence(model),
+        parts=(
+            *_checked(model.verdict),
+            *_latest_year(model.drift),
+            *_effects(model),
+            Section("What it was fitted on, and its limits", (_fitted_on(model), _limits(model))),
+            Caution(f"Each effect is {CAUTION}."),
+        ),
         worked_out=WORKED_OUT,
     )
 
 
 def _fitted_on(model: HazardModel) -> Figures:
     span = f"{words.full_day(model.first_done_on)} to {words.full_day(model.last_done_on)}"
+    kinds = {kind: len(names) for kind, names in model_card.features_by_kind(model).items()}
     return Figures(
         (
             Figure("finished cracks", model.cracks),
             Figure("leak-backs", model.leak_backs),
             Figure("work done from", span),
             Figure("records to", words.full_day(model.as_of)),
-            Figure("features", len(model.scaling.features)),
+            *(Figure(f"facts {said}", kinds[kind]) for kind, said in model_card.KINDS.items()),
         )
     )
+
+
+def _limits(model: HazardModel) -> Words:
+    return Words("\n\n".join(model_card.limits(model)), tone="muted")
 
 
 def _checked(verdict: Verdict | None) -> tuple[Part, ...]:
     if verdict is None:
         return (Words("It could not be checked on later jobs yet."),)
+    said = f"{verdict.words.capitalize()}. {_challenged(verdict)}".strip()
+    title = f"How it did on jobs done since {words.full_day(verdict.cut)}"
+    return (Section(title, (*_reliability(verdict), Words(said), _scores(verdict), *_bins(verdict))),)
+
+
+def _challenged(verdict: Verdict) -> str:
+    """What became of the boosted trees, with their margin."""
+    challenge = verdict.challenge
+    if challenge is None:
+        return ""
+    said = challenge.words[0].upper() + challenge.words[1:]
+    if not challenge.rounds:
+        return f"{said}."
+    margin = words.estimate(challenge.margin.value, challenge.margin.low, challenge.margin.high, 3)
+    error = words.number(challenge.error, 3)
+    return f"{said}. Margin: {margin} of log score a leak-back, standard error {error}."
+
+
+def _reliability(verdict: Verdict) -> tuple[Chart, ...]:
+    plot = reliability_curve(_points(verdict), months=verdict.months)
+    alt = (
+        f"Cracks grouped by the chance foreseen, against the share seen to leak back within {verdict.months} months: "
+        "on the dashed line what was foreseen is what was seen."
+    )
+    note = "Each point is a group of later cracks; above it, how many leaked back."
+    return (Chart((plot,), alt, note),) if plot else ()
+
+
+def _bins(verdict: Verdict) -> tuple[Table, ...]:
+    columns = (
+        Column("foreseen", "foreseen", kind="percent", help="mean chance of the group"),
+        Column("value", "seen", kind="percent", low="low", high="high"),
+        Column("leak_backs", "leak-backs", kind="number"),
+        Column("cracks", "cracks", kind="number"),
+    )
+    return (Table(columns, _points(verdict), title="Foreseen and seen, by chance foreseen"),)
+
+
+def _points(verdict: Verdict) -> pl.DataFrame:
+    rows = [
+        {
+            "foreseen": one.foreseen,
+            "value": one.seen.value if one.seen else None,
+            "low": one.seen.low if one.seen else None,
+            "high": one.seen.high if one.seen else None,
+            "leak_backs": one.leak_backs,
+            "cracks": one.cracks,
+            "watched": one.watched,
+        }
+        for one in verdict.reliability
+    ]
+    return pl.DataFrame(rows, schema_overrides=dict.fromkeys(("value", "low", "high"), pl.Float64))
+
+
+def _scores(verdict: Verdict) -> Figures:
     judged = words.counted(verdict.cracks, "later crack")
-    figures = Figures(
+    ratio, slope, concordance, gain = verdict.ratio, verdict.slope, verdict.concordance, verdict.gain
+    seen = f"{verdict.leak_backs} seen, {words.number(verdict.expected, 1)} foreseen, {judged}"
+    spread = "slope; 1 is right, under 1 means high risks are too high and low ones too low"
+    brier = f"Brier; one rate for all gives {words.number(verdict.base_brier, 4)}"
+    return Figures(
         (
             Figure(
                 "leak-backs seen over foreseen",
-                verdict.ratio.value,
-                verdict.ratio.low,
-                verdict.ratio.high,
-                count=f"{verdict.leak_backs} seen, {words.number(verdict.expected, 1)} foreseen, {judged}",
+                ratio.value,
+                ratio.low,
+                ratio.high,
+                count=seen,
                 unit="×",
                 digits=2,
                 note="1 is right in the large",
             ),
-            Figure(
-                "spread of the risks",
-                verdict.slope.value,
-                verdict.slope.low,
-                verdict.slope.high,
-                digits=2,
-                note="slope; 1 is right, under 1 means high risks are too high and low ones too low",
-            ),
+            Figure("spread of the risks", slope.value, slope.low, slope.high, digits=2, note=spread),
             Figure(
                 "share of pairs ranked rightly",
-                verdict.concordance.value,
-                verdict.concordance.low,
-                verdict.concordance.high,
+                concordance.value,
+                concordance.low,
+                concordance.high,
                 digits=2,
                 note="concordance; a half is chance",
             ),
-            Figure(
-                f"squared error at {verdict.months} months",
-                verdict.brier,
-                digits=4,
-                note=f"Brier; one rate for all gives {words.number(verdict.base_brier, 4)}",
-            ),
+            Figure(f"squared error at {verdict.months} months", verdict.brier, digits=4, note=brier),
             Figure(
                 "gained over one rate for all",
-                verdict.gain.value,
-                verdict.gain.low,
-                verdict.gain.high,
+                gain.value,
+                gain.low,
+                gain.high,
                 digits=5,
                 note="Brier gained; above 0 is better",
             ),
         )
     )
-    return (Section(f"How it did on jobs done since {words.full_day(verdict.cut)}", (Words(verdict.words), figures)),)
+
+
+def _latest_year(drift: Drift | None) -> tuple[Section, ...]:
+    title = "Whether the latest year is like the years before it"
+    if drift is None:
+        return (Section(title, (Words("Not to be told yet: it takes a full year of records before the latest one."),)),)
+    ratio = drift.ratio
+    kept_up = Figure(
+        "leak-backs seen over foretold, latest year",
+        ratio.value,
+        ratio.low,
+        ratio.high,
+        count=f"{drift.leak_backs} seen, {words.number(drift.expected, 1)} foretold a year ago",
+        unit="×",
+        digits=2,
+        note="1 is as foretold",
+    )
+    shown = [one for place, one in enumerate(drift.moved) if one.stands or place < SHOWN_MOVED]
+    rows = pl.DataFrame([_moved(one) for one in shown], schema=_MOVED, orient="row")
+    columns = (
+        Column("measurement", "measurement, and what moved most", under="group"),
+        Column("before", "years before", kind="percent"),
+        Column("after", "latest year", kind="percent"),
+        Column("index", "index", kind="number", digits=3, help="population stability index; 0 is no change at all"),
+        Column("by_chance", "by chance", kind="number", digits=3, help="the index that chance alone makes on average"),
+        Column("stands", "beyond chance"),
+    )
+    rest = f"The other {len(drift.moved) - len(shown)} measurements have moved no further." if drift.moved else ""
+    table = Table(columns, rows, title="How far the measurements have moved", note=rest)
+    said = Words(f"{drift.words[0].upper()}{drift.words[1:]}.")
+    return (Section(title, (said, Figures((kept_up,)), table)),)
+
+
+def _moved(one: risk.Moved) -> tuple[object, ...]:
+    known = words.word(one.measurement), words.word(one.group), one.before, one.after, one.index, one.by_chance
+    return (*known, words.text(one.stands))
+
+
+_MOVED: dict[str, pl.DataType] = {
+    "measurement": pl.String(),
+    "group": pl.String(),
+    **dict.fromkeys(("before", "after", "index", "by_chance"), pl.Float64()),
+    "stands": pl.String(),
+}
+
+
+def _effects(model: HazardModel) -> tuple[Section, ...]:
+    """The facts whose effect is beyond chance, the strongest first; how many are not."""
+    ratios = risk.hazard_ratios(model)
+    if ratios.is_empty():
+        return ()
+    beyond = ratios.filter(~pl.lit(1.0).is_between("low", "high"))
+    rows = beyond.sort(pl.col("ratio").log().abs(), descending=True).with_columns(
+        pl.col("kind").replace_strict(model_card.KINDS)
+    )
+    columns = (
+        Column("words", "fact"),
+        Column("ratio", "times as fast", "number", "×", "leaks back, all else alike", low="low", high="high", digits=2),
+        Column("share", "cracks it holds for", kind="percent"),
+        Column("kind", "known"),
+    )
+    others = ratios.height - beyond.height
+    note = f"{words.counted(others, 'other fact')} may be chance alone; `leakback fit --format json` has them."
+    table = Table(columns, rows, title="Hazard ratios", note=note, empty="None of them beyond chance.")
+    return (Section("What each fact does, all else alike", (table,)),)

@@ -1,16 +1,20 @@
 """The upcoming jobs, sorted by what needs doing; a job opens to its cracks, reasons, risks and sources."""
 
 from collections import Counter
+from dataclasses import replace
 
 import polars as pl
 
 from analytics.answers import flagging
 from analytics.answers.flagging import Flags
+from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.references import reference
-from analytics.pages import job
-from analytics.pages.page import Caution, Choice, Column, Page, Part, Said, Table, Words
+from analytics.pages import job, papers
+from analytics.pages.crack_forms import crack_forms
+from analytics.pages.job_forms import planned_forms
+from analytics.pages.page import Caution, Choice, Column, Page, Part, Said, Section, Table, Words
 
 PATH = "upcoming"
 EVERY = "every"
@@ -43,7 +47,7 @@ def build(records: Records, said: Said) -> Page:
     found = flagging.flags(records)
     opened = said.get("job_id", "")
     if opened and opened in found.planned["job_id"].to_list():
-        return job.build(found, opened)
+        return papers.with_sheets(_opened(records, found, opened), found, opened, papers.about(records))
     branch, crew = _of(found.planned, "branch"), _of(found.planned, "crew_id", "crew")
     rows = listed(found)
     for choice, column in ((branch, "branch"), (crew, "crew_id")):
@@ -54,10 +58,18 @@ def build(records: Records, said: Said) -> Page:
     return Page(
         answer=_answer(found),
         choices=(NEEDS, branch, crew),
-        parts=(*unknown, *_parts(found, rows)),
+        parts=(*unknown, *papers.week_sheets(found, rows, papers.about(records)), *_parts(found, rows)),
         worked_out=WORKED_OUT,
         wanting="" if found.flags else "Load planned jobs with their cracks to see what they need.",
     )
+
+
+def _opened(records: Records, found: Flags, job_id: str) -> Page:
+    """One job, with the forms of what can be recorded about it."""
+    rows = JobRows.of(records, job_id)
+    by_hand = {crack_id: crack_forms(records, rows, crack_id) for crack_id in rows.frames["cracks"]["crack_id"]}
+    page = job.build(found, job_id, by_hand)
+    return replace(page, parts=(*page.parts, Section("Record about this job", planned_forms(records, rows))))
 
 
 def build_list(found: Flags, *, everything: bool) -> Page:

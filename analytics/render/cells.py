@@ -1,4 +1,4 @@
-"""A value of a page as the words every renderer shows."""
+"""A value of a page as the words every renderer shows, in the reader's units."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -8,6 +8,7 @@ from typing import Any
 
 from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS, ActionMark
+from analytics.contract import units
 from analytics.pages.page import Column, Figure, Table
 
 RIGHT = frozenset({"number", "percent", "money", "range"})
@@ -35,7 +36,7 @@ def digits_of(table: Table) -> dict[str, int]:
 
 def cell(column: Column, row: Row, digits: int = 0) -> Cell:
     """The cell of ``row`` under ``column``; the unit stands in the heading."""
-    value, low, high = row.get(column.key), row.get(column.low), row.get(column.high)
+    value, low, high = (_shown(row.get(key), column.unit) for key in (column.key, column.low, column.high))
     beneath = words.text(row[column.under]) if column.under and row[column.under] is not None else ""
     if column.kind == "range":
         return Cell(words.interval(low, high, digits), beneath)
@@ -55,17 +56,18 @@ def figure(given: Figure) -> str:
     """A figure with its interval: ``7.1 % (5.4 to 9.3)``."""
     digits = _figure_digits(given)
     if given.kind == "range":
-        return _with_unit(words.interval(given.low, given.high, digits), given.unit)
+        return _with_unit(words.interval(given.low, given.high, digits, given.unit), units.shown_unit(given.unit))
     if given.kind == "action":
         return _action(given.value, "").main
     value = _written(given.kind, given.value, digits, given.unit)
-    ends = _interval(given.kind, given.low, given.high, digits)
+    ends = _interval(given.kind, given.low, given.high, digits, given.unit)
     return value if words.DASH in (value, ends) else f"{value} ({ends})"
 
 
 def column_label(column: Column) -> str:
     """The column's heading with its unit."""
-    return f"{column.label}, {column.unit}" if column.unit and column.kind in RIGHT else column.label
+    label, unit = units.in_text(column.label), units.shown_unit(column.unit)
+    return f"{label}, {unit}" if unit and column.kind in RIGHT else label
 
 
 def _letters(value: object) -> int:
@@ -83,8 +85,13 @@ def _written(kind: str, value: object, digits: int, unit: str) -> str:
     return words.text(value)
 
 
-def _interval(kind: str, low: Number, high: Number, digits: int) -> str:
-    return words.percent_interval(low, high, digits) if kind == "percent" else words.interval(low, high, digits)
+def _shown(value: Any, unit: str) -> Any:  # noqa: ANN401 - a cell of any type
+    """A number in the reader's unit; anything else as it is."""
+    return units.shown(value, unit) if isinstance(value, float | int | Decimal) else value
+
+
+def _interval(kind: str, low: Number, high: Number, digits: int, unit: str = "") -> str:
+    return words.percent_interval(low, high, digits) if kind == "percent" else words.interval(low, high, digits, unit)
 
 
 def _action(value: object, beneath: str) -> Cell:
@@ -100,10 +107,12 @@ def _with_unit(written: str, unit: str) -> str:
 
 def _digits(column: Column, table: Table) -> int:
     if column.digits is not None:
-        return column.digits
+        return units.shown_digits(column.digits, column.unit)
     fixed = {"percent": PERCENT_DIGITS, "money": MONEY_DIGITS}.get(column.kind)
     keys = [column.low, column.high] if column.kind == "range" else [column.key]
-    return fixed if fixed is not None else max(words.digits_for(table.rows[key]) for key in keys)
+    if fixed is not None:
+        return fixed
+    return max(words.digits_for(_shown(value, column.unit) for value in table.rows[key]) for key in keys)
 
 
 def _figure_digits(given: Figure) -> int:

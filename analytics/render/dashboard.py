@@ -4,11 +4,15 @@ import os
 from functools import lru_cache, partial
 from pathlib import Path
 
-from analytics.answers.records import Records, policy_path
-from analytics.charts import words
+from analytics.answers.records import Records, display_of, policy_path
+from analytics.contract.units import displayed
+from analytics.errors import RecordsMovedError
+from analytics.pages import papers
 from analytics.pages.page import Page, Question, Said
 from analytics.pages.questions import PAGES
+from analytics.render import forms  # noqa: F401 - shows forms, beside the screen's own parts
 from analytics.render.screen import run
+from analytics.store import Store
 
 STORE_VARIABLE = "LEAKBACK_STORE"
 KEPT_PAGES = 128
@@ -19,12 +23,22 @@ def main() -> None:
     """Show the store that the environment names."""
     store = Path(os.environ.get(STORE_VARIABLE, "leakback.duckdb"))
     questions = [Question(path, title, partial(page, store, path)) for path, (title, _) in PAGES.items()]
-    run(questions, about=_about(store))
+    with displayed(display_of(store)):
+        run(questions, about=_about(store))
 
 
 def page(store: Path, path: str, said: Said) -> Page:
-    """The page at ``path`` for what the reader has chosen, from memory where nothing has changed."""
-    return _built(store, signature(store), path, tuple(sorted(said.items())))
+    """The page at ``path`` for what the reader has chosen, from memory where nothing has changed.
+
+    Built once more, with writers kept waiting, where the records changed between two of its questions: a page never
+    shows two states of them.
+    """
+    choices = tuple(sorted(said.items()))
+    try:
+        return _built(store, signature(store), path, choices)
+    except RecordsMovedError:
+        with Store(store).turns.reading():
+            return _built(store, signature(store), path, choices)
 
 
 def signature(store: Path) -> Signature:
@@ -47,6 +61,4 @@ def _about(store: Path) -> str:
 @lru_cache(maxsize=8)
 def _about_seen(store: Path, seen: Signature) -> str:
     del seen
-    records = Records.of(store)
-    reach = f"records to {words.full_day(records.as_of)}" if records.as_of else "nothing loaded yet"
-    return f"An invented business, for show · {reach}" if records.store.meta("invented") else reach.capitalize()
+    return papers.about(Records.of(store))

@@ -4,7 +4,9 @@ from base64 import b64encode
 from html import escape
 from urllib.parse import urlencode
 
+from analytics.contract import units
 from analytics.pages.page import Caution, Column, Drawing, Figures, ReasonLine, Reasons, Table, Words
+from analytics.pages.sheet import Blanks, Steps
 from analytics.render.cells import RIGHT, Cell, Row, cell, column_label, digits_of, figure, wide_columns
 
 
@@ -16,6 +18,21 @@ def answer(text: str) -> str:
 def heading(text: str) -> str:
     """A section's heading."""
     return f'<h2 class="lb-heading">{_escaped(text)}</h2>'
+
+
+def subheading(text: str) -> str:
+    """A heading within a section."""
+    return f'<h3 class="lb-subheading">{_escaped(text)}</h3>'
+
+
+def done(text: str) -> str:
+    """What was just recorded, announced to who cannot see it."""
+    return f'<p class="lb-done" role="status">{_escaped(text)}</p>'
+
+
+def refusal(text: str) -> str:
+    """Why something was not recorded, announced at once."""
+    return f'<p class="lb-refusal" role="alert">{_escaped(text)}</p>'
 
 
 def paragraphs(given: Words) -> str:
@@ -51,6 +68,29 @@ def reasons(given: Reasons) -> str:
     return f'<h3 class="lb-subheading">{_escaped(given.title)}</h3><ul class="lb-reasons">{lines}</ul>'
 
 
+def steps(given: Steps) -> str:
+    """Steps as a numbered list under a heading."""
+    lines = "".join(f"<li>{_escaped(row.text)}{_source(row.source)}</li>" for row in given.rows)
+    return f'<h3 class="lb-subheading">{_escaped(given.title)}</h3><ol class="lb-steps">{lines}</ol>{note(given.note)}'
+
+
+def blanks(given: Blanks) -> str:
+    """Boxes to be filled in by hand, as a table with empty cells."""
+    corner = '<td class="lb-empty"></td>' if given.rows else ""
+    named = [(blank.label, units.shown_unit(blank.unit)) for blank in given.fields]
+    labels = [_escaped(f"{label}, {unit}" if unit else label) for label, unit in named]
+    head = corner + "".join(f'<th scope="col">{label}</th>' for label in labels)
+    marks = ["☐" if blank.tick else "" for blank in given.fields]
+    cells = "".join(f'<td data-label="{label}">{mark}</td>' for label, mark in zip(labels, marks, strict=True))
+    names = [f'<th scope="row">{_escaped(row)}</th>' for row in given.rows] or [""]
+    rows = "".join(f"<tr>{name}{cells}</tr>" for name in names)
+    title = _escaped(given.title)
+    return (
+        f'<h3 class="lb-subheading">{title}</h3><table class="lb-blanks" aria-label="{title}">'
+        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+    )
+
+
 def drawing(given: Drawing) -> str:
     """A drawing as an image that carries its text alternative."""
     data = b64encode(given.svg.encode()).decode()
@@ -76,15 +116,18 @@ def table(given: Table) -> str:
 
 
 def _escaped(text: str) -> str:
-    return escape(text, quote=True)
+    return escape(units.in_text(text), quote=True)
+
+
+def _source(source: str) -> str:
+    return f'<span class="lb-source">{_escaped(source)}</span>' if source else ""
 
 
 def _reason(line: ReasonLine) -> str:
     effect = f' <b class="lb-effect">{_escaped(line.effect)}</b>' if line.effect else ""
     do = f'<span class="lb-do">{_escaped(line.do)}</span>' if line.do else ""
-    source = f'<span class="lb-source">{_escaped(line.source)}</span>' if line.source else ""
     role = f' class="lb-{_escaped(line.action)}"' if line.action else ""
-    return f"<li{role}>{_escaped(line.text)}{effect}{do}{source}</li>"
+    return f"<li{role}>{_escaped(line.text)}{effect}{do}{_source(line.source)}</li>"
 
 
 def _head(column: Column) -> str:

@@ -1,8 +1,10 @@
 """Pages on the screen. A question's page is built from the address, so every view is a link."""
 
 import logging
-from collections.abc import Sequence
+import mimetypes
+from collections.abc import Callable, Sequence
 from contextlib import nullcontext
+from contextvars import copy_context
 from functools import cache, partial, singledispatch
 from pathlib import Path
 
@@ -10,10 +12,13 @@ import streamlit as st
 
 from analytics.charts.palette import css_variables
 from analytics.errors import LeakbackError
+from analytics.pages.form import Search
 from analytics.pages.page import (
     Caution,
     Chart,
     Choice,
+    Download,
+    Downloads,
     Drawing,
     Entry,
     Figures,
@@ -24,13 +29,18 @@ from analytics.pages.page import (
     Table,
     Words,
 )
-from analytics.render import markup
+from analytics.pages.sheet import Blanks, Steps
+from analytics.render import markup, paper, taking
 
 LOG = logging.getLogger("leakback")
 WORKED_OUT = "How this is worked out"
 UNEXPECTED = "This page could not be shown. What went wrong is in the log; nothing was changed."
 HERE = "here"
 """Marks the link to the page that is open."""
+OFFER = "offer-"
+"""Begins the key of what is offered beneath a table or a chart; the style sheet knows it."""
+JUST_DONE = "just-done"
+"""Where the sentence of what was just recorded waits for the page to be built anew."""
 SIDE_BY_SIDE = 2
 """Small multiples in a row, where there is room."""
 ASIDE, BESIDE = 34, 66
@@ -72,6 +82,8 @@ def answer(question: Question) -> None:
 def show(page: Page) -> None:
     """The sentence, the choices in one line, the parts, and how it is worked out, folded away."""
     st.html(markup.answer(page.answer))
+    if done := st.session_state.pop(JUST_DONE, ""):
+        st.html(markup.done(done))
     if page.choices:
         with st.container(horizontal=True, key="choices"):
             for choice in page.choices:
@@ -104,6 +116,8 @@ def _(part: Figures) -> None:
 @show_part.register
 def _(part: Table) -> None:
     st.html(markup.table(part))
+    if part.rows.height:
+        _offer(part, taking.table_files(part))
 
 
 @show_part.register
@@ -117,6 +131,7 @@ def _(part: Chart) -> None:
             place.altair_chart(plot, width="stretch", alt=alt)
     if part.note:
         st.html(markup.note(part.note))
+    _offer(part, taking.chart_files(part))
 
 
 @show_part.register
@@ -132,6 +147,48 @@ def _(part: Reasons) -> None:
 @show_part.register
 def _(part: Caution) -> None:
     st.html(markup.caution(part))
+
+
+@show_part.register
+def _(part: Steps) -> None:
+    st.html(markup.steps(part))
+
+
+@show_part.register
+def _(part: Blanks) -> None:
+    st.html(markup.blanks(part))
+
+
+@show_part.register
+def _(part: Downloads) -> None:
+    with st.container(horizontal=True):
+        for one in part.rows:
+            _button(one.label, one.file_name, partial(_printed, one))
+
+
+def _printed(one: Download) -> bytes:
+    return paper.made(one.document(), one.file_name, one.paper)
+
+
+def _offer(part: object, files: Sequence[taking.File]) -> None:
+    """Quiet buttons beneath a table or a chart; a file is made when it is asked for, not before."""
+    with st.container(horizontal=True, horizontal_alignment="right", gap="small", key=f"{OFFER}{id(part)}"):
+        for file in files:
+            _button(file.label, file.name, file.make, key=f"{id(part)}{file.name}", quiet=True)
+
+
+def _button(label: str, name: str, make: Callable[[], bytes], key: str = "", *, quiet: bool = False) -> None:
+    """A file made when it is asked for: in another thread, so it takes along what this one knows of the reader."""
+    knows = copy_context()
+    st.download_button(
+        label,
+        lambda: knows.copy().run(make),
+        name,
+        mime=mimetypes.guess_type(name)[0] or "application/octet-stream",
+        key=key or name,
+        on_click="ignore",
+        type="tertiary" if quiet else "secondary",
+    )
 
 
 @show_part.register
@@ -172,15 +229,22 @@ def _(choice: Choice) -> None:
 
 @_choose.register
 def _(entry: Entry) -> None:
+    shown = entry.shown()
     st.number_input(
-        f"{entry.label}, {entry.unit}" if entry.unit else entry.label,
-        min_value=entry.least,
-        max_value=entry.most,
-        value=entry.default,
-        step=entry.step,
+        f"{shown.label}, {shown.unit}" if shown.unit else shown.label,
+        min_value=shown.least,
+        max_value=shown.most,
+        value=shown.default,
+        step=shown.step,
+        format="%g",
         key=entry.key,
         bind="query-params",
     )
+
+
+@_choose.register
+def _(search: Search) -> None:
+    st.text_input(search.label, key=search.key, bind="query-params")
 
 
 @cache

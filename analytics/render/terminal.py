@@ -10,11 +10,16 @@ from rich.table import Table as Grid
 from rich.text import Text
 
 from analytics.charts import words
+from analytics.contract import units
+from analytics.pages.form import Form
 from analytics.pages.page import (
     Caution,
     Chart,
+    Column,
+    Downloads,
     Drawing,
     Figures,
+    Folded,
     Page,
     ReasonLine,
     Reasons,
@@ -22,11 +27,14 @@ from analytics.pages.page import (
     Table,
     Words,
 )
+from analytics.pages.sheet import Blanks, Steps
 from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, wide_columns
 
 TONES = {"plain": "", "strong": "bold", "muted": "dim"}
 MUTED = "dim"
-HEADING_LETTERS = 16
+HEADING_LETTERS, NARROW_LETTERS, GAP = 16, 8, 2
+ROOMY, NARROW = (" ", HEADING_LETTERS), ("\n", NARROW_LETTERS)
+"""What stands before an interval, and the length of a heading's lines: where a table fits, and where it does not."""
 
 
 def show(page: Page, console: Console | None = None, *, worked_out: bool = False) -> None:
@@ -74,18 +82,38 @@ def _(part: Table, console: Console) -> None:
     if part.rows.is_empty():
         _write(console, part.empty, MUTED)
         return
+    console.print(_grid(part, *(ROOMY if _letters(part) <= console.width else NARROW)))
+    if part.note:
+        _write(console, part.note, MUTED)
+
+
+def _letters(part: Table) -> int:
+    """How wide the table is, roomy, with its long texts wrapped as far as its headings."""
     digits, wide = digits_of(part), wide_columns(part)
-    grid = Grid(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style=MUTED)
+    total = 0
     for column in part.columns:
-        heading = Text("\n".join(wrap(words.text(column_label(column)), HEADING_LETTERS)))
+        cells = (_cell(cell(column, row, digits.get(column.key, 0)), " ") for row in part.rows.iter_rows(named=True))
+        longest = max(map(len, cells), default=0) if column.key not in wide else 0
+        total += GAP + max(longest, *map(len, _heading(column, HEADING_LETTERS)))
+    return total
+
+
+def _heading(column: Column, letters: int) -> list[str]:
+    return wrap(words.text(column_label(column)), letters) or [""]
+
+
+def _grid(part: Table, between: str, heading_letters: int) -> Grid:
+    """The table's rows; ``between`` stands before what is muted, a space or the line's end."""
+    digits, wide = digits_of(part), wide_columns(part)
+    grid = Grid(box=None, pad_edge=False, padding=(0, GAP, 0, 0), header_style=MUTED)
+    for column in part.columns:
+        heading = Text("\n".join(_heading(column, heading_letters)))
         side: JustifyMethod = "right" if column.kind in RIGHT else "left"
         grid.add_column(heading, justify=side, vertical="top", no_wrap=column.key not in wide, overflow="fold")
     for row in part.rows.iter_rows(named=True):
         cells = (cell(column, row, digits.get(column.key, 0)) for column in part.columns)
-        grid.add_row(*(_cell(one) for one in cells))
-    console.print(grid)
-    if part.note:
-        _write(console, part.note, MUTED)
+        grid.add_row(*(_cell(one, between) for one in cells))
+    return grid
 
 
 @show_part.register
@@ -108,6 +136,32 @@ def _(part: Reasons, console: Console) -> None:
 
 
 @show_part.register
+def _(part: Steps, console: Console) -> None:
+    console.print()
+    _write(console, part.title, "bold")
+    for number, row in enumerate(part.rows, start=1):
+        said = _text(f"{number}. {row.text}")
+        said.append(f" ({words.text(row.source)})" if row.source else "", MUTED)
+        console.print(Padding(said, (0, 0, 0, 2), expand=False))
+    if part.note:
+        _write(console, part.note, MUTED)
+
+
+@show_part.register
+def _(part: Blanks, console: Console) -> None:
+    console.print()
+    _write(console, part.title, "bold")
+    named = [(blank.label, units.shown_unit(blank.unit)) for blank in part.fields]
+    fields = ", ".join(f"{label} ({unit})" if unit else label for label, unit in named)
+    _write(console, f"{', '.join(part.rows)}: {fields}" if part.rows else fields, MUTED)
+
+
+@show_part.register(Downloads | Form | Folded)
+def _(part: Downloads | Form | Folded, console: Console) -> None:
+    del part, console
+
+
+@show_part.register
 def _(part: Caution, console: Console) -> None:
     console.print()
     _write(console, f"{part.text} {part.source}".strip(), MUTED)
@@ -123,9 +177,9 @@ def _(part: Section, console: Console) -> None:
         show_part(inner, console)
 
 
-def _cell(shown: Cell) -> Text:
+def _cell(shown: Cell, between: str) -> Text:
     said = _text(shown.main, shown.action.terminal if shown.action else "")
-    return said.append(f" ({words.text(shown.under)})", MUTED) if shown.under else said
+    return said.append(f"{between}({words.text(shown.under)})", MUTED) if shown.under else said
 
 
 def _reason(line: ReasonLine) -> Text:

@@ -1,37 +1,55 @@
 """The risk that a repaired crack leaks back: one hazard model behind every risk, expected count and price."""
 
+from analytics.risk.ahead import Ahead, Foreseen
+from analytics.risk.comparison import PAIR, Compared
 from analytics.risk.exposure import as_seen_on
 from analytics.risk.features import FEATURES, STEPS, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS, fit
-from analytics.risk.model import Estimate, HazardModel, Penalties, Verdict
+from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.penalty import choose
 from analytics.risk.predict import average_risk, cumulative, expected, horizon_note, risk
+from analytics.risk.ratios import hazard_ratios
 from analytics.risk.reasons import CAUTION, CHANGES, Change, Contribution, contributions, what_if
 from analytics.risk.score import judge
+from analytics.risk.standardise import Means, case_mix, fit_lightly, mean_risks
 from analytics.risk.train import train
+from analytics.risk.verdict import Bin, Challenge, Drift, Estimate, Moved, Verdict
 
 __all__ = [
     "CAUTION",
     "CHANGES",
     "FEATURES",
     "FEWEST_LEAK_BACKS",
+    "PAIR",
     "STEPS",
+    "Ahead",
+    "Bin",
+    "Challenge",
     "Change",
+    "Compared",
     "Contribution",
+    "Drift",
     "Estimate",
     "Feature",
+    "Foreseen",
     "HazardModel",
+    "Means",
+    "Moved",
     "Penalties",
     "Verdict",
     "as_seen_on",
     "average_risk",
+    "case_mix",
     "choose",
     "contributions",
     "cumulative",
     "expected",
     "fit",
+    "fit_lightly",
+    "hazard_ratios",
     "horizon_note",
     "judge",
+    "mean_risks",
     "risk",
     "train",
     "what_if",

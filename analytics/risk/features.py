@@ -4,6 +4,7 @@ Litres and minutes are never features: they are known only once the work is done
 takes much resin is not made to leak by it.
 """
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import cast
@@ -21,7 +22,7 @@ USUAL_LENGTH_M = 2.0
 USUAL_WALL_MM = 200.0
 
 _ORDER: tuple[Known, ...] = ("handed", "chosen", "done")
-_DERIVED: dict[str, Known] = {"season": "handed"}
+_DERIVED: dict[str, Known] = {"season": "handed", "together": "chosen"}
 
 
 def _known(column: str) -> Known:
@@ -50,7 +51,8 @@ class Subject:
 class Feature:
     """One column of the model: ``value`` reads it from a crack's row and is null where it was not recorded.
 
-    ``words`` say what it means where it holds or, for a number, where it is above the average.
+    ``words`` say what it means where it holds or, for a number, where it is above the average. ``per`` says for a
+    number what difference its ratio speaks of, ``step`` how much that is of its value.
     """
 
     name: str
@@ -58,6 +60,8 @@ class Feature:
     words: str
     value: pl.Expr
     yes_no: bool = True
+    per: str = ""
+    step: float = 1.0
 
     @cached_property
     def columns(self) -> tuple[str, ...]:
@@ -86,6 +90,7 @@ EPOXY_ON_COLD = Subject("epoxy_on_cold", "no epoxy on a cold wall", "wall temper
 CLEANED = Subject("cleaned", "not cleaned first", "cleaning not recorded", "how often this crew cleans the wall first")
 DRIED = Subject("dried", "not dried first", "drying not recorded", "how often this crew dries the crack first")
 TESTED = Subject("tested", "not tested with water", "water test not recorded", "how often this crew tests with water")
+ALL_FACTS = Subject("together", "facts that together leak back less than each would say", "facts not recorded")
 
 
 def _number(column: str) -> pl.Expr:
@@ -108,14 +113,30 @@ _epoxy = _is("resin", "epoxy")
 
 FEATURES = (
     Feature("hairline", WIDTH, "a hairline crack", _number("width_mm") < HAIRLINE_BELOW_MM),
-    Feature("log_width", WIDTH, "a wider crack than most", (_number("width_mm") / USUAL_WIDTH_MM).log(), yes_no=False),
-    Feature("length", LENGTH, "a longer crack than most", _number("length_m") - USUAL_LENGTH_M, yes_no=False),
+    Feature(
+        "log_width",
+        WIDTH,
+        "a wider crack than most",
+        (_number("width_mm") / USUAL_WIDTH_MM).log(),
+        yes_no=False,
+        per="twice as wide",
+        step=math.log(2),
+    ),
+    Feature(
+        "length",
+        LENGTH,
+        "a longer crack than most",
+        _number("length_m") - USUAL_LENGTH_M,
+        yes_no=False,
+        per="a metre longer",
+    ),
     Feature(
         "wall_thickness",
         WALL,
         "a thicker wall than most",
         (_number("wall_thickness_mm") - USUAL_WALL_MM) / 100,
         yes_no=False,
+        per="100 mm thicker",
     ),
     Feature("water_damp", WATER, "damp at the crack", _is("water", "damp")),
     Feature("water_seeping", WATER, "water seeping at the crack", _is("water", "seeping")),
@@ -151,6 +172,17 @@ STEPS = tuple(column for feature in FEATURES if feature.kind == "done" for colum
 """The steps done on the day: for a planned crack, the crew's habit stands in for them."""
 
 
+TOGETHER = Feature(
+    "together",
+    ALL_FACTS,
+    "facts that together leak back more than each would say",
+    pl.col("together"),
+    yes_no=False,
+    per="as far apart as most",
+)
+"""The one feature that is learnt: what boosted trees find that the others leave unexplained (see ``boosting``)."""
+
+
 def not_recorded(features: tuple[Feature, ...] = FEATURES) -> tuple[Feature, ...]:
     """One yes/no feature for each source column: that the measurement was not recorded."""
     subjects: dict[str, Subject] = {}
@@ -163,4 +195,4 @@ def not_recorded(features: tuple[Feature, ...] = FEATURES) -> tuple[Feature, ...
     )
 
 
-BY_NAME = {feature.name: feature for feature in (*FEATURES, *not_recorded())}
+BY_NAME = {feature.name: feature for feature in (*FEATURES, *not_recorded(), TOGETHER)}

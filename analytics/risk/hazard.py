@@ -63,6 +63,8 @@ def fit(
         oldest_days=oldest,
         notes=design.notes,
         verdict=None,
+        drift=None,
+        trees="",
         versions={name: version(name) for name in LIBRARIES},
     )
 

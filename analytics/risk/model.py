@@ -11,9 +11,10 @@ from pydantic import ConfigDict, TypeAdapter, ValidationError
 from analytics.errors import LeakbackError
 from analytics.risk.poisson import Array
 from analytics.risk.scaling import Scaling
+from analytics.risk.verdict import Drift, Verdict
 
-FORMAT: Final = 1
-Chosen = Literal["hazard", "base_rate"]
+FORMAT: Final = 2
+Chosen = Literal["hazard", "boosted", "base_rate"]
 
 
 @dataclass(frozen=True)
@@ -25,50 +26,18 @@ class Penalties:
 
 
 @dataclass(frozen=True)
-class Estimate:
-    """A value and its 95 % interval."""
-
-    value: float
-    low: float
-    high: float
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """How risks worked out before ``cut`` did on the ``cracks`` of jobs done since, of which ``leak_backs`` leaked.
-
-    ``gain`` is the base rate's Brier value less the model's (both at ``months``); ``ratio`` observed over expected
-    leak-backs; ``slope`` the change of the log hazard per unit of what was foreseen, 1 where risks are spread as
-    they should be; ``concordance`` the share of pairs ranked rightly.
-    """
-
-    cut: date
-    months: int
-    cracks: int
-    leak_backs: int
-    brier: float
-    base_brier: float
-    gain: Estimate
-    concordance: Estimate
-    expected: float
-    ratio: Estimate
-    slope: Estimate
-    better: bool
-    words: str
-
-
-@dataclass(frozen=True)
 class HazardModel:
     """Leak-backs per crack-year by age band, times the effects of features and crews.
 
     ``parameters``: the log hazard of the first band, the log ratios of the later bands to it, an effect a scaled
     feature, an effect a crew; ``covariance`` in the same order. ``chosen`` is base_rate where features did not
-    beat the base rate: then there are none, and every crack has the company's hazard.
+    beat the base rate: then there are none, and every crack has the company's hazard. It is boosted where one of the
+    features is learnt by trees, kept in ``trees`` as text, which else is empty.
     """
 
     __pydantic_config__: ClassVar[ConfigDict] = ConfigDict(allow_inf_nan=False, extra="forbid")
 
-    format: Literal[1]
+    format: Literal[2]
     chosen: Chosen
     as_of: date
     edges_days: tuple[int, ...]
@@ -83,6 +52,8 @@ class HazardModel:
     oldest_days: float
     notes: tuple[str, ...]
     verdict: Verdict | None
+    drift: Drift | None
+    trees: str
     versions: dict[str, str]
 
     def __post_init__(self) -> None:
@@ -96,6 +67,7 @@ class HazardModel:
             and len(self.scaling.centres) == len(self.scaling.scales) == len(self.scaling.spread) == features
             and all(len(row) == features for row in self.scaling.spread)
             and len(self.scaling.crew_shares) == crews
+            and bool(self.trees) == (self.chosen == "boosted")
         )
         if not fits:
             raise ValueError("the parts of the risk model do not belong together")
@@ -117,9 +89,13 @@ class HazardModel:
         """Effects of the scaled features alone."""
         return self.effects[: len(self.scaling.features)]
 
-    def judged(self, verdict: Verdict | None, notes: tuple[str, ...] = ()) -> "HazardModel":
-        """The same model with the verdict of its check on later jobs, and what to say of it."""
-        return replace(self, verdict=verdict, notes=self.notes + notes)
+    def judged(self, verdict: Verdict | None, drift: Drift | None, notes: tuple[str, ...] = ()) -> "HazardModel":
+        """The same model with the verdict of its check on later jobs, how the latest year compares, and notes."""
+        return replace(self, verdict=verdict, drift=drift, notes=self.notes + notes)
+
+    def with_trees(self, trees: str) -> "HazardModel":
+        """The same model, whose learnt feature is read off these trees."""
+        return replace(self, trees=trees, chosen="boosted")
 
     def to_json(self) -> str:
         """The model as JSON text; from_json gives it back exactly."""

@@ -1,17 +1,19 @@
 """The ridge penalties, chosen by how well leak-backs after a day are foretold from what was known that day."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
 import polars as pl
 
 from analytics.errors import TooFewError
-from analytics.risk.design import Design, Table, prepare
-from analytics.risk.exposure import as_seen_on, seen_after
-from analytics.risk.features import FEATURES, Feature
+from analytics.risk.design import Design, prepare
+from analytics.risk.exposure import as_seen_on, person_periods, seen_after
+from analytics.risk.features import FEATURES, STEPS, Feature
 from analytics.risk.model import Penalties
-from analytics.risk.poisson import fit_poisson, one_thread
+from analytics.risk.poisson import Array, PoissonFit, fit_poisson, one_thread
+from analytics.risk.scaling import rows
 
 FEATURE_PENALTIES = (1.0, 4.0, 16.0, 64.0)
 CREW_PENALTIES = (1.0, 4.0, 16.0, 64.0)
@@ -30,8 +32,9 @@ def choose(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *,
     """
     trials = [_trial(follow_up, begin, end, features, with_crews=with_crews) for begin, end in _cuts(follow_up)]
 
+    @cache
     def deviance(penalties: Penalties) -> float:
-        return sum(_deviance(penalties, *trial) for trial in trials)
+        return sum(trial.deviance(penalties) for trial in trials)
 
     chosen = Penalties(FEATURE_PENALTIES[2], CREW_PENALTIES[2])
     if features:
@@ -41,21 +44,54 @@ def choose(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *,
     return chosen
 
 
+@dataclass(frozen=True, eq=False)
+class _Counts:
+    """Cracks: model columns ``x``, ``leaked``, and ``expected``, leak-backs at the hazard of their ages alone."""
+
+    x: Array
+    leaked: Array
+    expected: Array
+
+
+@dataclass(eq=False)
+class _Trial:
+    """What was learnt ``before`` a day, and what was watched ``after`` it; fits start from the one before."""
+
+    design: Design
+    before: _Counts
+    after: _Counts
+    fitted: PoissonFit | None = None
+
+    def deviance(self, penalties: Penalties) -> float:
+        """Half the Poisson deviance of the later leak-backs, up to a constant."""
+        weights = self.design.penalties(penalties)[len(self.design.edges_days) - 1 :]
+        self.fitted = fit_poisson(self.before.x, self.before.leaked, self.before.expected, weights, self.fitted)
+        expected = self.after.expected * self.fitted.rates(self.after.x)
+        return float(expected.sum() - self.after.leaked @ np.log(expected))
+
+
 def _trial(
     follow_up: pl.DataFrame, begin: date, end: date | None, features: tuple[Feature, ...], *, with_crews: bool
-) -> tuple[Design, Table, Table]:
-    """What was learnt before ``begin``, the rows known then, and those watched from ``begin`` to ``end``."""
+) -> _Trial:
+    """The records as they stood on the day ``begin``, and what was watched from then to ``end``."""
     before = as_seen_on(follow_up, begin)
     design = prepare(before, features, with_crews=with_crews)
     after = seen_after(as_seen_on(follow_up, end) if end else follow_up, begin)
-    return design, design.table(before), design.table(after, entry="entry_days")
+    early = person_periods(before, design.edges_days)
+    sums = early.group_by("band").agg(pl.col("leaked", "years").sum()).sort("band")
+    hazards = (sums["leaked"] / sums["years"]).to_numpy()
+    later = person_periods(after, design.edges_days, entry="entry_days")
+    return _Trial(design, _counts(design, before, early, hazards), _counts(design, after, later, hazards))
 
 
-def _deviance(penalties: Penalties, design: Design, before: Table, after: Table) -> float:
-    """Half the Poisson deviance of the later leak-backs, up to a constant."""
-    fitted = fit_poisson(before.x, before.leaked, before.years, design.penalties(penalties))
-    expected = after.years * fitted.rates(after.x)
-    return float(expected.sum() - after.leaked @ np.log(expected))
+def _counts(design: Design, cracks: pl.DataFrame, periods: pl.DataFrame, hazards: Array) -> _Counts:
+    """One row a crack: with the hazards of the ages held, that tells effects as well as a row an age does, sooner."""
+    row, band = (periods[name].to_numpy().astype(np.int64) for name in ("row", "band"))
+    foretold = periods["years"].to_numpy() * hazards[band]
+    expected = np.bincount(row, weights=foretold, minlength=cracks.height).astype(np.float64)
+    leaked = np.bincount(row, weights=periods["leaked"].to_numpy(), minlength=cracks.height).astype(np.float64)
+    watched = expected > 0
+    return _Counts(rows(design.scaling, cracks, STEPS).columns[watched], leaked[watched], expected[watched])
 
 
 def _cuts(follow_up: pl.DataFrame) -> list[tuple[date, date | None]]:

@@ -48,17 +48,23 @@ class PoissonFit:
         return rates
 
 
-def fit_poisson(x: Array, events: Array, exposure: Array, penalties: Array) -> PoissonFit:
+def fit_poisson(
+    x: Array, events: Array, exposure: Array, penalties: Array, start: PoissonFit | None = None
+) -> PoissonFit:
     """Fit events ~ Poisson(exposure * exp(intercept + x b)) with the prior b_j ~ N(0, 1 / penalties_j).
 
     ``x`` is rows by columns, ``exposure`` positive; the intercept is never penalised. A penalty of 0 is read as
     UNPENALISED. Each column is scaled by its own penalty, for the solver knows one penalty only; that one is
-    1 / total exposure, because the solver's loss is an average over exposure.
+    1 / total exposure, because the solver's loss is an average over exposure. A fit near by may be given to ``start``
+    from; it changes nothing but the time it takes.
     """
     from sklearn.linear_model import PoissonRegressor  # noqa: PLC0415, slow to import
 
     spread = 1 / np.sqrt(np.maximum(penalties, UNPENALISED))
     solver = PoissonRegressor(alpha=1 / exposure.sum(), solver="newton-cholesky", tol=_TOLERANCE, max_iter=_MOST_STEPS)
+    if start is not None:
+        solver.set_params(warm_start=True)
+        solver.coef_, solver.intercept_ = start.coefficients / spread, start.intercept
     solver.fit(x * spread, events / exposure, sample_weight=exposure)
     return PoissonFit(float(solver.intercept_), np.asarray(solver.coef_, dtype=np.float64) * spread)
 

@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 
 from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR, horizon_days
 from analytics.errors import LeakbackError
+from analytics.risk.boosting import together
 from analytics.risk.features import STEPS
-from analytics.risk.model import Estimate, HazardModel
+from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.scaling import Rows, average_row, rows
+from analytics.risk.verdict import Estimate
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,14 +69,14 @@ def cumulative(
     Past the oldest age seen the last hazard is held (see ``horizon_note``). An empty span has log minus infinity.
     """
     numbers = columns(model, cracks, promised)
-    years = _years(model, np.broadcast_to(from_days, cracks.height), np.broadcast_to(to_days, cracks.height))
+    years = band_years(model, np.broadcast_to(from_days, cracks.height), np.broadcast_to(to_days, cracks.height))
     ahead = _delta(model, numbers.columns, years)
     return Cumulative(ahead.log, ahead.variance + _not_known(model, numbers))
 
 
 def average_risk(model: HazardModel, months: int, level: float = 0.95) -> Estimate:
     """The chance that the portfolio's average crack leaks back within ``months``."""
-    years = _years(model, np.zeros(1), np.full(1, float(horizon_days(months))))
+    years = band_years(model, np.zeros(1), np.full(1, float(horizon_days(months))))
     ahead = _delta(model, average_row(model.scaling, model.feature_effects)[None, :], years)
     logs = (ahead.log, *ahead.between(level))
     return Estimate(*(float(_chance(log)[0]) for log in logs))
@@ -88,6 +90,8 @@ def reach(variance: Array, level: float) -> Array:
 
 def columns(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> Rows:
     """Cracks as the model's columns; habits stand in for the steps not promised."""
+    if model.trees:
+        cracks = together(model.trees, cracks)
     return rows(model.scaling, cracks, promised, model.feature_effects)
 
 
@@ -109,18 +113,26 @@ def horizon_note(model: HazardModel, months: int) -> str | None:
     )
 
 
-def _delta(model: HazardModel, columns: Array, years: Array) -> Cumulative:
-    """Log cumulative hazard of each row of model columns over its years in each band, variance by the delta method."""
+def gathered(model: HazardModel, columns: Array, years: Array) -> tuple[Array, Array]:
+    """Log cumulative hazard of each row of model columns over its years in each band, and its slopes.
+
+    Slopes (rows by parameters) are those of the log: one for the first band, a share for each later one, the columns.
+    """
     by_band = years * np.exp(model.log_hazards)
     total = by_band.sum(axis=1)
     shares = np.divide(by_band, total[:, None], out=np.zeros_like(by_band), where=total[:, None] > 0)
     slopes = np.hstack([np.ones((len(columns), 1)), shares[:, 1:], columns])
-    variance = ((slopes @ np.array(model.covariance)) * slopes).sum(axis=1)
     with np.errstate(divide="ignore"):
-        return Cumulative(np.log(total) + columns @ model.effects, variance)
+        return np.log(total) + columns @ model.effects, slopes
 
 
-def _years(model: HazardModel, from_days: Array, to_days: Array) -> Array:
+def _delta(model: HazardModel, columns: Array, years: Array) -> Cumulative:
+    """Log cumulative hazard of each row of model columns over its years in each band, variance by the delta method."""
+    log, slopes = gathered(model, columns, years)
+    return Cumulative(log, ((slopes @ np.array(model.covariance)) * slopes).sum(axis=1))
+
+
+def band_years(model: HazardModel, from_days: Array, to_days: Array) -> Array:
     """Years that each span of ages has in each age band."""
     begins = np.array(model.edges_days, dtype=np.float64)
     ends = np.append(begins[1:], np.inf)

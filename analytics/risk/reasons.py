@@ -8,7 +8,9 @@ import numpy as np
 import polars as pl
 
 from analytics.contract.seasons import SEASONS
-from analytics.risk.features import FEATURES, STEPS, Subject
+from analytics.contract.tables import RESINS
+from analytics.risk.boosting import together
+from analytics.risk.features import FEATURES, STEPS, TOGETHER, Subject
 from analytics.risk.model import HazardModel
 from analytics.risk.predict import columns, reach, risk
 from analytics.risk.scaling import average_row
@@ -35,11 +37,9 @@ class Change:
 
 
 CHANGES = (
-    Change(
-        "other_resin",
-        "with the other resin",
-        {"resin": pl.when(pl.col("resin") == "epoxy").then(pl.lit("urethane_foam")).otherwise(pl.lit("epoxy"))},
-        pl.col("resin").is_not_null(),
+    *(
+        Change(f"with_{name}", f"with {name.replace('_', ' ')}", {"resin": pl.lit(name)}, pl.col("resin") != name)
+        for name in RESINS
     ),
     Change(
         "closer_ports",
@@ -47,6 +47,7 @@ CHANGES = (
         {"port_spacing_mm": pl.col("wall_thickness_mm")},
         pl.col("port_spacing_mm") > pl.col("wall_thickness_mm"),
     ),
+    Change("dried", "dried first", {"dried": pl.lit(value=True)}, pl.lit(value=True)),
     Change(
         "all_steps",
         "cleaned, dried and tested with water first",
@@ -71,6 +72,7 @@ def contributions(model: HazardModel, cracks: pl.DataFrame) -> list[tuple[Contri
     The product of a crack's multipliers, times the average crack's hazard (``predict.average_risk``), is the
     crack's own hazard. None where the base rate is used.
     """
+    cracks = together(model.trees, cracks) if model.trees else cracks
     apart = columns(model, cracks).columns - average_row(model.scaling, model.feature_effects)
     parts = apart * model.effects
     declared = model.scaling.declared
@@ -126,7 +128,7 @@ def _words(subject: Subject, model: HazardModel) -> pl.Expr:
     if subject.habit:
         return pl.lit(subject.habit)
     centres = dict(zip(model.scaling.features, model.scaling.centres, strict=True))
-    features = [feature for feature in FEATURES if feature.subject is subject]
+    features = [feature for feature in (*FEATURES, TOGETHER) if feature.subject is subject]
     holds = [f.value if f.yes_no else f.value > centres.get(f.name, np.inf) for f in features]
     said = reduce(
         lambda rest, one: pl.when(one[1]).then(pl.lit(one[0].words)).otherwise(rest),

@@ -146,7 +146,7 @@ def _habits(features: list[Feature], raw: Array, company: Array, crew_ids: pl.Se
     done = [column for column, feature in enumerate(features) if feature.kind == "done"]
     habits = {}
     for crew in crew_ids.drop_nulls().unique().sort():
-        own = raw[(crew_ids == crew).to_numpy()][:, done]
+        own = raw[crew_ids.eq_missing(crew).to_numpy()][:, done]
         count = (~np.isnan(own)).sum(axis=0)
         shrunk = (np.nansum(own, axis=0) + HABIT_CRACKS * company[done]) / (count + HABIT_CRACKS)
         habits[crew] = {features[column].name: float(v) for column, v in zip(done, shrunk, strict=True)}

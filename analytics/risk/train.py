@@ -5,26 +5,45 @@ from datetime import date
 import polars as pl
 
 from analytics.errors import TooFewError
+from analytics.risk.challenge import NOTHING_FOUND, with_trees
+from analytics.risk.drift import drift
 from analytics.risk.hazard import fit, require_enough
-from analytics.risk.model import HazardModel, Verdict
+from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.penalty import choose
+from analytics.risk.poisson import one_thread
 from analytics.risk.score import judge
+from analytics.risk.verdict import Verdict
 
 
+@one_thread()
 def train(follow_up: pl.DataFrame, as_of: date) -> HazardModel:
     """Choose the penalties, check against later jobs, and fit to all: the model where it is better, else the base rate.
 
-    A model that cannot be checked yet is not used either; ``notes`` says why. TooFewError where there are too few
-    leak-backs for any.
+    Where trees on top won the check, what they find in all cracks goes in as one more feature. A model that cannot be
+    checked yet is not used either; ``notes`` says why. TooFewError where there are too few leak-backs for any. Cracks
+    done on the last day have not been watched and are left out.
     """
-    require_enough(follow_up)
-    verdict, unchecked = _verdict(follow_up, as_of)
-    penalties = choose(follow_up)
+    watched = follow_up.filter(pl.col("watched_days") > 0)
+    require_enough(watched)
+    verdict, notes = _verdict(watched, as_of)
+    penalties = choose(watched)
     if verdict and verdict.better:
-        model = fit(follow_up, as_of, penalties)
+        model = fit(watched, as_of, penalties)
+        if verdict.challenge and verdict.challenge.winner == "boosted":
+            model, notes = _boosted(watched, as_of, model)
     else:
-        model = fit(follow_up, as_of, penalties, features=(), with_crews=False)
-    return model.judged(verdict, unchecked)
+        model = _base_rate(watched, as_of, penalties)
+    return model.judged(verdict, drift(watched, as_of, penalties), notes)
+
+
+def _base_rate(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> HazardModel:
+    return fit(follow_up, as_of, penalties, features=(), with_crews=False)
+
+
+def _boosted(follow_up: pl.DataFrame, as_of: date, hazard: HazardModel) -> tuple[HazardModel, tuple[str, ...]]:
+    """The hazard with what trees find in all cracks; without, and a sentence, where they find nothing any more."""
+    boosted = with_trees(follow_up, as_of, hazard)
+    return (boosted, ()) if boosted else (hazard, (f"In all records together, {NOTHING_FOUND}.",))
 
 
 def _verdict(follow_up: pl.DataFrame, as_of: date) -> tuple[Verdict | None, tuple[str, ...]]:

@@ -15,10 +15,11 @@ import polars as pl
 
 from analytics.contract.dimensions import Dimension
 from analytics.errors import LeakbackError
+from analytics.store import auditing
 from analytics.store.database import Store
 
 _PARAMETER = re.compile(r"\$([a-z_][a-z0-9_]*)")
-_NAME = re.compile(r"\b[a-z_][a-z0-9_]*\b")
+_SOURCE = re.compile(r"\b(?:from|join)\s+([a-z_][a-z0-9_]*)")
 _COLUMN = re.compile(r"^[a-z][a-z0-9_]*$")
 NOT_RECORDED = "not recorded"
 EVERYTHING = Dimension("everything", "everything", "all cracks")
@@ -37,7 +38,7 @@ def selects() -> Mapping[str, str]:
 
 def _reads(name: str) -> list[str]:
     body = "\n".join(line for line in selects()[name].splitlines() if not line.lstrip().startswith("--"))
-    return [word for word in dict.fromkeys(_NAME.findall(body)) if word in selects() and word != name]
+    return [word for word in dict.fromkeys(_SOURCE.findall(body)) if word in selects() and word != name]
 
 
 def _in_order(name: str, seen: dict[str, None]) -> dict[str, None]:
@@ -77,16 +78,24 @@ def compose(name: str, by: Sequence[Dimension], only: Sequence[Dimension], colum
 
 @dataclass(frozen=True)
 class Ask:
-    """Asks a store its named questions as of one day, for one hemisphere."""
+    """Asks a store its named questions as of one day, for one hemisphere.
+
+    Given the ``state`` the records were in, every answer is from that state or RecordsMovedError: one page, one
+    state, whoever loads meanwhile.
+    """
 
     store: Store
     as_of: date | None
     hemisphere: str = "north"
+    state: str | None = None
 
     @classmethod
     def of(cls, store: Store, as_of: date | None = None, hemisphere: str = "north") -> "Ask":
         """An ``Ask`` as of ``as_of``, else of the latest day quoted, done or reported; never the wall clock."""
-        return cls(store, as_of or store.frame(selects()["as_of"]).item(), hemisphere)
+        with store.connect() as connection:
+            state = auditing.state(connection)
+            day = as_of or connection.sql(selects()["as_of"]).pl().item()
+        return cls(store, day, hemisphere, state)
 
     def __call__(
         self,
@@ -109,5 +118,5 @@ class Ask:
         needed = set(_PARAMETER.findall(sql))
         if missing := needed - set(known):
             raise LeakbackError(f"the question {name} needs {', '.join(sorted(missing))}")
-        answer = self.store.frame(sql, {key: known[key] for key in needed})
+        answer = self.store.frame(sql, {key: known[key] for key in needed}, state=self.state)
         return answer.drop("everything", strict=False) if not by else answer

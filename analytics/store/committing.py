@@ -1,20 +1,24 @@
 """Putting a batch in, and taking the last one out: one transaction each."""
 
+import hashlib
 from collections.abc import Iterable
-from datetime import datetime
 
 import duckdb
 import polars as pl
 
-from analytics.contract.batch import Batch, CheckedTable, TableCount
+from analytics.contract.batch import Batch, CheckedTable, Part, TableCount
 from analytics.contract.tables import TABLES
-from analytics.errors import LeakbackError
+from analytics.errors import LeakbackError, RecordsMovedError
+from analytics.store import auditing
+from analytics.store.auditing import Act
 from analytics.store.database import Store
+from analytics.store.ledger import ledger, sums_sql
+
+_LISTS = {"load_rejects": "rejects", "load_waiting": "waiting", "load_mended": "mended", "load_warnings": "warnings"}
+"""What a load says about its rows: the table that keeps it, and its name in a batch."""
 
 
-def commit(
-    store: Store, batch: Batch, *, key_fingerprint: str, loaded_at: datetime
-) -> tuple[int, dict[str, TableCount]]:
+def commit(store: Store, batch: Batch, *, key_fingerprint: str, act: Act) -> tuple[int, dict[str, TableCount]]:
     """Put ``batch`` into the store: all of it or, killed at any instant, none of it.
 
     A row with a known key and other values replaces the one in force, which is kept with its load.
@@ -22,41 +26,55 @@ def commit(
     Returns:
         The number of the load, and what became of each table's rows.
     """
-    with store.connect(read_only=False) as connection:
-        connection.execute("begin")
-        number = _scalar(connection, "select coalesce(max(batch), 0) + 1 from loads")
+    with store.change() as connection:
+        number = auditing.next_load(connection)
         counts = {name: _put(connection, name, table, number) for name, table in batch.tables.items()}
-        changed = sum(count.loaded for count in counts.values())
         connection.execute("insert or replace into meta values ('key_fingerprint', ?)", [key_fingerprint])
-        connection.execute("insert into loads values (?, ?, ?)", [number, loaded_at, changed])
-        for name, count in counts.items():
-            row = [number, name, count.read, count.loaded, count.unchanged, count.rejected]
-            connection.execute("insert into load_tables values (?, ?, ?, ?, ?, ?)", row)
-        for file in batch.files:
-            connection.execute(
-                "insert into load_files values (?, ?, ?, ?)", [number, file.table, file.file, file.sha256]
-            )
-        connection.register("incoming_rejects", batch.rejects)
-        connection.execute(f"insert into load_rejects select {number}, * from incoming_rejects")
-        connection.execute("commit")
+        _write_ledger(connection, batch, number, counts, act)
+        told = ledger(connection, number) | {"key_fingerprint": key_fingerprint}
+        auditing.append(connection, act, "load", told, load=number)
     return number, counts
 
 
+def _write_ledger(
+    connection: duckdb.DuckDBPyConnection, batch: Batch, number: int, counts: dict[str, TableCount], act: Act
+) -> None:
+    changed = sum(count.loaded for count in counts.values())
+    connection.execute("insert into loads values (?, ?, ?)", [number, act.acted_at, changed])
+    for name, count in counts.items():
+        row = [number, name, count.read, count.loaded, count.unchanged, count.rejected]
+        connection.execute("insert into load_tables values (?, ?, ?, ?, ?, ?)", row)
+        connection.execute(f"insert into load_sums {sums_sql(name)}", {"batch": number})
+    for file in batch.files:
+        connection.execute("insert into load_files values (?, ?, ?, ?)", [number, file.table, file.file, file.sha256])
+    for table, listed in _LISTS.items():
+        frame = getattr(batch, listed)
+        connection.register("incoming_list", frame)
+        names = ", ".join(f'"{name}"' for name in frame.columns)
+        connection.execute(f"insert into {table} (batch, {names}) select {number}, {names} from incoming_list")
+
+
 def _put(connection: duckdb.DuckDBPyConnection, name: str, table: CheckedTable, number: int) -> TableCount:
-    """Insert the rows that are new or differ, and mark those they replace."""
+    """Put the clean rows of one table in."""
+    loaded = sum(_put_part(connection, name, part, number) for part in table.parts)
+    return TableCount(table.read, loaded, table.read - loaded - table.rejected, table.rejected)
+
+
+def _put_part(connection: duckdb.DuckDBPyConnection, name: str, part: Part, number: int) -> int:
+    """Insert the rows that are new or differ, and mark those they replace; how many were inserted."""
     schema = TABLES[name]
     keys = schema.primary_key()
-    connection.register("incoming", table.clean)
+    connection.register("incoming", part.rows)
     matched = " and ".join(f"n.{key} = o.{key}" for key in keys)
     values = ", ".join(
-        f"coalesce(n.{column}, o.{column}) as {column}" if column in table.absent else f"n.{column}"
+        f"coalesce(n.{column}, o.{column}) as {column}" if column in part.absent else f"n.{column}"
         for column in schema.columns()
     )
     different = (
         " or ".join(
             f"n.{column} is distinct from o.{column}"
             for column in schema.columns()
-            if column not in keys and column not in table.absent
+            if column not in keys and column not in part.absent
         )
         or "false"
     )
@@ -69,41 +87,46 @@ def _put(connection: duckdb.DuckDBPyConnection, name: str, table: CheckedTable, 
         f"update {name}_rows o set replaced_in = ? from staged n where o.replaced_in is null and {matched}",
         [number],
     )
-    connection.execute(f"insert into {name}_rows select *, ?, null from staged", [number])
+    names = ", ".join(schema.columns())
+    connection.execute(f"insert into {name}_rows ({names}, loaded_in) select {names}, ? from staged", [number])
     connection.unregister("incoming")
-    return TableCount(table.read, loaded, table.read - loaded - table.rejected, table.rejected)
+    return loaded
 
 
-def undo(store: Store) -> tuple[int, dict[str, int]]:
+def undo(store: Store, act: Act) -> tuple[int, dict[str, int]]:
     """Take the last load back: its rows leave, the rows they replaced are in force again.
 
     Returns:
         The number of the load, and how many of its rows left each table.
     """
-    with store.connect(read_only=False) as connection:
+    with store.change() as connection:
         number = _scalar(connection, "select coalesce(max(batch), 0) from loads")
         if number == 0:
             raise LeakbackError(f"nothing to undo: {store.path} holds no load")
-        connection.execute("begin")
         taken = {}
         for name in TABLES:
             taken[name] = _scalar(connection, f"select count(*) from {name}_rows where loaded_in = {number}")
             connection.execute(f"delete from {name}_rows where loaded_in = ?", [number])
             connection.execute(f"update {name}_rows set replaced_in = null where replaced_in = ?", [number])
-        for table in ("loads", "load_tables", "load_files", "load_rejects"):
+        for table in ("loads", "load_tables", "load_sums", "load_files", *_LISTS):
             connection.execute(f"delete from {table} where batch = ?", [number])
         connection.execute("delete from models where rows_version >= ?", [number])
-        connection.execute("commit")
+        auditing.append(connection, act, "undo", {"rows": taken}, load=number)
     return number, taken
 
 
-def keep_model(store: Store, document: str, *, rows_version: int, hemisphere: str, fitted_at: datetime) -> None:
-    """Keep a fitted model, with the records' version and the seasons it was fitted to."""
-    with store.connect(read_only=False) as connection:
+def keep_model(store: Store, document: str, *, state: str, hemisphere: str, act: Act) -> None:
+    """Keep a fitted model of the records as they were in ``state``; RecordsMovedError where they have changed since."""
+    with store.change() as connection:
+        if auditing.state(connection) != state:
+            raise RecordsMovedError(store.path)
+        rows_version = _scalar(connection, "select coalesce(max(batch), 0) from loads where rows_changed > 0")
         connection.execute(
             "insert into models select coalesce(max(model), 0) + 1, ?, ?, ?, ? from models",
-            [rows_version, hemisphere, fitted_at, document],
+            [rows_version, hemisphere, act.acted_at, document],
         )
+        told = {"model_sha256": hashlib.sha256(document.encode()).hexdigest(), "hemisphere": hemisphere}
+        auditing.append(connection, act, "fit", told, load=rows_version or None)
 
 
 def note(store: Store, name: str, value: str) -> None:

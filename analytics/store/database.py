@@ -1,113 +1,197 @@
-"""Opening the store: short connections, nothing reachable but the store's own file."""
+"""Opening the store: short connections by turns, nothing reachable but the store's own file."""
 
+import os
+import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 
 import duckdb
 import polars as pl
 
-from analytics.errors import StoreError
+from analytics.errors import CannotWriteError, RecordsMovedError, StoreError
+from analytics.store import auditing, engine
+from analytics.store.placing import forget, owner_only, put_in_place
 from analytics.store.schema import VERSION, store_sql
+from analytics.store.turns import LOG, NoTurns, Turns
 
-WAIT_SECONDS = 10.0
+WAIT_SECONDS = 60.0
+WAIT_FOR_OTHERS_SECONDS = 10.0
+"""For a program that is not ours and may hold the file as long as it is open."""
 RETRY_SECONDS = 0.05
-LOCKED_DOWN: dict[str, str | bool | int | float | list[str]] = {
-    "enable_external_access": "false",
-    "autoinstall_known_extensions": "false",
-    "autoload_known_extensions": "false",
-    "allow_community_extensions": "false",
-    "lock_configuration": "true",
-}
 
 
 class Store:
-    """A store file. Every call opens and closes its own connection, so several programs take turns."""
+    """A store file. Every call opens and closes its own connection, so threads and programs take turns."""
 
     def __init__(self, path: Path, *, wait_seconds: float = WAIT_SECONDS) -> None:
         self.path = path
         self.wait_seconds = wait_seconds
+        self.turns = Turns(Path(os.path.realpath(path)), wait_seconds)
+        self._kept = threading.local()
+
+    @classmethod
+    def draft(cls, path: Path) -> "Store":
+        """A store that only its maker knows of, so that nobody takes turns at it."""
+        store = cls(path)
+        store.turns = NoTurns(path, 0)
+        return store
 
     @classmethod
     def existing(cls, path: Path) -> "Store":
-        """The store at ``path``; StoreError where there is none or where it is not one of ours."""
-        store = cls(path)
+        """The store at ``path``; StoreError where there is none, or where it is not one of ours or of this version."""
+        if path.is_dir():
+            raise StoreError(f"{path} is a folder: name the store's file, such as {path / 'leakback.duckdb'}")
         if not path.is_file():
             raise StoreError(f"no store at {path}: load your files with `leakback load FOLDER --store {path}` first")
-        found = store.meta("schema_version")
-        if found != str(VERSION):
+        store = cls(path)
+        found = store.version()
+        if found > VERSION:
             raise StoreError(f"{path} is a store of version {found}; this program reads version {VERSION}: update it")
+        if found < VERSION:
+            raise StoreError(
+                f"{path} is a store of version {found}, this program uses version {VERSION}: "
+                f"`leakback upgrade --store {path}` brings it up, with a backup first"
+            )
         return store
 
     @classmethod
     def open_or_create(cls, path: Path) -> "Store":
-        """The store at ``path``, made empty where there is none."""
+        """The store at ``path``, made empty where there is none: whole or, killed at any instant, not at all."""
         if path.exists():
             return cls.existing(path)
         store = cls(path)
-        try:
-            with store.connect(read_only=False) as connection:
+        draft = cls.draft(path.with_name(f".{path.name}.new"))
+        with store.turns.alone():
+            if path.exists():
+                return cls.existing(path)
+            forget(draft.path)
+            with draft.opened(read_only=False) as connection:
                 connection.execute("begin")
                 connection.execute(store_sql())
-                connection.execute("insert into meta values ('schema_version', $version)", {"version": str(VERSION)})
+                connection.execute("insert into meta values ('schema_version', ?)", [str(VERSION)])
                 connection.execute("commit")
-        except duckdb.Error as error:
-            raise StoreError(f"cannot make a store at {path}: {first_line(error)}") from error
-        path.chmod(0o600)
+            put_in_place(draft.path, path)
         return store
 
     @contextmanager
     def connect(self, *, read_only: bool = True) -> Iterator[duckdb.DuckDBPyConnection]:
-        """A locked-down connection, waiting its turn for at most ``wait_seconds``."""
-        connection = self._wait_for_turn(read_only=read_only)
-        try:
-            yield connection
-        finally:
-            connection.close()
+        """A locked-down connection, waiting its turn for at most ``wait_seconds``.
 
-    def _wait_for_turn(self, *, read_only: bool) -> duckdb.DuckDBPyConnection:
-        give_up_at = time.monotonic() + self.wait_seconds
+        Readers share the turn; a writer has it alone. A thread that reads must be done before it writes.
+        """
+        if read_only and (kept := getattr(self._kept, "connection", None)) is not None:
+            yield kept
+            return
+        with (
+            self.turns.reading() if read_only else self.turns.alone(),
+            self.opened(read_only=read_only) as connection,
+        ):
+            yield connection
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """Answer all this thread asks meanwhile over one connection: quicker, and all from one state."""
+        with self.connect() as connection:
+            self._kept.connection = connection
+            try:
+                yield
+            finally:
+                self._kept.connection = None
+
+    @contextmanager
+    def change(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        """One transaction, alone at the store: all of it or, killed at any instant, none of it.
+
+        A disk that fills up once the change is safe in the engine's log does not undo it: it is done, with a notice.
+        """
+        with self.turns.alone():
+            before = None
+            try:
+                with self.opened(read_only=False) as connection:
+                    before = auditing.head(connection)
+                    connection.execute("begin")
+                    yield connection
+                    connection.execute("commit")
+            except CannotWriteError as error:
+                if before is None or self._head() == before:
+                    raise
+                LOG.warning("done, but the disk is full now: %s", error)
+
+    def _head(self) -> tuple[int, str]:
+        with self.opened(read_only=True) as connection:
+            return auditing.head(connection)
+
+    @contextmanager
+    def opened(self, *, read_only: bool) -> Iterator[duckdb.DuckDBPyConnection]:
+        """A locked-down connection, for who has the turn already; the engine's errors as ours.
+
+        A writer's changes are in the file itself, not only in its log, once this is left.
+        """
+        with nullcontext() if read_only else owner_only():
+            try:
+                connection = self._wait_for_others(read_only=read_only)
+                try:
+                    yield connection
+                    if not read_only:
+                        connection.execute("checkpoint")
+                finally:
+                    connection.close()
+            except duckdb.Error as error:
+                meaning = engine.understood(error, self.path)
+                if meaning is error:
+                    raise
+                raise meaning from error
+
+    def _wait_for_others(self, *, read_only: bool) -> duckdb.DuckDBPyConnection:
+        limit = min(self.wait_seconds, WAIT_FOR_OTHERS_SECONDS)
+        give_up_at = time.monotonic() + limit
         while True:
             try:
-                return duckdb.connect(str(self.path), read_only=read_only, config=LOCKED_DOWN)
+                config = engine.settings() | engine.CLOSED
+                return duckdb.connect(str(self.path), read_only=read_only, config=dict(config))
             except (duckdb.IOException, duckdb.ConnectionException) as error:
-                if not is_busy(error):
-                    raise StoreError(f"{self.path} cannot be opened as a store: {first_line(error)}") from error
+                if not engine.is_busy(error):
+                    raise
                 if time.monotonic() > give_up_at:
                     raise StoreError(
-                        f"{self.path} is in use by another program ({first_line(error)}); "
-                        f"waited {self.wait_seconds:.0f} s: close it or try again"
+                        f"{self.path} is in use by another program: {engine.holder(error)} holds it open; "
+                        f"waited {limit:.0f} s: close that program or try again"
                     ) from error
                 time.sleep(RETRY_SECONDS)
-            except duckdb.Error as error:
-                raise StoreError(f"{self.path} cannot be opened as a store: {first_line(error)}") from error
 
-    def frame(self, sql: str, parameters: dict[str, object] | None = None) -> pl.DataFrame:
-        """The whole answer of one fixed SELECT as a frame."""
+    def frame(self, sql: str, parameters: dict[str, object] | None = None, *, state: str | None = None) -> pl.DataFrame:
+        """The whole answer of one fixed SELECT as a frame.
+
+        Given the ``state`` the records were in when the asking began, RecordsMovedError where they are not any more.
+        """
         with self.connect() as connection:
+            if state is not None and auditing.state(connection) != state:
+                raise RecordsMovedError(self.path)
             answer: pl.DataFrame = connection.sql(sql, params=parameters or None).pl()
         return answer
+
+    def version(self) -> int:
+        """The store's version; StoreError where the file is no store of ours."""
+        found = self.meta("schema_version")
+        if found is None or not found.isdigit():
+            raise StoreError(f"{self.path} is not a leakback store: choose another --store")
+        return int(found)
 
     def meta(self, name: str) -> str | None:
         """A fact the store keeps about itself, or None; StoreError where the file is no store of ours."""
         try:
             found = self.frame("select value from meta where name = $name", {"name": name})
-        except duckdb.Error as error:
-            raise StoreError(f"{self.path} is not a leakback store ({first_line(error)})") from error
+        except (duckdb.CatalogException, duckdb.BinderException) as error:
+            raise StoreError(f"{self.path} is not a leakback store: choose another --store") from error
         return None if found.is_empty() else str(found.item())
+
+    def state(self) -> str:
+        """What names the records as they are now: it changes whenever they do."""
+        with self.connect() as connection:
+            return auditing.state(connection)
 
     def rows_version(self) -> int:
         """The last load that changed a row; 0 for an empty store."""
         return int(self.frame("select coalesce(max(batch), 0)::integer v from loads where rows_changed > 0").item())
-
-
-def is_busy(error: duckdb.Error) -> bool:
-    """Whether another connection holds the file, so that waiting helps."""
-    text = str(error)
-    return "lock" in text.lower() or "different configuration" in text
-
-
-def first_line(error: Exception) -> str:
-    """The first line of an engine's message."""
-    return str(error).splitlines()[0]

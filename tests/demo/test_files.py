@@ -61,4 +61,8 @@ def test_measurements_are_rounded_as_on_a_gauge_or_a_tape() -> None:
 
 def test_the_policy_file_holds_the_business_s_own_figures_only() -> None:
     policy = tomllib.loads((shipped("data") / "policy.toml").read_text(encoding="utf-8"))
-    assert policy == {"hemisphere": "north", "prep": {"minutes_per_crack": 40, "material_per_crack": "6.00"}}
+    assert policy == {
+        "hemisphere": "north",
+        "prep": {"minutes_per_crack": 40, "material_per_crack": "6.00"},
+        "prices": {"margin": "0.38", "set_up_minutes": 15, "seal_kg_per_litre": 1.4},
+    }

@@ -5,8 +5,10 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from analytics.errors import StoreError
-from analytics.pages.page import Chart, Page, Question, Said
+from analytics.pages.page import Chart, Document, Download, Downloads, Page, Question, Said, Table
 from analytics.render import screen
+
+PATIENCE_SECONDS = 60
 
 
 def _show(page: "Page") -> None:
@@ -28,7 +30,7 @@ def _run(questions: "tuple[Question, ...]") -> None:
 
 
 def shown(script: Any, argument: object, **said: str) -> AppTest:
-    app = AppTest.from_function(script, args=(argument,))
+    app = AppTest.from_function(script, args=(argument,), default_timeout=PATIENCE_SECONDS)
     for key, value in said.items():
         app.query_params[key] = value
     app.run()
@@ -105,3 +107,22 @@ def test_one_plot_takes_the_whole_width(page: Page) -> None:
     assert [one.proto.alt for one in app.get("vega_lite_chart")] == ["One."]
     assert "A note." in html(app)
     assert not app.columns
+
+
+def test_tables_and_charts_are_offered_to_be_taken_and_made_when_asked(page: Page, planned: Table) -> None:
+    made: list[str] = []
+
+    def document() -> Document:
+        made.append("made")
+        return Document("Made up", (Page("Answer."),))
+
+    offered = Downloads((Download("Print it", "a.pdf", document),))
+    app = shown(_show, Page("Answer.", (offered, planned, *page.parts[1:2])))
+    labels = [button.proto.label for button in app.get("download_button")]
+    assert labels == ["Print it", "as CSV", "as XLSX", "as PNG", "as SVG"]
+    assert made == []
+
+
+def test_an_empty_table_offers_nothing(planned: Table) -> None:
+    empty = Table(planned.columns, planned.rows.clear(), "t")
+    assert not shown(_show, Page("Answer.", (empty,))).get("download_button")

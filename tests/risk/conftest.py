@@ -29,6 +29,7 @@ EFFECTS = MappingProxyType(
     }
 )
 JOB_FRAILTY = 0.3
+WARM_WALL_C = 15
 
 
 @pytest.fixture(scope="session")
@@ -86,6 +87,7 @@ def _simulate(
         "urethane_foam": foam,
         "wide_spacing": frame["port_spacing_mm"] > frame["wall_thickness_mm"],
         "dried": frame["dried"],
+        "warm_wall": frame["wall_temp_c"] > WARM_WALL_C,  # no declared feature says so
     }
     true_log = sum(effects[name] * columns[name] for name in effects) + np.array([crew[name] for name in crew_id])
     shared = rng.normal(0, JOB_FRAILTY, jobs)[job]
@@ -110,6 +112,12 @@ def _lives(rng: np.random.Generator, true_log: np.ndarray, known_days: np.ndarra
 def world() -> pl.DataFrame:
     """One follow-up frame of 3,300 jobs; not to be changed."""
     return _simulate()
+
+
+@pytest.fixture(scope="session")
+def surprising() -> pl.DataFrame:
+    """Another, where warm walls leak back far more, which no declared feature says; not to be changed."""
+    return _simulate(seed=11, effects=dict(EFFECTS) | {"warm_wall": 1.6})
 
 
 @pytest.fixture(scope="session")

@@ -20,7 +20,7 @@ def _with(model: HazardModel, **changes: Any) -> str:
     return json.dumps(json.loads(model.to_json()) | changes)
 
 
-@pytest.mark.parametrize("text", ["", "{", "[]", "7", "null", "{}", '{"format": 1}', '{"format": "x"}'])
+@pytest.mark.parametrize("text", ["", "{", "[]", "7", "null", "{}", '{"format": 2}', '{"format": "x"}'])
 def test_a_damaged_document_is_one_clear_line(text: str) -> None:
     with pytest.raises(LeakbackError, match=r"^the kept risk model is damaged \(.+\): fit it again\.$"):
         HazardModel.from_json(text)
@@ -35,7 +35,7 @@ def test_a_damaged_document_is_one_clear_line(text: str) -> None:
         {"chosen": "guess"},
         {"as_of": "yesterday"},
         {"extra": 1},
-        {"format": 0},
+        {"format": 1},
         {"oldest_days": float("nan")},
         {"oldest_days": None},
     ],
@@ -52,8 +52,8 @@ def test_a_document_cut_short_is_damaged(model: HazardModel) -> None:
 
 
 def test_a_newer_document_asks_for_an_update(model: HazardModel) -> None:
-    with pytest.raises(LeakbackError, match="has format 2, this program reads up to 1: update the program"):
-        HazardModel.from_json(_with(model, format=2, something_new=True))
+    with pytest.raises(LeakbackError, match="has format 3, this program reads up to 2: update the program"):
+        HazardModel.from_json(_with(model, format=3, something_new=True))
 
 
 def test_a_feature_that_is_no_longer_known_asks_for_a_fit(model: HazardModel, world: pl.DataFrame) -> None:

@@ -34,9 +34,9 @@ def test_each_trial_is_judged_on_what_came_after_it_alone(world: pl.DataFrame) -
         day=pl.col("done_on") + pl.duration(days=pl.col("watched_days").ceil())
     )["day"]
     for begin, end in cuts:
-        _, before, after = penalty._trial(world, begin, end, (), with_crews=False)
-        assert before.leaked.sum() == (reported <= begin).sum()
-        assert after.leaked.sum() == ((reported > begin) & (reported <= (end or date.max))).sum()
+        trial = penalty._trial(world, begin, end, (), with_crews=False)
+        assert trial.before.leaked.sum() == (reported <= begin).sum()
+        assert trial.after.leaked.sum() == ((reported > begin) & (reported <= (end or date.max))).sum()
 
 
 def test_too_few_to_choose_is_said(world: pl.DataFrame) -> None:

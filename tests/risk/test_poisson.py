@@ -124,3 +124,14 @@ def test_the_same_rows_again_in_their_clusters_tell_nothing_new() -> None:
     x2, events2, exposure2 = np.tile(x, (2, 1)), np.tile(events, 2), np.tile(exposure, 2)
     doubled = covariance(fit_poisson(x2, events2, exposure2, none), x2, events2, exposure2, none, twice)
     assert doubled == pytest.approx(once, rel=1e-4)
+
+
+def test_a_fit_that_starts_from_another_ends_where_it_would_have_ended() -> None:
+    rng = np.random.default_rng(6)
+    x, exposure = rng.normal(size=(400, 3)), rng.uniform(0.5, 2, 400)
+    events = rng.poisson(exposure * np.exp(-1 + x @ [0.5, -0.2, 0.0])).astype(float)
+    light, heavy = np.full(3, 1.0), np.full(3, 50.0)
+    start = fit_poisson(x, events, exposure, light)
+    warm, cold = fit_poisson(x, events, exposure, heavy, start), fit_poisson(x, events, exposure, heavy)
+    assert warm.coefficients == pytest.approx(cold.coefficients, abs=1e-8)
+    assert warm.intercept == pytest.approx(cold.intercept, abs=1e-8)

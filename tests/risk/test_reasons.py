@@ -60,8 +60,9 @@ def test_a_change_is_the_risk_of_the_changed_crack(model: HazardModel, world: pl
     epoxy = world.filter((pl.col("resin") == "epoxy") & (pl.col("port_spacing_mm") > pl.col("wall_thickness_mm")))[:3]
     changed = what_if(model, epoxy, 24)
     by_hand = {
-        "other_resin": risk(model, epoxy.with_columns(resin=pl.lit("urethane_foam")), 24),
+        "with_urethane_foam": risk(model, epoxy.with_columns(resin=pl.lit("urethane_foam")), 24),
         "closer_ports": risk(model, epoxy.with_columns(port_spacing_mm=pl.col("wall_thickness_mm")), 24),
+        "dried": risk(model, epoxy.with_columns(dried=pl.lit(value=True)), 24, promised=("dried",)),
         "all_steps": risk(model, epoxy.with_columns(**dict.fromkeys(STEPS, pl.lit(value=True))), 24, promised=STEPS),
     }
     for name, risks in by_hand.items():
@@ -80,7 +81,7 @@ def test_the_ratio_is_that_of_the_hazards(model: HazardModel, world: pl.DataFram
 def test_a_change_that_changes_nothing_is_not_offered(model: HazardModel, world: pl.DataFrame) -> None:
     close = world.filter(pl.col("port_spacing_mm") <= pl.col("wall_thickness_mm"), season="spring")[:1]
     offered = set(what_if(model, close.with_columns(resin=pl.lit(None, pl.String)), 24)["change"])
-    assert offered == {"all_steps", "in_winter", "in_summer", "in_autumn"}
+    assert offered == {"dried", "all_steps", "in_winter", "in_summer", "in_autumn"}
 
 
 def test_the_base_rate_gives_no_reasons(world: pl.DataFrame, model: HazardModel) -> None:

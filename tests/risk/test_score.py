@@ -10,7 +10,8 @@ import pytest
 
 from analytics.errors import TooFewError
 from analytics.risk import HazardModel, judge, train
-from analytics.risk.score import Outcome, weigh
+from analytics.risk.outcome import Outcome
+from analytics.risk.score import weigh
 
 AS_OF = date(2025, 6, 30)
 

@@ -2,7 +2,7 @@
 -- Why: what triage and the risk model look at, with the site's earlier leak-backs and the engineer's last word.
 select
     c.crack_id, c.job_id, j.site_id, j.crew_id, j.branch, j.access, j.planned_on, j.quoted_on, j.price_quoted,
-    j.warranty_months,
+    j.warranty_months, j.travel_minutes,
     m.season,
     c.water, c.direction, c.movement, c.length_m, c.width_mm, c.wall_thickness_mm, c.offset_mm, c.resin,
     c.wall_temp_c, c.port_spacing_mm,

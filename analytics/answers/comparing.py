@@ -1,0 +1,150 @@
+"""Materials and seasons compared fairly: the plain rates, and what the same cracks would have done under each."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import polars as pl
+
+from analytics import risk
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.contract.dimensions import Dimension, dimension
+from analytics.errors import LeakbackError, TooFewError, UnknownNameError
+from analytics.risk import Compared, HazardModel
+from analytics.stats.survival import LogRank
+
+STRATA = {"resin": ("water",), "season": ("water", "resin")}
+"""What may be compared, and what it mostly goes by: on both sides the same within a stratum."""
+WITH = {"resin": "with", "season": "in"}
+MET = {"resin": "goes to", "season": "finds"}
+ABOUT_ALIKE = 1.05
+LONGEST_MONTHS = 1200
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """Choices compared within ``months`` of the repair; the frames are those of ``Compared``.
+
+    ``said`` is why there are plain figures only, where there is too little history for more.
+    """
+
+    by: Dimension
+    months: int
+    level: float
+    as_of: date | None
+    cracks: int
+    rows: pl.DataFrame
+    contrasts: pl.DataFrame
+    strata: pl.DataFrame
+    mix: pl.DataFrame
+    log_rank: LogRank | None
+    left_out: tuple[str, ...]
+    said: str
+
+    def answer(self) -> dict[str, object]:
+        """The answer for programs."""
+        frames = {"rows": self.rows, "contrasts": self.contrasts, "strata": self.strata, "case_mix": self.mix}
+        return {
+            "compared": self.by.name,
+            "months": self.months,
+            "level": self.level,
+            "as_of": self.as_of,
+            "cracks": self.cracks,
+            **{name: frame.rename({"choice": self.by.name}).to_dicts() for name, frame in frames.items()},
+            "log_rank": None if self.log_rank is None else self.log_rank._asdict(),
+            "left_out": list(self.left_out),
+            "answer": self.sentence(),
+            "why": self.why(),
+            "said": self.said,
+            "caution": risk.CAUTION,
+        }
+
+    def sentence(self) -> str:
+        """What the same cracks would have done under each choice, in one sentence."""
+        if self.said:
+            return f"The plain rates alone can be told: {self.said}"
+        each = [
+            f"{words.percent_estimate(row['value'], row['low'], row['high'])} {WITH[self.by.name]} {_name(row)}"
+            for row in self.rows.iter_rows(named=True)
+        ]
+        start = f"Of {words.counted(self.cracks, 'crack')}, all else as it was, {_listed(each)} "
+        return f"{start}would have leaked back within {self.months} months{self._apart()}."
+
+    def why(self) -> str:
+        """Why the plain rates and the fair ones differ; nothing where there are no fair ones."""
+        if self.mix.is_empty():
+            return ""
+        row = self.mix.sort("hazard", descending=True).row(0, named=True)
+        if row["hazard"] < ABOUT_ALIKE:
+            return "Their cracks were about alike in all else that was recorded, so the plain rates say about the same."
+        start = f"{_name(row).capitalize()} {MET[self.by.name]}"
+        if row["subject"] == "water":
+            shares = f"{words.percent(row['wet'], 0)} of its cracks were seeping or running, {{}} of the others"
+            first = f"{start} the wet cracks: {shares.format(words.percent(row['wet_others'], 0))}."
+        else:
+            first = f"{start} the harder cracks, most of it for the {words.word(row['subject'])}."
+        return (
+            f"{first} By all else recorded those leak back {words.number(row['hazard'], 1)} times as fast as the "
+            f"others whatever the {self.by.name}, and the plain rates lay that to the {self.by.name}."
+        )
+
+    def _apart(self) -> str:
+        """How far the choices stand apart: of two by how much, of more whether any does."""
+        if self.contrasts.height == 1:
+            row = self.contrasts.row(0, named=True)
+            ratio = words.estimate(row["ratio"], row["ratio_low"], row["ratio_high"], 2, "×")
+            beyond = "beyond" if row["stands"] else "not beyond"
+            return f": {ratio} as many with {_name(row)}, {beyond} chance"
+        standing = [_name(row) for row in self.contrasts.filter("stands").iter_rows(named=True)]
+        return f"; beyond chance {_listed(standing) if standing else 'none'} differs from the others"
+
+
+def compare(records: Records, name: str, *, months: int = 24, level: float = 0.95) -> Comparison:
+    """The choices of ``name`` (resin or season) on the same cracks; UnknownNameError for anything else."""
+    if name not in STRATA:
+        kind = "comparison"
+        raise UnknownNameError(kind, name, STRATA)
+    if not 0 < months <= LONGEST_MONTHS:
+        raise LeakbackError(f"--months {months}: give a number of months from 1 to {LONGEST_MONTHS}")
+    if not 0 < level < 1:
+        raise LeakbackError(f"--level {level:g}: give a level between 0 and 1, such as 0.95")
+    by = dimension(name)
+    cracks = records.ask("follow_up").filter(pl.col(by.column).is_not_null())
+    present = set(cracks[by.column])
+    choices = [value for value in by.values if value in present]
+    strata = [dimension(one).column for one in STRATA[name]]
+    model, said = _model(records, cracks, len(choices))
+    found = Compared(cracks, by.column, choices, strata, model, months, level)
+    return Comparison(
+        by=by,
+        months=months,
+        level=level,
+        as_of=records.as_of,
+        cracks=found.kept.height,
+        rows=found.rows(),
+        contrasts=found.contrasts(),
+        strata=found.by_stratum(),
+        mix=found.case_mix(),
+        log_rank=found.log_rank(),
+        left_out=found.left_out(),
+        said=said,
+    )
+
+
+def _model(records: Records, cracks: pl.DataFrame, choices: int) -> tuple[HazardModel | None, str]:
+    """The hazard to compare by; None and why not where there is too little to go on."""
+    if choices < risk.PAIR or records.as_of is None:
+        return None, "there is nothing to compare: all finished cracks were done the same way"
+    try:
+        return risk.fit_lightly(cracks, records.as_of), ""
+    except TooFewError as error:
+        return None, str(error)
+
+
+def _name(row: Mapping[str, object]) -> str:
+    return words.word(str(row["choice"]))
+
+
+def _listed(texts: Sequence[str]) -> str:
+    return " and ".join([", ".join(texts[:-1]), texts[-1]] if len(texts) > 1 else texts)

@@ -1,0 +1,186 @@
+"""What the crews' figures say, in sentences a lead can act on."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from analytics.charts import words
+from analytics.crews import (
+    CREW_YEARS_A_FALSE_ALARM,
+    FALSE_DISCOVERIES,
+    FEWEST_FOR_SPREAD,
+    PRACTICES,
+    Profile,
+    expected_needed,
+)
+
+Row = Mapping[str, Any]
+
+NOTHING_EXPECTED = "too few leak-backs in all to say what to expect of a crew"
+NOTABLE_PART = 1.02
+NOTABLE_HABIT = 0.1
+"""A habit this far from the others' (share of cracks) is worth a word even where the records show no harm in it."""
+FEW_EXPECTED = 10
+MONTHS_A_YEAR = 12
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+_PRACTICE = {practice.feature: practice for practice in PRACTICES}
+
+
+def opening(rows: pl.DataFrame, said: str) -> str:
+    """The answer in a sentence or two: who stands out, and who cannot be judged yet."""
+    if rows.is_empty():
+        return "No finished repair of any crew yet."
+    if rows["ratio"].null_count() == rows.height:
+        return f"Too little to judge any crew: {said}"
+    high, low = (rows.filter(pl.col("signal") == signal).to_dicts() for signal in ("high", "low"))
+    thin = rows.filter(pl.col("more_cracks_needed").is_not_null())["crew_id"].sort().to_list()
+    sentences = [_standing_out(high, rows.height, "more"), _standing_out(low, rows.height, "fewer")]
+    if not any(sentences):
+        many = f"None of {_number(rows.height)} crews stands" if rows.height > 1 else "The one crew does not stand"
+        sentences = [f"{many} out: chance and the cracks they were given explain the difference."]
+    if thin:
+        sentences.append(f"{_listed(thin)} {'has' if len(thin) == 1 else 'have'} too few cracks to judge.")
+    return " ".join(sentence for sentence in sentences if sentence)
+
+
+def against(row: Row) -> str:
+    """``77 against 26 expected (3.0 ×, 2.4 to 3.7)``."""
+    ratio = f"{words.number(row['ratio'], 1, '×')}, {words.interval(row['low'], row['high'], 1)}"
+    digits = 0 if row["expected"] >= FEW_EXPECTED else 1
+    return f"{words.number(row['observed'])} against {words.number(row['expected'], digits)} expected ({ratio})"
+
+
+def note(row: Row, months: int, *, by_spread: bool) -> str:
+    """What the figures say of one crew."""
+    if row["ratio"] is None:
+        return "finished too lately to be watched"
+    if row["signal"] != "none":
+        many = "more" if row["signal"] == "high" else "fewer"
+        inside = row["wide_low_998"] <= row["ratio"] <= row["wide_high_998"] and not by_spread
+        hidden = (
+            "; inside the dotted limits, but with fewer than "
+            f"{FEWEST_FOR_SPREAD} crews one that stands out widens those by itself"
+        )
+        return f"{many} than its cracks and chance explain{hidden if inside else ''}"
+    if row["more_cracks_needed"] is None:
+        return "chance and its cracks explain it"
+    if row["more_cracks_needed"] == 0:
+        return f"too few to judge until more of its cracks have been watched for {months} months"
+    more = words.counted(row["more_cracks_needed"], "more crack")
+    return f"too few to judge: {more} watched for {months} months would do"
+
+
+def size_needed(row: Row) -> str:
+    """How large a crew must be before a doubling would be noticed."""
+    return (
+        f"Twice the expected leak-backs would be noticed four times in five only from "
+        f"{words.number(expected_needed(), 1)} expected on; its cracks make {words.number(row['expected'], 1)}."
+    )
+
+
+def practices(rows: pl.DataFrame, habits: pl.DataFrame) -> pl.DataFrame:
+    """The habits with leak_backs (of the crew's observed, how many go with it), standing and the sentence ``says``.
+
+    Standing: carries (surely part of the difference), perhaps, not shown (a habit apart whose harm the records do not
+    show), or alike.
+    """
+    seen = rows.select("crew_id", "observed")
+    counted = habits.join(seen, on="crew_id", how="left", maintain_order="left").with_columns(
+        leak_backs=pl.col("observed") * (1 - 1 / pl.col("part")),
+        standing=pl.when((pl.col("part") >= NOTABLE_PART) & (pl.col("part_low") > 1))
+        .then(pl.lit("carries"))
+        .when(pl.col("part") >= NOTABLE_PART)
+        .then(pl.lit("perhaps"))
+        .when(pl.col("share") - pl.col("others_share") >= NOTABLE_HABIT)
+        .then(pl.lit("not shown"))
+        .otherwise(pl.lit("alike")),
+    )
+    says = [_practice(row) for row in counted.iter_rows(named=True)]
+    return counted.with_columns(pl.Series("says", says, dtype=pl.String))
+
+
+def before_and_after(row: Row) -> str:
+    """The ratio, and what is left of it once the crew's practice is taken into account."""
+    before = words.number(row["ratio"], 1, "×")
+    after = words.estimate(row["after_practice"], row["after_practice_low"], row["after_practice_high"], 1, "×")
+    return (
+        f"With its practice taken into account, {row['crew_id']}'s {before} becomes {after}. "
+        "What is left is in nothing that was written down."
+    )
+
+
+def ran_past(crew: str, months: Sequence[date]) -> str:
+    """When a crew's run passed its limit."""
+    if not months:
+        return f"{crew}'s run has never passed its limit."
+    first = f"{months[0]:%B %Y}"
+    if len(months) == 1:
+        return f"{crew}'s run passed its limit in {first}."
+    times = f"{_number(len(months))} times" if len(months) > 2 else "twice"  # noqa: PLR2004, the word for two
+    return f"{crew}'s run passed its limit {times}, first in {first}, last in {months[-1]:%B %Y}."
+
+
+def false_alarms(runs: pl.DataFrame) -> str:
+    """How often chance alone would raise an alarm, and in how many crew-years."""
+    years = runs.height / MONTHS_A_YEAR
+    chance = years / CREW_YEARS_A_FALSE_ALARM
+    return (
+        f"By chance alone a run passes its limit once in {CREW_YEARS_A_FALSE_ALARM:.0f} crew-years (5 % in two years "
+        f"of one crew); these crews have {years:.0f} behind them, so {words.number(chance, 1)} such "
+        f"alarm{'' if round(chance, 1) == 1 else 's'} would be nothing."
+    )
+
+
+def method(profile: Profile, runs: pl.DataFrame) -> dict[str, object]:
+    """How it was decided, as figures."""
+    return {
+        "false_discoveries": FALSE_DISCOVERIES,
+        "decided_by": "chance and the spread between crews" if profile.by_spread else "chance alone",
+        "spread_between_crews": profile.spread,
+        "clustering_in_jobs": profile.clustering,
+        "expected_needed": expected_needed(),
+        "crew_years": runs.height / MONTHS_A_YEAR,
+        "crew_years_a_false_alarm": CREW_YEARS_A_FALSE_ALARM,
+    }
+
+
+def _practice(row: Row) -> str:
+    practice = _PRACTICE[row["feature"]]
+    of_cracks = (
+        f"{words.percent(row['share'], 0)} of its cracks, the other crews on {words.percent(row['others_share'], 0)}"
+    )
+    habit = f"{row['crew_id']} {practice.leaves} on {of_cracks}"
+    effect = words.estimate(row["effect"], row["effect_low"], row["effect_high"], 1, "×")
+    if row["standing"] == "alike":
+        return f"{habit}: no great difference."
+    if row["standing"] == "not shown":
+        return f"{habit}; your jobs do not show that {practice.cracks} leak back more often: {effect}."
+    part = words.estimate(row["part"], row["part_low"], row["part_high"], 2, "×")
+    count = f"about {words.number(row['leak_backs'])} of {words.number(row['observed'])}"
+    doubt = "" if row["standing"] == "carries" else ", though it may also be nothing"
+    return (
+        f"{habit}. In your jobs {practice.cracks} leak back {effect} as often, which makes its leak-backs {part} what "
+        f"the others' habit would: {count}{doubt}."
+    )
+
+
+def _standing_out(rows: Sequence[Row], crews: int, many: str) -> str:
+    if not rows:
+        return ""
+    if len(rows) == 1:
+        row = rows[0]
+        of = f"One crew of {_number(crews)}, {row['crew_id']}," if crews > 1 else f"The one crew, {row['crew_id']},"
+        return f"{of} has {many} leak-backs than its cracks explain: {against(row)}."
+    each = "; ".join(f"{row['crew_id']}, {against(row)}" for row in rows)
+    of = f"{_number(len(rows)).capitalize()} crews of {_number(crews)}"
+    return f"{of} have {many} leak-backs than their cracks explain: {each}."
+
+
+def _number(count: int) -> str:
+    return _NUMBERS[count] if count < len(_NUMBERS) else words.number(count)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -1,0 +1,182 @@
+"""Is a crew's run of callbacks bad luck or bad practice: each crew against what the other crews' work would expect."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import polars as pl
+
+from analytics import crews as profiling
+from analytics import risk
+from analytics.answers import crew_sentences as said_of
+from analytics.answers.crew_months import monthly
+from analytics.answers.measuring import LONGEST_MONTHS
+from analytics.answers.modelling import current
+from analytics.answers.records import Records
+from analytics.contract.ages import horizon_days
+from analytics.crews import Effects, Habits, Profile
+from analytics.crews.limits import TAILS
+from analytics.errors import LeakbackError, TooFewError
+from analytics.risk import FEATURES, HazardModel, Penalties
+from analytics.risk.crossfit import CrossFit, cross_fit
+
+HANDED = tuple(feature for feature in FEATURES if feature.kind == "handed")
+"""What was given to the crew; how it works is left out, or it would excuse itself."""
+YES_NO = tuple(feature for feature in FEATURES if feature.yes_no)
+ROW = {
+    "crew_id": pl.String,
+    "cracks": pl.Int64,
+    "observed": pl.Int64,
+    **dict.fromkeys(("expected", "ratio", "low", "high"), pl.Float64),
+    "signal": pl.String,
+    **dict.fromkeys(("p_value", "q_value", "shrunken", "shrunken_low", "shrunken_high", "chance_over"), pl.Float64),
+    **{f"{kind}_{end}": pl.Float64 for kind in ("limit", "wide") for end in TAILS},
+    **dict.fromkeys(("practice_part", "after_practice", "after_practice_low", "after_practice_high"), pl.Float64),
+    "more_cracks_needed": pl.Int64,
+    "note": pl.String,
+}
+"""One crew: the columns of ``Crews.rows``."""
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """What a judgement rests on: the profile, the habits, the runs, and each crack with its crew and features."""
+
+    profile: Profile
+    practices: Habits
+    runs: pl.DataFrame
+    cracks: pl.DataFrame
+    effects: Effects
+
+
+@dataclass(frozen=True, eq=False)
+class Crews:
+    """Every crew against expected (``rows``, as ``ROW``), the highest shrunken ratio first.
+
+    ``judged`` is None where there is too little to expect anything of a crew; ``said`` then tells why and what it
+    would take, else how the model was come by. ``without_crew`` cracks have no crew recorded.
+    """
+
+    as_of: date | None
+    months: int
+    rows: pl.DataFrame
+    judged: Judged | None
+    said: str
+    without_crew: int = 0
+
+    def answer(self) -> dict[str, object]:
+        """The contract's answer, with the practices, the alarms of the runs and how it was decided."""
+        return {
+            "as_of": self.as_of,
+            "months": self.months,
+            "said": self.said,
+            "answer": said_of.opening(self.rows, self.said),
+            "rows": self.rows.to_dicts(),
+            "practices": said_of.practices(self.rows, self.judged.practices.rows).to_dicts() if self.judged else [],
+            "alarms": self.judged.runs.filter("alarm").select("crew_id", "month").to_dicts() if self.judged else [],
+            "method": said_of.method(self.judged.profile, self.judged.runs) if self.judged else {},
+        }
+
+
+def crews(records: Records, *, months: int = 24) -> Crews:
+    """Judge every crew over the first ``months`` of each crack's life.
+
+    Raises:
+        LeakbackError: for a number of months that makes no sense.
+    """
+    if not 0 < months <= LONGEST_MONTHS:
+        raise LeakbackError(f"--months {months}: give a number of months from 1 to {LONGEST_MONTHS}")
+    follow_up = records.ask("follow_up")
+    modelled = current(records)
+    if modelled.model is None or records.as_of is None:
+        return _counted(follow_up, records.as_of, months, modelled.said)
+    return judge(follow_up, records.as_of, modelled.model.penalties, months, modelled.said)
+
+
+def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: int = 24, said: str = "") -> Crews:
+    """Judge the crews of done cracks (a follow-up frame as it stood on ``as_of``)."""
+    counted = within(follow_up, months)
+    try:
+        others = cross_fit(follow_up, penalties, HANDED)
+        model = risk.fit(follow_up, as_of, penalties)
+    except TooFewError as error:
+        return _counted(follow_up, as_of, months, str(error))
+    ages = counted["watched_days"].to_numpy()
+    cracks = counted.select(
+        "crew_id",
+        "job_id",
+        pl.col("leaked_back").cast(pl.Int64).alias("observed"),
+        pl.Series("expected", others.until(ages)),
+        risk.expected(model, counted)["expected"].alias("expected_as_worked"),
+        *(feature.value.alias(feature.name) for feature in YES_NO),
+    )
+    named = cracks.filter(pl.col("crew_id").is_not_null())
+    profile = profiling.profile(named, others.relative_variance(ages))
+    effects = _effects(model)
+    practices = profiling.habits(as_worked(named), effects)
+    judged = Judged(profile, practices, profiling.runs(monthly(counted, others, as_of)), named, effects)
+    rows = _with_practice(profile.rows, practices.together)
+    rows = _with_notes(rows, profile, _usual(follow_up, others, months), months)
+    return Crews(as_of, months, rows.select(*ROW), judged, said, cracks.height - named.height)
+
+
+def within(follow_up: pl.DataFrame, months: int) -> pl.DataFrame:
+    """The same cracks, each watched for its first ``months`` only."""
+    horizon = float(horizon_days(months))
+    return follow_up.with_columns(
+        leaked_back=pl.col("leaked_back") & (pl.col("watched_days") <= horizon),
+        watched_days=pl.min_horizontal("watched_days", pl.lit(horizon)),
+    )
+
+
+def as_worked(cracks: pl.DataFrame) -> pl.DataFrame:
+    """Cracks with what is expected of them knowing how the work was done."""
+    return cracks.with_columns(expected=pl.col("expected_as_worked"))
+
+
+def _effects(model: HazardModel) -> Effects:
+    """The effects of the model's features in their own units. The crews have their own terms: none excuses itself."""
+    scales = np.array(model.scaling.scales)
+    own = slice(len(model.edges_days), len(model.edges_days) + len(scales))
+    return Effects(
+        model.scaling.features,
+        model.feature_effects / scales,
+        np.array(model.covariance)[own, own] / np.outer(scales, scales),
+    )
+
+
+def _usual(follow_up: pl.DataFrame, others: CrossFit, months: int) -> pl.DataFrame:
+    """Leak-backs expected of a crew's usual crack once it has been watched for all these months: crew_id, usual."""
+    whole = np.full(follow_up.height, float(horizon_days(months)))
+    expected = pl.Series("usual", others.until(whole))
+    return follow_up.select("crew_id", expected).drop_nulls("crew_id").group_by("crew_id").mean()
+
+
+def _with_practice(rows: pl.DataFrame, together: pl.DataFrame) -> pl.DataFrame:
+    """The ratio beside the ratio once the crew's own practice is taken into account."""
+    parts = together.select("crew_id", practice_part="part")
+    return rows.join(parts, on="crew_id", how="left", maintain_order="left").with_columns(
+        after_practice=pl.col("ratio") / pl.col("practice_part"),
+        after_practice_low=pl.col("low") / pl.col("practice_part"),
+        after_practice_high=pl.col("high") / pl.col("practice_part"),
+    )
+
+
+def _with_notes(rows: pl.DataFrame, profile: Profile, usual: pl.DataFrame, months: int) -> pl.DataFrame:
+    """How many more cracks it would take, and a sentence on every crew."""
+    needed = (profiling.expected_needed() / pl.col("usual")).ceil() - pl.col("cracks").cast(pl.Int64)
+    more = pl.when(~pl.col("judged")).then(pl.max_horizontal(needed, pl.lit(0.0)).cast(pl.Int64))
+    counted = rows.join(usual, on="crew_id", how="left", maintain_order="left").with_columns(more_cracks_needed=more)
+    notes = [said_of.note(row, months, by_spread=profile.by_spread) for row in counted.iter_rows(named=True)]
+    return counted.with_columns(pl.col("cracks").cast(pl.Int64), pl.Series("note", notes, dtype=pl.String))
+
+
+def _counted(follow_up: pl.DataFrame, as_of: date | None, months: int, said: str) -> Crews:
+    """The crews' plain counts, where too little is known to expect anything of them."""
+    named = within(follow_up, months).filter(pl.col("crew_id").is_not_null())
+    rows = named.group_by("crew_id").agg(
+        cracks=pl.len().cast(pl.Int64), observed=pl.col("leaked_back").sum().cast(pl.Int64), signal=pl.lit("none")
+    )
+    blank = [pl.lit(None, kind).alias(name) for name, kind in ROW.items() if name not in rows.columns]
+    rows = rows.with_columns(blank).with_columns(note=pl.lit(said_of.NOTHING_EXPECTED)).sort("crew_id").select(*ROW)
+    return Crews(as_of, months, rows, None, said, follow_up.height - named.height)

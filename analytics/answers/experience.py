@@ -1,0 +1,68 @@
+"""What finished work teaches about the next crack, learnt once for the records it rests on."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache
+from pathlib import Path
+
+import polars as pl
+
+from analytics.answers import modelling
+from analytics.answers.records import Records
+from analytics.decisions.comparable import reference_of
+from analytics.decisions.costs import NO_LEAK_BACK_COST, Rates, leak_back_cost
+from analytics.decisions.estimating import Quantity, WorkModel, learn
+from analytics.decisions.quote_check import Basis
+from analytics.errors import TooFewError
+
+KEPT = 4
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """The records as they stand: equal where nothing that was learnt can have changed."""
+
+    path: Path
+    state: tuple[int, int, int]
+    as_of: date | None
+    hemisphere: str
+    records: Records = field(compare=False)
+
+
+def basis(records: Records) -> Basis:
+    """What quotes are checked against, from memory where the records have not changed since."""
+    path = records.store.path.resolve()
+    stat = path.stat()  # never opened here: that could drop another program's lock
+    state = (stat.st_mtime_ns, stat.st_size, stat.st_ino)
+    return _learnt(_Seen(path, state, records.as_of, records.policy.hemisphere, records))
+
+
+@lru_cache(maxsize=KEPT)
+def _learnt(seen: _Seen) -> Basis:
+    records = seen.records
+    done = _with_prices(records)
+    litres, no_litres = _work("resin_litres", done)
+    minutes, no_minutes = _work("labour_minutes", done)
+    modelled = modelling.current(records)
+    rates = Rates.of(records.ask("current_rates"))
+    cost = leak_back_cost(records.ask("leak_back_costs"), rates)
+    no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else modelled.said
+    no_cost = NO_LEAK_BACK_COST if cost is None else " ".join(cost.notes)
+    said = tuple(text for text in (no_litres, no_minutes, no_model, no_cost) if text)
+    return Basis(litres, minutes, reference_of(done), modelled.model, cost, rates, said)
+
+
+def _work(quantity: Quantity, done: pl.DataFrame) -> tuple[WorkModel | None, str]:
+    try:
+        return learn(quantity, done), ""
+    except TooFewError as error:
+        return None, str(error)
+
+
+def _with_prices(records: Records) -> pl.DataFrame:
+    """The done cracks with price (their share of the charge) and price_per_metre, at today's hourly labour rate."""
+    priced = records.ask("follow_up").join(records.ask("crack_prices"), on="crack_id", how="left")
+    wage = pl.col("labour_hour_now") / pl.col("labour_hour_then")
+    return priced.with_columns(
+        price=pl.col("price_share"), price_per_metre=pl.col("price_share") * wage / pl.col("length_m")
+    )

@@ -1,0 +1,117 @@
+"""Rows typed by hand on their way in: a file's checks, one transaction, a load of their own in the history."""
+
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from analytics.answers.acting import acting, changing
+from analytics.answers.job_rows import JobRows, Row
+from analytics.answers.records import Records
+from analytics.contract.batch import Batch, FileRead
+from analytics.contract.tables import TABLES
+from analytics.errors import LeakbackError
+from analytics.intake import Keyring, Known, check
+from analytics.intake.by_hand import sheet_of_rows
+from analytics.store import Store
+from analytics.store.committing import commit
+
+BY_HAND = "by hand: "
+"""Begins the name that a load by hand has where a file's name would stand."""
+KEPT_OUT = "site_id"
+"""A site in force is a code already and would be coded again: it is handed in only where it was typed."""
+Tables = Mapping[str, Sequence[Row]]
+
+
+class RefusedError(LeakbackError):
+    """What was typed was not recorded; the message gives every reason."""
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """What was recorded, and as which load."""
+
+    batch: int
+    what: str
+
+    def __str__(self) -> str:
+        """The sentence to show."""
+        return f"Recorded: {self.what}. It is load {self.batch}; leakback undo takes the last load back."
+
+
+def hand_in(
+    path: Path, kind: str, job_id: str, make: Callable[[Records, JobRows], Tables], what: str, today: date | None = None
+) -> Recorded:
+    """Put rows of one job into the store at ``path``, all of them or none.
+
+    Args:
+        path: the store.
+        kind: what is recorded, for the load's name.
+        job_id: the job.
+        make: from the records and the job's rows in force, whole rows of text by table, the job's own first.
+        what: the same in words, for the sentence.
+        today: the load date, else today's.
+
+    Raises:
+        RefusedError: with every reason, in the words a rejected row gets; or where nothing would change.
+    """
+    with Store.existing(path).turns.writing("record"):
+        records = Records.of(path)
+        before = JobRows.of(records, job_id)
+        tables = make(records, before)
+        keyring = Keyring.of_store(path, records.store.meta("key_fingerprint"))
+        sheets = [sheet_of_rows(name, rows, f"{BY_HAND}{kind}") for name, rows in tables.items()]
+        on = today or datetime.now(UTC).astimezone().date()
+        batch = check(sheets, keyring, Known.of(dict(before.frames)), today=on)
+        _refuse_rejects(batch)
+        _refuse_same(batch, before)
+        keyring.keep()
+        with changing(records.store, "record"):
+            number, _ = commit(records.store, _sealed(batch), key_fingerprint=keyring.fingerprint, act=acting(path))
+    return Recorded(number, what)
+
+
+def changed(row: Row, typed: Mapping[str, str]) -> Row:
+    """A row in force with what was typed over it; without its site where none was typed."""
+    kept = {name: text for name, text in row.items() if name != KEPT_OUT or name in typed}
+    return kept | {name: text.strip() for name, text in typed.items() if name in row}
+
+
+def new_row(table: str, typed: Mapping[str, str]) -> Row:
+    """A new row of a table: what was typed, nothing elsewhere."""
+    return changed(dict.fromkeys(TABLES[table].column_names(), ""), typed)
+
+
+def refuse_taken(records: Records, rows: Tables) -> None:
+    """RefusedError where a new row has the number of another one, which it would replace."""
+    codes = [row[TABLES[table].primary_key()[0]] for table, new in rows.items() for row in new]
+    for table, code in records.ask("taken_codes", codes=codes).iter_rows():
+        if any(code == row[TABLES[table].primary_key()[0]] for row in rows.get(table, ())):
+            raise RefusedError(f"Not recorded: {code} is taken in {table}; choose another number, or change that one.")
+
+
+def _refuse_rejects(batch: Batch) -> None:
+    said = [_reason(column, reason) for column, reason in batch.rejects.select("column", "reason").iter_rows()]
+    if said:
+        raise RefusedError(f"Not recorded: {'; '.join(dict.fromkeys(said))}.")
+
+
+def _reason(column: str, reason: str) -> str:
+    return reason if not column or column in reason else f"{column}: {reason}"
+
+
+def _refuse_same(batch: Batch, before: JobRows) -> None:
+    for name, table in batch.tables.items():
+        told = [column for column in table.clean.columns if column not in table.absent]
+        if table.clean.join(before.frames[name], on=told, how="anti", nulls_equal=True).height:
+            return
+    raise RefusedError("Nothing recorded: all of it is in the records already.")
+
+
+def _sealed(batch: Batch) -> Batch:
+    """The batch with hashes of its rows as they are kept: of a typed site, say, a hash could be guessed."""
+    hashes = {
+        name: hashlib.sha256(table.clean.write_csv().encode()).hexdigest() for name, table in batch.tables.items()
+    }
+    return replace(batch, files=tuple(FileRead(file.table, file.file, hashes[file.table]) for file in batch.files))

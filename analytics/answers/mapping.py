@@ -1,0 +1,113 @@
+"""A column map proposed for a business's files, and what it would make of their first rows. Nothing is loaded."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import polars as pl
+
+from analytics.errors import LeakbackError
+from analytics.intake import Sheet, Source, open_sources, parse_map, read_source
+from analytics.intake.maps.previewing import PREVIEW, preview
+from analytics.intake.maps.proposing import SheetProposal, propose
+from analytics.intake.maps.writing import map_text, origin_text
+from analytics.intake.naming import KNOWN
+
+PREVIEW_ROWS = 5
+
+
+@dataclass(frozen=True)
+class Proposed:
+    """What files seem to hold: a proposal a sheet, the map's text, and its first rows before and after.
+
+    ``fault`` says why the map cannot be used as it stands; the preview is then empty.
+    """
+
+    files: tuple[str, ...]
+    proposals: tuple[SheetProposal, ...]
+    text: str
+    preview: pl.DataFrame
+    fault: str = ""
+
+    @property
+    def guesses(self) -> pl.DataFrame:
+        """One row a guess: sheet, table, column, origin, confidence, reason, saw."""
+        rows = [
+            {
+                "sheet": proposal.name,
+                "table": guess.table,
+                "column": guess.column,
+                "origin": origin_text(guess.origin),
+                "confidence": guess.confidence,
+                "reason": guess.reason,
+                "saw": ", ".join(guess.saw),
+            }
+            for proposal in self.proposals
+            for guess in proposal.guesses
+        ]
+        text = ("sheet", "table", "column", "origin", "reason", "saw")
+        return pl.DataFrame(rows, schema_overrides=dict.fromkeys(text, pl.String)) if rows else pl.DataFrame()
+
+    @property
+    def left(self) -> list[str]:
+        """Headers that would be dropped."""
+        return list(dict.fromkeys(header for proposal in self.proposals for header in proposal.left))
+
+    @property
+    def missing(self) -> list[str]:
+        """Columns that must be there and were not found."""
+        return [name for proposal in self.proposals for name in proposal.missing]
+
+    def answer(self) -> dict[str, object]:
+        """The guesses, what is left out, what is missing, and the map itself."""
+        return {
+            "rows": self.guesses.to_dicts(),
+            "left": self.left,
+            "missing": self.missing,
+            "fault": self.fault,
+            "map": self.text,
+        }
+
+
+def propose_files(paths: Iterable[Path]) -> Proposed:
+    """A map for files and folders."""
+    return propose_sources(open_sources(paths))
+
+
+def propose_sources(sources: Iterable[Source]) -> Proposed:
+    """A map for files already opened; UnreadableFileError where one cannot be read."""
+    files, sheets = [], []
+    for source in sources:
+        files.append(source.file)
+        sheets += read_source(source, KNOWN)
+    proposals = tuple(propose(sheet) for sheet in sheets)
+    text = map_text(proposals)
+    seen, fault = _previewed(sheets, text)
+    return Proposed(tuple(files), proposals, text, seen, fault)
+
+
+def mended(sources: Iterable[Source], text: str, before: Proposed) -> Proposed:
+    """The proposal with the map's text as it was mended, and what that makes of the first rows."""
+    sheets = [sheet for source in sources for sheet in read_source(source, KNOWN)]
+    seen, fault = _previewed(sheets, text)
+    return Proposed(before.files, before.proposals, text, seen, fault)
+
+
+def _previewed(sheets: Sequence[Sheet], text: str) -> tuple[pl.DataFrame, str]:
+    try:
+        column_map = parse_map(text)
+        frames = [preview(sheet, column_map, PREVIEW_ROWS) for sheet in sheets]
+    except LeakbackError as error:
+        return pl.DataFrame(schema=PREVIEW), str(error)
+    return pl.concat([pl.DataFrame(schema=PREVIEW), *frames]), ""
+
+
+def write_map(path: Path, text: str) -> None:
+    """Write a map's text; LeakbackError where something lies at that path already."""
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError as error:
+        raise LeakbackError(f"{path} is there already; nothing is overwritten, choose another name") from error
+    except OSError as error:
+        raise LeakbackError(f"{path}: cannot be written ({error.strerror})") from error

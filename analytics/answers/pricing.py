@@ -1,0 +1,235 @@
+"""The price book: what a metre of each kind of crack costs, what to charge, and what was charged."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from analytics.answers import experience, flagging
+from analytics.answers.records import Records
+from analytics.contract.ages import horizon_days
+from analytics.contract.dimensions import Dimension, dimensions
+from analytics.contract.policy import Prices
+from analytics.decisions.costs import (
+    NO_MARGIN,
+    NO_SEAL,
+    LeakBackCost,
+    Rates,
+    leak_back_cost,
+    warranty_days,
+)
+from analytics.decisions.crack_costs import PARTS, need_rates, rate_columns, with_charge, with_costs
+from analytics.decisions.price_book import price_book, segmented
+from analytics.decisions.scenarios import AS_IT_IS, Scenario, leak_backs, with_prep
+from analytics.errors import LeakbackError
+from analytics.risk import Ahead, HazardModel
+
+BY = ("resin", "width_band", "access", "water")
+MONTHS, LEVEL = 24, 0.95
+DIGITS = 4
+EXTRA_PREP = "extra_prep"
+
+
+@dataclass(frozen=True)
+class PriceBook:
+    """Prices by kind of crack; ``rows`` as in ``price_book``, none where ``said`` says what is missing.
+
+    ``overall`` is the one row of all cracks. ``months`` of work before the as-of day are counted, ``left_out`` cracks
+    of them for want of a record.
+    """
+
+    as_of: date | None
+    by: tuple[Dimension, ...]
+    months: int
+    level: float
+    margin: Decimal | None
+    currency: str
+    rows: pl.DataFrame
+    overall: pl.DataFrame
+    left_out: int
+    said: tuple[str, ...]
+
+    def answer(self) -> dict[str, Any]:
+        """The contract's answer; amounts are estimates, money per metre."""
+        return {
+            "as_of": self.as_of,
+            "by": [d.name for d in self.by],
+            "months": self.months,
+            "level": self.level,
+            "margin": self.margin,
+            "currency": self.currency,
+            "said": list(self.said),
+            "rows": [_row(row, self.by) for row in self.rows.to_dicts()],
+            "overall": next((_row(row, ()) for row in self.overall.to_dicts()), None),
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class Basis:
+    """What a price book is made from: done cracks with their job's terms, and what they rest on."""
+
+    cracks: pl.DataFrame
+    left_out: int
+    model: HazardModel | None
+    leak_backs: pl.DataFrame
+    rates: Rates
+    prices: Prices
+    said: tuple[str, ...]
+
+
+def prices(
+    records: Records,
+    by: Sequence[str] = BY,
+    *,
+    months: int = MONTHS,
+    margin: Decimal | None = None,
+    level: float = LEVEL,
+    scenario: Scenario = AS_IT_IS,
+) -> PriceBook:
+    """The price book of the work of the last ``months``, at today's rates or as a scenario has them.
+
+    ``margin`` in place of the policy's; a rate that is missing is said, and there are no rows.
+    """
+    asked = scenario.aiming_at(margin)
+    return book(records, basis(records, months), by, months=months, level=level, scenario=asked)
+
+
+def basis(records: Records, months: int) -> Basis:
+    """The done cracks of the last ``months`` whose cost is known, and what prices rest on."""
+    if months <= 0:
+        raise LeakbackError(f"--months {months}: give a number of months above 0")
+    known = experience.basis(records)
+    done = records.ask("follow_up")
+    if records.as_of is not None:
+        age = (pl.lit(records.as_of) - pl.col("done_on")).dt.total_days()
+        done = done.filter(age <= horizon_days(months))
+    terms = records.ask("job_terms").drop("quoted_on", "price_quoted", "status")
+    cracks = done.join(terms, on="job_id", how="left")
+    needed = ("length_m", "resin", "resin_litres", "labour_minutes", "port_count", "travel_minutes")
+    recorded = cracks.filter(pl.all_horizontal(pl.col(needed).is_not_null()))
+    no_cost = "" if known.leak_back else "Leak-backs are not in the floor: none of them has its labour recorded."
+    no_model = "" if known.model else next((text for text in known.said if "leak-back" in text.lower()), "")
+    return Basis(
+        recorded,
+        cracks.height - recorded.height,
+        known.model,
+        records.ask("leak_back_costs"),
+        known.rates,
+        records.policy.prices,
+        tuple(text for text in (no_model or no_cost,) if text),
+    )
+
+
+def book(
+    records: Records, known: Basis, by: Sequence[str], *, months: int, level: float, scenario: Scenario
+) -> PriceBook:
+    """The price book of ``known`` under a scenario."""
+    groupings = dimensions(by)
+    own = scenario.prices(known.prices)
+    unset = (NO_MARGIN if own.margin is None else "", NO_SEAL if own.seal_kg_per_litre is None else "")
+    said = (*known.said, *(text for text in unset if text))
+    empty = PriceBook(
+        records.as_of,
+        groupings,
+        months,
+        level,
+        own.margin,
+        known.rates.currency,
+        pl.DataFrame(),
+        pl.DataFrame(),
+        0,
+        said,
+    )
+    if known.cracks.is_empty():
+        return replace(empty, said=("No finished crack of these months has its costs recorded.", *said))
+    try:
+        costed, error = _costed(records, known, scenario)
+    except LeakbackError as wrong:
+        return replace(empty, said=(f"No prices: {wrong}.",))
+    sold = costed.filter(pl.col("charged").is_not_null())
+    left_out = known.left_out + (costed.height - sold.height if sold.height else 0)
+    costed = sold if sold.height else costed  # one set of cracks throughout, so that costs and charges compare
+    overall = price_book(costed, (), own.margin, level, _error(known.model, costed, (), error))
+    rows = overall
+    if groupings:
+        rows = price_book(costed, groupings, own.margin, level, _error(known.model, costed, groupings, error))
+    return replace(empty, rows=rows, overall=overall, left_out=left_out)
+
+
+def _costed(records: Records, known: Basis, scenario: Scenario) -> tuple[pl.DataFrame, float]:
+    """The cracks with their costs and charges, and the relative variance of what a leak-back costs."""
+    rates = scenario.rates(known.rates)
+    need_rates(rates, known.cracks, known.prices)
+    cracks = known.cracks.with_columns(prepared=pl.lit(value=False), **rate_columns(rates))
+    if scenario.warranty_months is not None:
+        cracks = cracks.with_columns(warranty_months=pl.lit(scenario.warranty_months, pl.Int64))
+    if scenario.prep:
+        cracks = with_prep(cracks, _flagged(records, known), records.policy, rates)
+    cost = leak_back_cost(known.leak_backs, rates)
+    expected = np.zeros(cracks.height) if known.model is None else leak_backs(known.model, cracks)
+    each = 0.0 if cost is None else float(cost.mean)
+    costed = with_costs(cracks.with_columns(leak_back=pl.Series(expected * each)), known.prices)
+    return with_charge(costed), _relative_variance(cost)
+
+
+def _flagged(records: Records, known: Basis) -> list[str]:
+    """The cracks that would be flagged for extra prep were they planned today."""
+    columns = records.ask("planned_cracks").clear()
+    planned = pl.concat([columns, known.cracks], how="diagonal_relaxed").select(columns.columns)
+    unasked = planned.with_columns(site_leak_backs=pl.lit(0, pl.Int64))
+    flags = flagging.flag(records, unasked, known.model)
+    return [flag.crack_id for flag in flags if flag.action == EXTRA_PREP]
+
+
+def _relative_variance(cost: LeakBackCost | None) -> float:
+    """Of the mean cost of a leak-back, from its 95 % interval; 0 where there is none."""
+    if cost is None or cost.low is None or cost.high is None or cost.mean == 0:
+        return 0.0
+    return (float(cost.high - cost.low) / (2 * 1.96 * float(cost.mean))) ** 2
+
+
+def _error(
+    model: HazardModel | None, costed: pl.DataFrame, kinds: Sequence[Dimension], cost_error: float
+) -> pl.DataFrame:
+    """The relative variance of each kind's leak-back cost: the hazards' and the mean cost's."""
+    keys = [d.name for d in kinds] or ["all"]
+    places = segmented(costed, kinds).select(keys)
+    found = places.unique(maintain_order=True).with_row_index("place")
+    if model is None:
+        return found.drop("place").with_columns(relative_variance=pl.lit(0.0))
+    place = places.join(found, on=keys, how="left", maintain_order="left")["place"].to_numpy().astype(np.int64)
+    days = warranty_days(costed["warranty_months"], model.oldest_days).to_numpy()
+    ahead = Ahead(model, costed, np.zeros(costed.height), days[:, None]).by_group(place, found.height)
+    return found.drop("place").with_columns(relative_variance=pl.Series(np.diag(ahead.covariance) + cost_error))
+
+
+def _row(row: Mapping[str, Any], by: Sequence[Dimension]) -> dict[str, Any]:
+    """One kind as the contract has it: ``low`` and ``high`` are the floor's."""
+
+    def told(name: str) -> dict[str, float | None]:
+        ends = (row[f"{name}_per_metre"], row[f"{name}_low"], row[f"{name}_high"])
+        return {key: _steady(value) for key, value in zip(("value", "low", "high"), ends, strict=True)}
+
+    amounts = ("cost", "leak_back_cost", "floor", "target", "charged")
+    return {
+        **{d.name: row[d.name] for d in by},
+        "cracks": row["cracks"],
+        "jobs": row["jobs"],
+        "metres": _steady(row["metres"]),
+        **{f"{name}_per_metre": _steady(row[f"{name}_per_metre"]) for name in amounts},
+        "low": _steady(row["floor_low"]),
+        "high": _steady(row["floor_high"]),
+        "left_per_metre": _steady(row["left_per_metre"]),
+        "below_floor": row["below"],
+        "parts": {name: told(name) for name in ("material", *PARTS, *amounts, "left")},
+        "note": row["note"],
+    }
+
+
+def _steady(value: float | None) -> float | None:
+    """A figure without the digits that hang on the order in which rows are added up."""
+    return None if value is None else round(value, DIGITS)

@@ -1,0 +1,107 @@
+"""Cracks to be quoted from a CSV file: good rows are quoted, each other row is named with its reason."""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import dataframely as dy
+
+from analytics.answers.quote_input import ASKED, NEEDED, Asked, frame, require_possible
+from analytics.contract.tables import TABLES
+from analytics.errors import LeakbackError, UnreadableFileError
+from analytics.intake import Sheet, open_sources, read_source
+from analytics.intake.numerals import settle_mark
+from analytics.intake.sheet import plain
+from analytics.intake.typing_cells import typed
+
+FIRST_ROW = 2
+"""A spreadsheet's number of the row beneath the header."""
+KEYS: Mapping[str, dy.Column] = {name: TABLES["cracks"].columns()[name] for name in ("crack_id", "job_id")}
+Row = dict[str, Any]
+
+
+def from_file(path: Path) -> Asked:
+    """The cracks of a CSV file with columns of ``ASKED``, and crack_id and job_id where they are given.
+
+    A crack without crack_id is named by its row; one without job_id is a job by itself.
+
+    Raises:
+        UnreadableFileError: the file cannot be read, or has no column for the length or the width.
+    """
+    [source] = open_sources([path])
+    sheet = read_source(source, {*KEYS, *ASKED})[0]
+    header = {plain(name): name for name in sheet.headers}
+    if missing := [name for name in NEEDED if name not in header]:
+        raise UnreadableFileError(
+            f"{path.name}: no column {' and no column '.join(missing)}; the file needs {' and '.join(NEEDED)} and may "
+            f"have {', '.join(name for name in (*KEYS, *ASKED) if name not in NEEDED)}"
+        )
+    columns = {name: column for name, column in {**KEYS, **ASKED}.items() if name in header}
+    rows, faults = _typed_rows(sheet, {name: header[name] for name in columns}, columns)
+    good = list(_whole(_counted(rows), faults))
+    rejects = [
+        {"row": row + FIRST_ROW, "column": column, "reason": reason} for (row, column), reason in sorted(faults.items())
+    ]
+    return Asked(frame(good), tuple(rejects), tuple(name for name in header if name not in columns))
+
+
+Faults = dict[tuple[int, str], str]
+"""Why a cell cannot be, by its row (from 0) and column."""
+
+
+def _typed_rows(sheet: Sheet, header: Mapping[str, str], columns: Mapping[str, dy.Column]) -> tuple[list[Row], Faults]:
+    """The rows that hold anything, typed, each with its row number under ``row``; and the cells that cannot be."""
+    places = [number - FIRST_ROW for number in sheet.numbers]
+    ours = {"": "", **{theirs: name for name, theirs in header.items()}}
+    met = sheet.faults.iter_rows()
+    faults: Faults = {(row - FIRST_ROW, ours[theirs]): reason for row, theirs, reason in met if theirs in ours}
+    read = {}
+    mark = settle_mark(sheet.cells[header[name]] for name in ASKED if name in header)
+    for name, column in columns.items():
+        values, unreadable = typed(sheet.cells[header[name]], column, mark=mark, is_day=sheet.days.get(header[name]))
+        faults |= {(places[place], name): reason for place, reason in unreadable.items()}
+        read[name] = values.to_list()
+    rows = [dict(zip(read, values, strict=True)) for values in zip(*read.values(), strict=True)]
+    unread = {place for place, _ in faults}
+    held = [
+        row | {"row": place}
+        for place, row in zip(places, rows, strict=True)
+        if place in unread or any(v is not None for v in row.values())
+    ]
+    for row in held:
+        faults |= {key: reason for key, reason in _faults(row) if key not in faults}
+    return held, faults
+
+
+def _faults(row: Row) -> Iterator[tuple[tuple[int, str], str]]:
+    for name, value in row.items():
+        if name not in ASKED:
+            continue
+        if value is None and name in NEEDED:
+            yield (row["row"], name), f"{name} must not be blank"
+        elif value is not None and not isinstance(value, str):  # a word was held to its list as it was read
+            try:
+                require_possible(name, value)
+            except LeakbackError as error:
+                yield (row["row"], name), str(error)
+
+
+def _counted(rows: list[Row]) -> list[Row]:
+    """Rows named where the file does not, with the cracks of their job counted where the file does not say."""
+    named = [row | {"crack_id": row.get("crack_id") or f"row {row['row'] + FIRST_ROW}"} for row in rows]
+    named = [row | {"job_id": row.get("job_id") or row["crack_id"]} for row in named]
+    counts = Counter(row["job_id"] for row in named)
+    return [row | {"cracks_on_job": row.get("cracks_on_job") or counts[row["job_id"]]} for row in named]
+
+
+def _whole(rows: list[Row], faults: Faults) -> Iterator[Row]:
+    """The rows without a fault; a crack given twice is a fault of the later row."""
+    faulty: set[int] = {place for place, _ in faults}
+    seen: set[str] = set()
+    for row in rows:
+        if row["crack_id"] in seen:
+            faults[row["row"], "crack_id"] = f"crack {row['crack_id']} is there twice; give each its own number"
+        elif row["row"] not in faulty:
+            yield {name: value for name, value in row.items() if name != "row"}
+        seen.add(row["crack_id"])

@@ -1,0 +1,124 @@
+"""Cracks to be quoted: planned ones of the records, or one that is typed, held to the contract's limits."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from math import isfinite
+from types import MappingProxyType
+from typing import Any
+
+import dataframely as dy
+import polars as pl
+
+from analytics.contract import columns as c
+from analytics.contract.descriptions import limits, unit
+from analytics.contract.tables import TABLES
+from analytics.errors import LeakbackError, UnknownNameError
+
+_CRACKS, _JOBS = TABLES["cracks"].columns(), TABLES["jobs"].columns()
+MOST_CRACKS_ON_JOB = 200
+ASKED: Mapping[str, dy.Column] = MappingProxyType(
+    {
+        **{
+            name: _CRACKS[name]
+            for name in _CRACKS
+            if (_CRACKS[name].metadata or {}).get("known") in {"handed", "chosen"}
+        },
+        **{name: _JOBS[name] for name in ("access", "crew_id", "warranty_months", "travel_minutes")},
+        "cracks_on_job": c.whole("Cracks done on the same job.", "cracks", most=MOST_CRACKS_ON_JOB),
+        "price": c.money("Price meant for this crack."),
+    }
+)
+"""What may be given of a crack to be quoted, by column."""
+NEEDED = ("length_m", "width_mm")
+WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        "length_m": "length",
+        "width_mm": "width",
+        "wall_thickness_mm": "wall thickness",
+        "offset_mm": "offset",
+        "wall_temp_c": "wall temperature",
+        "port_spacing_mm": "port spacing",
+        "warranty_months": "warranty",
+        "travel_minutes": "travel",
+        "cracks_on_job": "cracks on the job",
+    }
+)
+_ALWAYS_BLANK = {
+    "site_id": pl.String,
+    "branch": pl.String,
+    "planned_on": pl.Date,
+    "quoted_on": pl.Date,
+    "price_quoted": pl.Decimal(14, 2),
+    "season": pl.String,
+    "asked_on": pl.Date,
+    "decided_on": pl.Date,
+    "decision": pl.String,
+    "reference": pl.String,
+}
+TYPED_ID = "typed"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Cracks to be quoted: the columns of ``planned_cracks`` with cracks_on_job and price; and what was not taken.
+
+    ``rejects``: row, column, reason; ``dropped_columns`` are not ours and were not read.
+    """
+
+    cracks: pl.DataFrame
+    rejects: tuple[Mapping[str, Any], ...] = ()
+    dropped_columns: tuple[str, ...] = ()
+
+
+def planned(cracks: pl.DataFrame) -> Asked:
+    """The planned cracks of the records; a crack's price is its share, by length, of what was quoted for its job."""
+    share = pl.col("price_quoted").cast(pl.Float64) * pl.col("length_m") / pl.col("length_m").sum().over("job_id")
+    return Asked(
+        cracks.with_columns(cracks_on_job=pl.len().over("job_id").cast(pl.Int64), price=share.cast(pl.Decimal(14, 2)))
+    )
+
+
+def typed_crack(given: Mapping[str, Any]) -> Asked:
+    """One crack from what was typed, by column of ``ASKED``; None where nothing was.
+
+    Raises:
+        LeakbackError, UnknownNameError: one sentence for the first measurement that is missing, no number, impossible,
+            or a word that is not on its list.
+    """
+    values = {name: given.get(name) for name in ASKED}
+    for name in NEEDED:
+        if values[name] is None:
+            raise LeakbackError(f"no {WORDS[name]} is given: a quote needs at least a length and a width")
+    for name, value in values.items():
+        if value is not None:
+            require_possible(name, value)
+    facts = values | {"crack_id": TYPED_ID, "job_id": TYPED_ID, "cracks_on_job": values["cracks_on_job"] or 1}
+    return Asked(frame([facts]))
+
+
+def require_possible(name: str, value: object) -> None:
+    """LeakbackError or UnknownNameError in one sentence where no crack can have ``value``."""
+    column = ASKED[name]
+    if isinstance(value, str):
+        if isinstance(column.dtype, pl.Enum) and value not in (words := column.dtype.categories.to_list()):
+            raise UnknownNameError(WORDS.get(name, name), value, words)
+    elif isinstance(value, int | float | Decimal) and not _possible(column, value):
+        asked = limits(column).removesuffix(f" {unit(ASKED['price'])}") or "a number"
+        raise LeakbackError(f"{WORDS.get(name, name)} {value:g}: it must be {asked}")
+
+
+def _possible(column: dy.Column, value: float | Decimal) -> bool:
+    low, above, high = (getattr(column, name, None) for name in ("min", "min_exclusive", "max"))
+    within = isfinite(value) and (low is None or value >= low) and (above is None or value > above)
+    return within and (high is None or value <= high)
+
+
+def frame(rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
+    """Rows of crack_id, job_id and columns of ``ASKED`` as planned cracks of which nothing else is known."""
+    kinds: dict[str, Any] = {
+        name: pl.String() if isinstance(column.dtype, pl.Enum) else column.dtype for name, column in ASKED.items()
+    }
+    schema = {"crack_id": pl.String, "job_id": pl.String, **kinds, **_ALWAYS_BLANK, "site_leak_backs": pl.Int64}
+    blank = dict.fromkeys(_ALWAYS_BLANK) | {"site_leak_backs": 0}
+    return pl.DataFrame([{**blank, **row} for row in rows], schema=schema)

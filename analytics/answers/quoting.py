@@ -1,0 +1,160 @@
+"""Quotes checked against the business's own finished work: what `leakback quote` and the quote page both show."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from operator import attrgetter
+from typing import Any
+
+from analytics.answers import experience, flagging
+from analytics.answers.quote_input import Asked, planned
+from analytics.answers.records import Records
+from analytics.decisions.costs import NO_MARGIN, NO_SEAL, to_cent
+from analytics.decisions.quote import Comparable, JobQuote, Price, Quote
+from analytics.decisions.quote_check import SHOWN, check, check_jobs
+from analytics.errors import LeakbackError
+
+LEVEL = 0.8
+_OF_COMPARABLE = ("crack_id", "why", "distance", *SHOWN)
+_read_comparable = attrgetter(*_OF_COMPARABLE)
+MONTHS = 24
+
+
+@dataclass(frozen=True)
+class Quotes:
+    """Every quote asked for, with what they rest on.
+
+    ``jobs``: whole jobs, where several cracks may be of one. ``rejects`` are rows of a file that were not quoted.
+    ``said``: what is missing for all of them, and why.
+    """
+
+    as_of: date | None
+    months: int
+    level: float
+    currency: str
+    quotes: Sequence[Quote]
+    jobs: Sequence[JobQuote]
+    said: tuple[str, ...]
+    rejects: tuple[Mapping[str, Any], ...] = ()
+    dropped_columns: tuple[str, ...] = ()
+
+    def answer(self) -> dict[str, object]:
+        """The contract's answer."""
+        return {
+            "as_of": self.as_of,
+            "months": self.months,
+            "level": self.level,
+            "currency": self.currency,
+            "said": list(self.said),
+            "rows": [_row(quote) for quote in self.quotes],
+            "jobs": [_job(job) for job in self.jobs],
+            "rejects": [dict(reject) for reject in self.rejects],
+            "dropped_columns": list(self.dropped_columns),
+        }
+
+
+def quote_planned(records: Records, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
+    """A quote for each crack of the planned jobs in the records."""
+    return quote(records, planned(records.ask("planned_cracks")), level=level, months=months)
+
+
+def quote(records: Records, asked: Asked, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
+    """A quote for each crack asked for; LeakbackError for a level that is none."""
+    if not 0 < level < 1:
+        raise LeakbackError(f"level is {level:g}: it must lie between 0 and 1, such as {LEVEL}")
+    basis, prices = experience.basis(records), records.policy.prices
+    flags = flagging.flag(records, asked.cracks, basis.model, months=months, level=level)
+    quotes = check(asked.cracks, basis, flags, prices, level)
+    unset = (NO_MARGIN if prices.margin is None else "", NO_SEAL if prices.seal_kg_per_litre is None else "")
+    return Quotes(
+        as_of=records.as_of,
+        months=months,
+        level=level,
+        currency=basis.rates.currency,
+        quotes=quotes,
+        jobs=check_jobs(asked.cracks, quotes, basis, prices, level),
+        said=(*basis.said, *(sentence for sentence in unset if sentence)),
+        rejects=asked.rejects,
+        dropped_columns=asked.dropped_columns,
+    )
+
+
+def _row(quote: Quote) -> dict[str, object]:
+    return {
+        "crack_id": quote.crack_id,
+        "job_id": quote.job_id,
+        "litres": quote.litres.answer(),
+        "labour_minutes": quote.minutes.answer(),
+        "job_hours": quote.hours.answer(),
+        "ports": quote.take_off.ports,
+        "void_litres": quote.take_off.void_litres,
+        "seal_litres": quote.take_off.seal_litres,
+        "fill_minutes_at_least": quote.take_off.fill_minutes,
+        "cure_hours": quote.take_off.cure_hours,
+        "risk": quote.flag.risk,
+        "low": quote.flag.low,
+        "high": quote.flag.high,
+        "price": _price(quote.price),
+        "costs": _costs(quote.price),
+        "asked": _asked(quote),
+        "comparable": [_comparable(each) for each in quote.comparable],
+        "unlike": list(quote.unlike.measurements) if quote.unlike else [],
+        "action": quote.flag.action,
+        "reasons": [
+            {"rule": r.rule, "text": r.text, "do": r.do, "source": r.source, "cleared": r.cleared}
+            for r in quote.flag.reasons
+        ],
+        "notes": list(quote.notes),
+    }
+
+
+def _price(price: Price) -> dict[str, Decimal | None]:
+    return {"floor": _cents(price.floor), "target": _cents(price.target), "bad_end": _cents(price.bad_end)}
+
+
+def _costs(price: Price) -> dict[str, object] | None:
+    """The build-up of the floor."""
+    if price.costs is None:
+        return None
+    parts = ("resin", "ports", "seal", "material", "labour", "travel", "direct")
+    split = {name: _cents(getattr(price.costs, name)) for name in parts}
+    return {**split, "leak_backs": price.leak_backs.answer(), "leak_back_cost": _cents(price.leak_back_cost)}
+
+
+def _asked(quote: Quote) -> dict[str, object] | None:
+    """Where the price meant stands, None where none was given."""
+    place = quote.place
+    if place is None:
+        return None
+    return {
+        "price": place.price,
+        "dearer_than": place.under,
+        "of": place.of,
+        "comparable_low": place.low,
+        "comparable_middle": place.middle,
+        "comparable_high": place.high,
+        "margin": place.margin,
+        "margin_bad_end": place.margin_bad_end,
+    }
+
+
+def _comparable(each: Comparable) -> dict[str, object]:
+    return dict(zip(_OF_COMPARABLE, _read_comparable(each), strict=True))
+
+
+def _job(job: JobQuote) -> dict[str, object]:
+    return {
+        "job_id": job.job_id,
+        "cracks": job.cracks,
+        "litres": job.litres.answer(),
+        "labour_minutes": job.minutes.answer(),
+        "job_hours": job.hours.answer(),
+        "price": {"floor": _cents(job.floor), "target": _cents(job.target)},
+        "price_quoted": job.price,
+        "margin": job.margin,
+    }
+
+
+def _cents(amount: Decimal | None) -> Decimal | None:
+    return None if amount is None else to_cent(amount)

@@ -1,0 +1,146 @@
+"""What is recorded by hand: planned jobs, closed jobs, calls, an engineer's answers.
+
+Each takes the store, where it belongs and what was typed (texts by column), and gives what was recorded; RefusedError
+with every reason otherwise. Only what was typed changes, so nobody's newer figures are undone.
+"""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from analytics.answers.handing_in import Recorded, RefusedError, Tables, changed, hand_in, new_row, refuse_taken
+from analytics.answers.job_rows import JobRows, Row
+from analytics.answers.next_code import next_code
+from analytics.answers.records import Records
+from analytics.contract.tables import TABLES
+from analytics.store.committing import current
+
+Typed = Mapping[str, str]
+FIRST_CODES = {"jobs": "J-0001", "callbacks": "K-0001", "reviews": "R-0001"}
+
+
+def suggested(records: Records, table: str) -> str:
+    """The next number in the business's own way of numbering."""
+    [key] = TABLES[table].primary_key()
+    return next_code(current(records.store, table, [key])[key], FIRST_CODES[table])
+
+
+def plan_job(path: Path, job: Typed, cracks: Sequence[Typed]) -> Recorded:
+    """Record a new planned job and its cracks."""
+    job_id = job["job_id"].strip()
+
+    def make(records: Records, before: JobRows) -> Tables:
+        del before
+        rows = {
+            "jobs": [new_row("jobs", job) | {"status": "planned"}],
+            "cracks": [new_row("cracks", crack) | {"job_id": job_id} for crack in cracks],
+        }
+        refuse_taken(records, rows)
+        return {table: new for table, new in rows.items() if new}
+
+    return hand_in(path, "planned job", job_id, make, f"job {job_id} is planned")
+
+
+def change_job(path: Path, job_id: str, typed: Typed) -> Recorded:
+    """Record what was typed about a job that is known; ``status`` may be typed too."""
+
+    def make(records: Records, before: JobRows) -> Tables:
+        del records
+        return {"jobs": [changed(_job(before), typed)]}
+
+    return hand_in(path, "job", job_id, make, f"job {job_id} is changed")
+
+
+def add_crack(path: Path, job_id: str, typed: Typed) -> Recorded:
+    """Record one more crack of a job."""
+
+    def make(records: Records, before: JobRows) -> Tables:
+        _job(before)
+        rows = {"cracks": [new_row("cracks", typed) | {"job_id": job_id}]}
+        refuse_taken(records, rows)
+        return rows
+
+    return hand_in(path, "crack", job_id, make, f"crack {typed['crack_id'].strip()} is added to job {job_id}")
+
+
+def change_crack(path: Path, job_id: str, crack_id: str, typed: Typed) -> Recorded:
+    """Record what was typed about a crack that is known."""
+
+    def make(records: Records, before: JobRows) -> Tables:
+        del records
+        return {"cracks": [changed(_row(before, "cracks", crack_id), typed)]}
+
+    return hand_in(path, "crack", job_id, make, f"crack {crack_id} is changed")
+
+
+def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed]) -> Recorded:
+    """Record that a job is done: its day, crew and price, and by crack what went into it."""
+
+    def make(records: Records, before: JobRows) -> Tables:
+        del records
+        done = changed(_job(before), job) | {"status": "done"}
+        work = [changed(_row(before, "cracks", crack_id), typed) for crack_id, typed in cracks.items()]
+        return {"jobs": [done]} | ({"cracks": work} if work else {})
+
+    return hand_in(path, "closed job", job_id, make, f"job {job_id} is done")
+
+
+def record_call(path: Path, job_id: str, typed: Typed) -> Recorded:
+    """Record a customer's call about finished work, with its finding where somebody has looked."""
+
+    def make(records: Records, before: JobRows) -> Tables:
+        _job(before)
+        rows = {"callbacks": [new_row("callbacks", typed) | {"job_id": job_id}]}
+        refuse_taken(records, rows)
+        return rows
+
+    return hand_in(path, "callback", job_id, make, f"call {typed['callback_id'].strip()} about job {job_id}")
+
+
+def change_call(path: Path, job_id: str, callback_id: str, typed: Typed) -> Recorded:
+    """Record what was found at a call, or which crack it was."""
+
+    def make(records: Records, before: JobRows) -> Tables:
+        del records
+        return {"callbacks": [changed(_row(before, "callbacks", callback_id), typed)]}
+
+    return hand_in(path, "callback", job_id, make, f"call {callback_id} is changed")
+
+
+def ask_engineer(path: Path, job_id: str, crack_id: str, typed: Typed) -> Recorded:
+    """Record the day an engineer was asked about a crack."""
+
+    def make(records: Records, before: JobRows) -> Tables:
+        _row(before, "cracks", crack_id)
+        return {"reviews": [_new_review(records, crack_id, typed)]}
+
+    return hand_in(path, "engineer asked", job_id, make, f"an engineer was asked about crack {crack_id}")
+
+
+def record_decision(path: Path, job_id: str, crack_id: str, typed: Typed) -> Recorded:
+    """Record an engineer's decision on a crack: the answer to the open question, or one of its own."""
+
+    def make(records: Records, before: JobRows) -> Tables:
+        _row(before, "cracks", crack_id)
+        asked = before.open_review(crack_id)
+        return {"reviews": [changed(asked, typed) if asked else _new_review(records, crack_id, typed)]}
+
+    said = f"the engineer's decision on crack {crack_id}"
+    return hand_in(path, "engineer's decision", job_id, make, said)
+
+
+def _new_review(records: Records, crack_id: str, typed: Typed) -> Row:
+    row = new_row("reviews", typed) | {"crack_id": crack_id}
+    return row | {"review_id": suggested(records, "reviews")}
+
+
+def _job(before: JobRows) -> Row:
+    if before.job is None:
+        raise RefusedError(f"Not recorded: no job {before.job_id or 'without a number'} is loaded.")
+    return before.job
+
+
+def _row(before: JobRows, table: str, key: str) -> Row:
+    try:
+        return before.row(table, key)
+    except KeyError:
+        raise RefusedError(f"Not recorded: job {before.job_id} has no {table[:-1]} {key}.") from None

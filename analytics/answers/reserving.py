@@ -1,0 +1,183 @@
+"""What has to be set aside for leak-backs on work under warranty."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from analytics.answers.modelling import current
+from analytics.answers.records import Records
+from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR
+from analytics.decisions import reserving
+from analytics.decisions.costs import Rates, each_leak_back, leak_back_cost
+from analytics.decisions.quarters import quarter_before
+from analytics.decisions.reserve_ladder import LadderCheck, ladder_check
+from analytics.decisions.reserve_moves import Known, Move, Moved, moved
+from analytics.decisions.reserving import FEWEST_COSTS, Range, Reserve
+from analytics.errors import LeakbackError, TooFewError
+from analytics.risk import FEATURES, HazardModel, fit
+from analytics.store import Ask
+
+Costs = tuple[float, ...]
+NO_COSTS = "The cost is not shown: "
+DIGITS = 4
+
+
+@dataclass(frozen=True)
+class Reserved:
+    """The reserve as of a day; ``reserve`` None where there is nothing to go on, and ``said`` why.
+
+    ``moved`` tells how it came from the reserve of an earlier day, ``ladder`` is the cross-check; None where there is
+    too little for either. ``costs`` counts the leak-backs whose cost is known; ``notes`` are sentences to be shown.
+    """
+
+    as_of: date | None
+    level: float
+    reserve: Reserve | None
+    moved: Moved | None
+    ladder: LadderCheck | None
+    costs: int
+    currency: str
+    oldest_months: float
+    said: str
+    notes: tuple[str, ...]
+
+    def answer(self) -> dict[str, Any]:
+        """The contract's answer; amounts are estimates, in ``currency``."""
+        found = self.reserve
+        return {
+            "as_of": self.as_of,
+            "level": self.level,
+            "currency": self.currency,
+            **_range(found.leak_backs if found else None, "expected_leak_backs", "low", "high"),
+            **_range(found.cost if found else None, "expected_cost", "cost_low", "cost_high"),
+            "cracks": found.cracks if found else 0,
+            "by_quarter": _rows(found.by_quarter) if found else [],
+            "by_year_of_work": _rows(found.by_year) if found else [],
+            "moved": self.moved and _moved(self.moved),
+            "chain_ladder": self.ladder
+            and {
+                "years": self.ladder.years,
+                "expected_leak_backs": _steady(self.ladder.expected),
+                "standard_error": _steady(self.ladder.error),
+                "by_hazard_over_the_same_span": _steady(self.ladder.by_hazard),
+            },
+            "share_past_oldest_age": _steady(found.past_oldest) if found else None,
+            "oldest_months": _steady(self.oldest_months),
+            "leak_backs_costed": self.costs,
+            "said": self.said,
+            "notes": list(self.notes),
+        }
+
+
+def reserve(records: Records, *, level: float = 0.9, since: date | None = None) -> Reserved:
+    """The reserve of these records, and how it moved since a day (the end of the last quarter unless given)."""
+    rates = Rates.of(records.ask("current_rates"))
+    costs, no_costs = _costs(records.ask, rates)
+    modelled = current(records)
+    model, as_of, follow_up = modelled.model, records.as_of, records.ask("follow_up")
+    nothing = Reserved(as_of, level, None, None, None, len(costs), rates.currency, 0.0, modelled.said, ())
+    if model is None or as_of is None:
+        return nothing
+    try:
+        found = reserving.reserve(model, follow_up, as_of, costs, level)
+    except TooFewError as error:
+        return Reserved(as_of, level, None, None, None, len(costs), rates.currency, 0.0, str(error), ())
+    day = quarter_before(as_of) if since is None else since
+    if day >= as_of:
+        raise LeakbackError(f"--since {day}: give a day before {as_of}, the day the records reach")
+    then, not_moved = _moved_since(records, Known(as_of, follow_up, model, _mean(costs)), day)
+    ladder, no_ladder = _ladder(model, follow_up, as_of)
+    oldest = model.oldest_days / DAYS_PER_YEAR * MONTHS_PER_YEAR
+    notes = [no_costs, *_reach(found, oldest), not_moved, no_ladder, *model.notes]
+    return Reserved(
+        as_of,
+        level,
+        found,
+        then,
+        ladder,
+        len(costs),
+        rates.currency,
+        oldest,
+        modelled.said,
+        tuple(note for note in notes if note),
+    )
+
+
+def _costs(ask: Ask, rates: Rates) -> tuple[Costs, str]:
+    """What each leak-back cost at these rates, none where that cannot be said, and why."""
+    leak_backs = ask("leak_back_costs")
+    try:
+        rates.need("labour_hour")
+        costs = tuple(map(float, each_leak_back(leak_backs, rates)))
+    except LeakbackError as error:
+        return (), f"{NO_COSTS}{error}."
+    if len(costs) < FEWEST_COSTS:
+        more = FEWEST_COSTS - len(costs)
+        return costs, f"{NO_COSTS}{len(costs)} leak-backs have their labour recorded; {more} more would do."
+    found = leak_back_cost(leak_backs, rates)
+    return costs, " ".join(found.notes) if found else ""
+
+
+def _reach(found: Reserve, oldest_months: float) -> list[str]:
+    """What the reserve rests on beyond what anybody has seen."""
+    notes = []
+    if found.open_ended:
+        notes.append(
+            f"{found.open_ended} cracks have a warranty without end: their leak-backs are counted to the oldest age "
+            f"seen, {oldest_months:.0f} months, and not beyond."
+        )
+    if found.past_oldest > 0:
+        notes.append(
+            f"{100 * found.past_oldest:.1f} % of the leak-backs expected lie at ages over {oldest_months:.0f} months, "
+            "which no repair has reached yet: there the hazard of the oldest age is held as it is."
+        )
+    return notes
+
+
+def _moved_since(records: Records, now: Known, day: date) -> tuple[Moved | None, str]:
+    """How the reserve moved since ``day``, or why that cannot be said."""
+    ask = Ask(records.store, day, records.policy.hemisphere)
+    then, full = ask("follow_up"), now.model.chosen == "hazard"
+    try:
+        earlier = fit(then, day, now.model.penalties, FEATURES if full else (), with_crews=full)
+    except TooFewError as error:
+        return None, f"How it moved since {day} cannot be said: {error}"
+    at_the_time, _ = _costs(ask, Rates.of(ask("current_rates")))
+    at_later_rates, _ = _costs(ask, Rates.of(records.ask("current_rates")))
+    return moved(Known(day, then, earlier, _mean(at_the_time), _mean(at_later_rates)), now), ""
+
+
+def _ladder(model: HazardModel, follow_up: pl.DataFrame, as_of: date) -> tuple[LadderCheck | None, str]:
+    try:
+        return ladder_check(model, follow_up, as_of), ""
+    except TooFewError as error:
+        return None, f"No cross-check: {error}"
+
+
+def _mean(costs: Costs) -> float | None:
+    return sum(costs) / len(costs) if len(costs) >= FEWEST_COSTS else None
+
+
+def _range(found: Range | None, *keys: str) -> dict[str, float | None]:
+    values = (found.value, found.low, found.high) if found else (None, None, None)
+    return {key: _steady(value) for key, value in zip(keys, values, strict=True)}
+
+
+def _moved(found: Moved) -> dict[str, Any]:
+    rows = [{"reason": move.reason, **_amounts(move)} for move in found.moves]
+    return {"since": found.since, "opening": _amounts(found.opening), "rows": rows, "closing": _amounts(found.closing)}
+
+
+def _amounts(move: Move) -> dict[str, float | None]:
+    return {"leak_backs": _steady(move.leak_backs), "cost": _steady(move.cost)}
+
+
+def _rows(found: pl.DataFrame) -> list[dict[str, Any]]:
+    return found.with_columns(pl.selectors.float().round(DIGITS)).to_dicts()
+
+
+def _steady(value: float | None) -> float | None:
+    """A figure without the digits that hang on the order in which rows are added up."""
+    return None if value is None else round(value, DIGITS)

@@ -1,0 +1,25 @@
+"""Saying on standard error what a person must know while a command runs: whom it waits for, what is not backed up."""
+
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import click
+
+LOG = logging.getLogger("leakback.notices")
+
+
+class _OnStandardError(logging.Handler):
+    def emit(self, record: logging.LogRecord) -> None:
+        click.echo(f"leakback: {record.getMessage()}", err=True)
+
+
+@contextmanager
+def saying_notices() -> Iterator[None]:
+    """Show the store's notices for as long as a command runs."""
+    handler = _OnStandardError()
+    LOG.addHandler(handler)
+    try:
+        yield
+    finally:
+        LOG.removeHandler(handler)

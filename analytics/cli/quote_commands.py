@@ -1,0 +1,78 @@
+"""The command that checks quotes."""
+
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import click
+
+from analytics.cli.options import format_option, level_option, months_option, store_option
+from analytics.cli.printing import emit, working
+
+Command = Callable[..., Any]
+_NUMBERS = {
+    "length_m": "Length, m.",
+    "width_mm": "Width at the widest point, mm.",
+    "wall_thickness_mm": "Thickness of the wall, mm.",
+    "offset_mm": "One face out of plane with the other, mm.",
+    "wall_temp_c": "Temperature of the wall, °C.",
+    "port_spacing_mm": "Port spacing, mm.",
+    "travel_minutes": "Travel of the job, min.",
+}
+_WORDS = {
+    "direction": "vertical, diagonal, horizontal or stepped.",
+    "water": "dry, damp, seeping or running.",
+    "movement": "still, seasonal or growing.",
+    "resin": "epoxy or urethane_foam.",
+    "access": "open, finished or tight.",
+}
+_WHOLE = {"cracks_on_job": "Cracks on the same job.", "warranty_months": "Warranty, months; without it, no end."}
+
+
+def _crack_options(command: Command) -> Command:
+    """An option for each thing that can be said of one crack."""
+    command = click.option("--price", type=str, help="The price you mean to quote for it.")(command)
+    command = click.option("--crew", "crew_id", help="The crew that would do it.")(command)
+    for kind, options in ((int, _WHOLE), (str, _WORDS), (float, _NUMBERS)):
+        for name, words in reversed(options.items()):
+            command = click.option(f"--{name.replace('_', '-')}", name, type=kind, help=words)(command)
+    return command
+
+
+@click.command(epilog="Example: leakback quote --length-m 2.4 --width-mm 0.5 --resin epoxy --water damp --price 450")
+@click.option("--planned", is_flag=True, help="Check every planned crack of the records.")
+@click.option("--file", "file", type=click.Path(path_type=Path, dir_okay=False), help="Check the cracks of a CSV file.")
+@_crack_options
+@months_option
+@level_option(0.8)
+@store_option
+@format_option
+def quote(planned: bool, file: Path | None, months: int, level: float, store: Path, form: str, **crack: Any) -> None:  # noqa: ANN401
+    """Check a quote: litres, labour, cost, risk, price and comparable jobs of planned cracks."""
+    from analytics.answers import quote_file, quote_input, quoting
+    from analytics.answers.records import Records
+    from analytics.pages import quote as single
+    from analytics.pages import quoted
+
+    said = any(value is not None for value in crack.values())
+    if planned + (file is not None) + said != 1:
+        raise click.UsageError(
+            "give --planned, or --file, or one crack by --length-m, --width-mm and what else is known"
+        )
+    records = Records.of(store)
+    with working("checking the quotes"):
+        if planned:
+            found = quoting.quote_planned(records, level=level, months=months)
+        else:
+            asked = quote_file.from_file(file) if file else quote_input.typed_crack(crack | {"price": _money(crack)})
+            found = quoting.quote(records, asked, level=level, months=months)
+    emit(form, found.answer(), "rows", lambda: single.card(found) if said else quoted.build(found))
+
+
+def _money(crack: dict[str, Any]) -> Decimal | None:
+    text = crack["price"]
+    try:
+        return None if text is None else Decimal(text)
+    except ArithmeticError as error:
+        raise click.UsageError(f"--price {text!r}: write an amount such as 450 or 450.00") from error

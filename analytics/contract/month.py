@@ -1,0 +1,50 @@
+"""A calendar month, as a report is asked for: 2026-10."""
+
+import re
+from calendar import monthrange
+from dataclasses import dataclass
+from datetime import date
+
+from analytics.errors import LeakbackError
+
+MONTHS_A_YEAR = 12
+_WRITTEN = re.compile(r"(\d{4})-(\d{2})")
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """A month of a year."""
+
+    year: int
+    month: int
+
+    @classmethod
+    def of(cls, day: date) -> "Month":
+        """The month ``day`` lies in."""
+        return cls(day.year, day.month)
+
+    @classmethod
+    def read(cls, text: str) -> "Month":
+        """The month written as year-month; LeakbackError where it is none."""
+        found = _WRITTEN.fullmatch(text.strip())
+        if found is None or not 1 <= int(found[2]) <= MONTHS_A_YEAR or int(found[1]) == 0:
+            raise LeakbackError(f"month {text!r}: write it as year-month, such as 2026-10")
+        return cls(int(found[1]), int(found[2]))
+
+    @property
+    def first_day(self) -> date:
+        """Its first day."""
+        return date(self.year, self.month, 1)
+
+    @property
+    def last_day(self) -> date:
+        """Its last day."""
+        return date(self.year, self.month, monthrange(self.year, self.month)[1])
+
+    @property
+    def words(self) -> str:
+        """``October 2026``."""
+        return f"{self.first_day:%B %Y}"
+
+    def __str__(self) -> str:
+        return f"{self.year:04d}-{self.month:02d}"

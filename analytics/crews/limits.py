@@ -1,0 +1,65 @@
+"""How many leak-backs chance alone makes of so many expected: limits of a funnel, p-values, and the size it takes.
+
+Counts are Poisson; where their mean is itself uncertain or varies (``extra``, the variance of the mean over its square)
+they are gamma-Poisson, whose variance is E + extra E². Arrays in, arrays out.
+"""
+
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import stats
+
+Floats = NDArray[np.float64]
+
+TAILS = {"low_95": 0.025, "high_95": 0.975, "low_998": 0.001, "high_998": 0.999}
+"""The limits of a funnel, by the probability of a count below each."""
+_NO_EXTRA = 1e-9
+DOUBLING, POWER = 2.0, 0.8
+_STEP, _LARGEST = 0.1, 100.0
+
+
+def limit(expected: ArrayLike, probability: float, extra: ArrayLike = 0.0) -> Floats:
+    """Observed over expected that chance keeps below with this probability, at least 0.
+
+    Counts come in whole numbers; between them it is interpolated (Spiegelhalter, Statistics in Medicine 24 (2005)
+    1185, appendix A.1).
+    """
+    mean, spread = np.broadcast_arrays(np.asarray(expected, dtype=np.float64), np.asarray(extra, dtype=np.float64))
+    count = _law("ppf", probability, mean, spread)
+    over = (_law("cdf", count, mean, spread) - probability) / _law("pmf", count, mean, spread)
+    found: Floats = np.maximum(0.0, (count - over) / mean)
+    return found
+
+
+def p_value(observed: ArrayLike, expected: ArrayLike, extra: ArrayLike = 0.0) -> Floats:
+    """The chance of a count at least as far out, twice the smaller tail.
+
+    Exact, not mid-P: the control of false discoveries is proved for p-values that are never too small, and the
+    interval printed beside it (Garwood) leaves out 1 just where this is under 0.05.
+    """
+    count, mean = np.asarray(observed, dtype=np.float64), np.asarray(expected, dtype=np.float64)
+    spread = np.broadcast_to(np.asarray(extra, dtype=np.float64), np.broadcast(count, mean).shape)
+    below, above = _law("cdf", count, mean, spread), _law("sf", count - 1, mean, spread)
+    found: Floats = np.minimum(1.0, 2 * np.minimum(below, above))
+    return found
+
+
+@cache
+def expected_needed(ratio: float = DOUBLING, power: float = POWER) -> float:
+    """Leak-backs that must be expected before a crew ``ratio`` times as bad is past the 99.8 % limit this often.
+
+    To 0.1; the power goes up in a sawtooth, so the first size from which it stays above.
+    """
+    sizes = np.arange(_STEP, _LARGEST, _STEP)
+    past = np.floor(limit(sizes, TAILS["high_998"]) * sizes)
+    enough = stats.poisson.sf(past, ratio * sizes) >= power
+    return float(np.round(sizes[np.flatnonzero(~enough)[-1] + 1], 1))
+
+
+def _law(function: str, at: ArrayLike, mean: Floats, extra: Floats) -> Floats:
+    varies = extra > _NO_EXTRA
+    spread = np.where(varies, extra, 1.0)
+    mixed = getattr(stats.nbinom, function)(at, 1 / spread, 1 / (1 + spread * mean))
+    found: Floats = np.where(varies, mixed, getattr(stats.poisson, function)(at, mean))
+    return found

@@ -1,0 +1,163 @@
+"""Finished cracks most like a planned one, and whether any is like it at all.
+
+Distance by Gower (Biometrics 27 (1971) 857): each measurement counts 0 to 1, the difference over its range in the
+records (lengths, widths and thicknesses by their logs, water by its order) or whether two words differ; what is blank
+on either side is left out, and the mean is taken over the rest.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from analytics.contract.tables import WATERS
+from analytics.stats.threads import one_thread
+
+Singles = NDArray[np.float32]
+NEAREST = 10
+SEEN_SHARE = 0.95
+"""Past the distance within which this share of the records' own cracks have their nearest, a crack is unlike any."""
+MOST_RECORDS = 20_000
+"""With more finished cracks than these, the latest are compared with."""
+SAMPLE = 1_000
+CHUNK = 250_000
+"""Distances worked out at a time: what stays in the processor's own memory."""
+LOGS = ("length_m", "width_mm", "wall_thickness_mm")
+ORDERS: Mapping[str, Sequence[str]] = {"water": WATERS}
+WORDS = ("direction", "movement", "access", "resin", "season")
+MEASUREMENTS = (*LOGS, *ORDERS, *WORDS)
+
+
+@dataclass(frozen=True, eq=False)
+class Points:
+    """Cracks made ready for distances.
+
+    ``numbers`` (n by k) are scaled to their ranges, NaN where blank; ``words`` (n by c) has a column of 0 and 1 a word;
+    ``told`` (n by all measurements) says whether each is recorded.
+    """
+
+    numbers: Singles
+    words: Singles
+    told: Singles
+
+
+@dataclass(frozen=True)
+class Scale:
+    """What the records set: the lowest and highest of each number, and the words seen of each choice."""
+
+    numbers: Mapping[str, tuple[float, float]]
+    words: Mapping[str, tuple[str, ...]]
+
+    def points(self, cracks: pl.DataFrame) -> Points:
+        """These cracks as points; a word never seen matches none."""
+        spans = {name: (high - low) or 1.0 for name, (low, high) in self.numbers.items()}
+        numbers = cracks.select(number(name) / spans[name] for name in self.numbers)
+        words = cracks.select(
+            pl.col(name).cast(pl.String).eq_missing(pl.lit(word)).alias(f"{name} {word}")
+            for name, seen in self.words.items()
+            for word in seen
+        )
+        told = cracks.select(pl.col(name).is_not_null() for name in (*self.numbers, *self.words))
+        return Points(*(_singles(frame) for frame in (numbers, words, told)))
+
+
+def scale_of(records: pl.DataFrame, numbers: Sequence[str] = (*LOGS, *ORDERS), words: Sequence[str] = WORDS) -> Scale:
+    """The ranges of these records' numbers and the words of their choices."""
+    spans = records.select(pl.concat_list(number(n).min(), number(n).max()).alias(n) for n in numbers).row(0)
+    return Scale(
+        {name: (low or 0.0, high or 0.0) for name, (low, high) in zip(numbers, spans, strict=True)},
+        {name: tuple(records[name].cast(pl.String).drop_nulls().unique().sort()) for name in words},
+    )
+
+
+def gower(one: Points, other: Points) -> Singles:
+    """The distance from each of ``one`` to each of ``other``; 1 where they have no measurement in common."""
+    both = one.told @ other.told.T
+    numbers = one.numbers.shape[1]
+    apart = one.told[:, numbers:] @ other.told[:, numbers:].T - one.words @ other.words.T
+    for column in range(numbers):
+        gap = one.numbers[:, column, None] - other.numbers[None, :, column]
+        np.abs(gap, out=gap)
+        apart += np.fmax(gap, 0, out=gap)  # a blank (NaN) counts nothing
+    apart[both == 0] = 1
+    distance: Singles = np.divide(apart, np.maximum(both, 1), out=apart)
+    return distance
+
+
+@dataclass(frozen=True, eq=False)
+class Reference:
+    """The finished cracks to compare with, the latest first, and how near such cracks lie to one another.
+
+    ``usual`` is the distance within which 95 % of them have their nearest other; None with fewer than two.
+    """
+
+    cracks: pl.DataFrame
+    scale: Scale
+    points: Points
+    usual: float | None
+
+
+@one_thread()
+def reference_of(follow_up: pl.DataFrame) -> Reference:
+    """The records made ready: the latest ``MOST_RECORDS`` done cracks, measured on a sample spread evenly over them."""
+    cracks = follow_up.sort("done_on", "crack_id", descending=[True, False]).head(MOST_RECORDS)
+    scale = scale_of(cracks)
+    points = scale.points(cracks)
+    chosen = np.unique(np.linspace(0, max(cracks.height - 1, 0), SAMPLE).astype(int))[: cracks.height]
+    if cracks.height < 2:  # noqa: PLR2004 - one crack has no other
+        return Reference(cracks, scale, points, None)
+    nearest = np.concatenate(list(_nearest_others(points, chosen)))
+    return Reference(cracks, scale, points, float(np.quantile(nearest, SEEN_SHARE)))
+
+
+@one_thread()
+def nearest(reference: Reference, cracks: pl.DataFrame, count: int = NEAREST) -> tuple[NDArray[np.intp], Singles]:
+    """The rows of ``reference.cracks`` nearest to each crack (n by count), nearest first, and their distances."""
+    count = min(count, reference.cracks.height)
+    rows = np.zeros((cracks.height, count), dtype=np.intp)
+    distances = np.zeros((cracks.height, count), dtype=np.float32)
+    if count:
+        for part, points in _chunks(reference.scale.points(cracks), reference.cracks.height):
+            rows[part], distances[part] = _smallest(gower(points, reference.points), count)
+    return rows, distances
+
+
+def number(measurement: str, column: str = "") -> pl.Expr:
+    """A measurement as distances count it, from the column of its name or ``column``: a log, or a place in an order."""
+    said = pl.col(column or measurement)
+    if measurement in ORDERS:
+        places = {word: float(place) for place, word in enumerate(ORDERS[measurement])}
+        return said.cast(pl.String).replace_strict(places, default=None, return_dtype=pl.Float64)
+    return said.cast(pl.Float64).log() if measurement in LOGS else said.cast(pl.Float64)
+
+
+def _singles(frame: pl.DataFrame) -> Singles:
+    values: Singles = frame.select(pl.all().cast(pl.Float32).fill_null(float("nan"))).to_numpy()
+    return np.ascontiguousarray(values)
+
+
+def _chunks(points: Points, others: int) -> Iterator[tuple[slice, Points]]:
+    """The points in parts small enough that their distances to ``others`` stay in memory, each with its rows."""
+    size = max(1, CHUNK // max(others, 1))
+    for start in range(0, len(points.told), size):
+        rows = slice(start, start + size)
+        yield rows, Points(points.numbers[rows], points.words[rows], points.told[rows])
+
+
+def _nearest_others(points: Points, chosen: NDArray[np.intp]) -> Iterator[Singles]:
+    """The distance of each chosen point to its nearest other."""
+    sample = Points(points.numbers[chosen], points.words[chosen], points.told[chosen])
+    for rows, part in _chunks(sample, len(points.told)):
+        distances = gower(part, points)
+        distances[np.arange(len(distances)), chosen[rows]] = np.inf
+        yield distances.min(axis=1)
+
+
+def _smallest(distances: Singles, count: int) -> tuple[NDArray[np.intp], Singles]:
+    """The columns of the ``count`` smallest of each row, smallest first, and their values."""
+    rows = np.argpartition(distances, count - 1, axis=1)[:, :count]
+    values = np.take_along_axis(distances, rows, axis=1)
+    order = np.lexsort((rows, values), axis=1)
+    return np.take_along_axis(rows, order, axis=1), np.take_along_axis(values, order, axis=1)

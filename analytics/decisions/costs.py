@@ -1,0 +1,249 @@
+"""What a repair costs at the day's rates, what its leak-backs will cost, and the price that carries both.
+
+Amounts are Decimal in the currency of the rates, kept exact; ``to_cent`` rounds what is shown or sold at. The few
+lines of arithmetic that a price book needs over whole columns (``worked``, ``price_floor``, ``price_target``) take
+Decimal, float or polars expressions alike, all of one kind in a call.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from statistics import fmean, stdev
+from typing import TypeVar
+
+import numpy as np
+import polars as pl
+from scipy import stats
+
+from analytics.contract.ages import DAYS_PER_YEAR, MINUTES_PER_HOUR, MONTHS_PER_YEAR
+from analytics.errors import LeakbackError
+from analytics.risk import HazardModel, cumulative
+
+Amount = TypeVar("Amount", Decimal, float, pl.Expr)
+CENT = Decimal("0.01")
+NO_MARGIN = "No target: set the margin you aim for in the policy file, as [prices] margin = 0.35 for 35 %."
+NO_SEAL = (
+    "The seal is not in the cost: give its density in the policy file, as [prices] seal_kg_per_litre, from the "
+    "product's data sheet."
+)
+NO_LEAK_BACK_COST = (
+    "Leak-backs are not in the floor: what one costs is not known. It takes the minutes spent on your own leak-backs "
+    "and a rate for an hour of labour."
+)
+_ITEM_WORDS = {
+    "labour_hour": "an hour of labour",
+    "travel_hour": "an hour of travel",
+    "epoxy_litre": "a litre of epoxy",
+    "urethane_foam_litre": "a litre of urethane foam",
+    "port_each": "a port",
+    "seal_kg": "a kilogram of seal",
+}
+
+
+@dataclass(frozen=True)
+class Rates:
+    """What one unit of each item costs on a day, by item; items without a rate are absent."""
+
+    amounts: Mapping[str, Decimal]
+    currencies: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, current_rates: pl.DataFrame) -> "Rates":
+        """The rates of the frame ``current_rates``: item, amount, currency."""
+        currencies = current_rates["currency"].cast(pl.String).unique().sort()
+        return cls(
+            {str(row["item"]): Decimal(row["amount"]) for row in current_rates.to_dicts()}, tuple(currencies.to_list())
+        )
+
+    @property
+    def currency(self) -> str:
+        """The currency of every amount, empty where there is no rate."""
+        return self.currencies[0] if self.currencies else ""
+
+    def need(self, item: str) -> Decimal:
+        """The rate of ``item``; LeakbackError naming it where there is none, or where currencies are mixed."""
+        if len(self.currencies) > 1:
+            raise LeakbackError(
+                f"the rates in force are in {' and '.join(self.currencies)}: costs can only be added up in one "
+                "currency; load rates in one"
+            )
+        if item not in self.amounts:
+            words = _ITEM_WORDS.get(item, item)
+            raise LeakbackError(f"no rate for {words} ({item}) is in force: add it to rates and load that file")
+        return self.amounts[item]
+
+
+@dataclass(frozen=True, slots=True)
+class Quantities:
+    """What goes into one crack: its ``resin`` by the contract's word, minutes of persons, the seal None if not counted.
+
+    ``travel_minutes`` and ``set_up_minutes`` are the crack's share of the job's.
+    """
+
+    resin: str
+    litres: float
+    ports: int
+    labour_minutes: float
+    seal_kg: float | None = None
+    travel_minutes: float = 0.0
+    set_up_minutes: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """What one crack costs, by what it goes to, before leak-backs; ``seal`` None where it is not counted."""
+
+    resin: Decimal
+    ports: Decimal
+    seal: Decimal | None
+    labour: Decimal
+    travel: Decimal
+
+    @property
+    def material(self) -> Decimal:
+        """Resin, ports and, where counted, the seal."""
+        return self.resin + self.ports + (self.seal or Decimal(0))
+
+    @property
+    def direct(self) -> Decimal:
+        """Material, labour with set-up, and travel."""
+        return self.material + self.labour + self.travel
+
+
+def costs(work: Quantities, rates: Rates) -> Costs:
+    """The costs of one crack's work; LeakbackError naming the first item that has no rate.
+
+    Travel needs no rate where none is driven, the seal none where it is not counted.
+    """
+    driven = exact(work.travel_minutes)
+    return Costs(
+        resin=exact(work.litres) * rates.need(f"{work.resin}_litre"),
+        ports=work.ports * rates.need("port_each"),
+        seal=None if work.seal_kg is None else exact(work.seal_kg) * rates.need("seal_kg"),
+        labour=worked(exact(work.labour_minutes) + exact(work.set_up_minutes), rates.need("labour_hour")),
+        travel=worked(driven, rates.need("travel_hour")) if driven else Decimal(0),
+    )
+
+
+def worked(minutes: Amount, hour: Amount) -> Amount:
+    """The cost of ``minutes`` at a rate an hour."""
+    return minutes * hour / MINUTES_PER_HOUR
+
+
+def shared(job_minutes: float, cracks_on_job: int) -> float:
+    """A crack's equal share of what a job takes once (travel, set-up); LeakbackError where the job has no crack."""
+    if cracks_on_job < 1:
+        raise LeakbackError(f"a job of {cracks_on_job} cracks cannot share its travel: give 1 or more")
+    return job_minutes / cracks_on_job
+
+
+def leak_back_share(expected_leak_backs: Amount, cost_each: Amount) -> Amount:
+    """What the leak-backs expected over the warranty cost: their expected number times what one costs."""
+    return expected_leak_backs * cost_each
+
+
+def price_floor(direct: Amount, leak_back: Amount) -> Amount:
+    """The price at which nothing is left: material, labour and travel, and the expected leak-back cost."""
+    return direct + leak_back
+
+
+def price_target(floor: Amount, margin: Amount) -> Amount:
+    """The price of which ``margin`` (a share of the price) is left above the floor."""
+    return floor / (1 - margin)
+
+
+def margin_at(price: Amount, floor: Amount) -> Amount:
+    """The share of ``price`` left above the floor; negative where it is sold below."""
+    return (price - floor) / price
+
+
+def to_cent(amount: Decimal) -> Decimal:
+    """Rounded to the cent, half away from zero."""
+    return amount.quantize(CENT, ROUND_HALF_UP)
+
+
+def exact(number: float) -> Decimal:
+    """A number as the decimal it is written as: 0.1 is a tenth."""
+    return Decimal(str(number))
+
+
+@dataclass(frozen=True, slots=True)
+class LeakBackCost:
+    """What putting a leak-back right has cost the business, on average over ``count`` of its own.
+
+    ``low`` and ``high``: the interval of the mean (Student's t), None with fewer than two.
+    """
+
+    mean: Decimal
+    low: Decimal | None
+    high: Decimal | None
+    count: int
+    currency: str
+    notes: tuple[str, ...] = ()
+
+
+def each_leak_back(leak_backs: pl.DataFrame, rates: Rates) -> list[Decimal]:
+    """What each looked-at leak-back would cost at these rates: labour, travel to and fro, and material.
+
+    ``leak_backs``: the frame ``leak_back_costs`` (labour_minutes, travel_minutes, material_cost). Travel counts where
+    there is a rate for it. LeakbackError where an hour of labour has no rate.
+    """
+    if leak_backs.is_empty():
+        return []
+    hour, travel_hour = rates.need("labour_hour"), rates.amounts.get("travel_hour", Decimal(0))
+    rows = leak_backs.select("labour_minutes", "travel_minutes", "material_cost").iter_rows()
+    return [
+        worked(exact(labour), hour) + worked(exact(travel or 0), travel_hour) + Decimal(material)
+        for labour, travel, material in rows
+    ]
+
+
+def leak_back_cost(leak_backs: pl.DataFrame, rates: Rates, level: float = 0.95) -> LeakBackCost | None:
+    """The mean cost of a leak-back with its interval.
+
+    None where none was looked at, labour has no rate, or the rates are in several currencies.
+    """
+    if leak_backs.is_empty() or "labour_hour" not in rates.amounts or len(rates.currencies) > 1:
+        return None
+    each = each_leak_back(leak_backs, rates)
+    count = len(each)
+    mean = sum(each, Decimal(0)) / count
+    low = high = None
+    if count > 1:
+        amounts = [float(amount) for amount in each]
+        error = stdev(amounts) / count**0.5
+        reach = float(stats.t.ppf((1 + level) / 2, count - 1)) * error
+        low, high = (max(Decimal(0), to_cent(exact(fmean(amounts) + side * reach))) for side in (-1, 1))
+    without = () if "travel_hour" in rates.amounts else ("Travel to leak-backs is not in their cost: it has no rate.",)
+    return LeakBackCost(mean, low, high, count, rates.currency, without)
+
+
+def warranty_days(warranty_months: pl.Series, oldest_days: float) -> pl.Series:
+    """Days that each warranty lasts; where blank (as long as the owner holds the house), to the oldest age seen."""
+    days = (warranty_months.cast(pl.Float64) * (DAYS_PER_YEAR / MONTHS_PER_YEAR)).floor()
+    return days.fill_null(oldest_days)
+
+
+def warranty_leak_backs(model: HazardModel, cracks: pl.DataFrame, level: float = 0.95) -> pl.DataFrame:
+    """Leak-backs expected of each crack over its warranty: crack_id, leak_backs, low, high, in the order of ``cracks``.
+
+    The hazard summed over the warranty. ``cracks`` needs warranty_months and what ``analytics.risk.risk`` reads; only
+    what is known before the work is read. ``past_oldest`` says that the warranty outlasts the oldest repair watched,
+    so that its last hazard is held.
+    """
+    days = warranty_days(cracks["warranty_months"], model.oldest_days)
+    ahead = cumulative(model, cracks, 0.0, days.to_numpy())
+    low, high = ahead.between(level)
+    return cracks.select("crack_id").with_columns(
+        leak_backs=np.exp(ahead.log), low=np.exp(low), high=np.exp(high), past_oldest=days > model.oldest_days
+    )
+
+
+def warranty_note(months: int | None, oldest_days: float) -> str:
+    """How far the leak-back cost of a crack under this warranty reaches, in a sentence; empty where nothing is odd."""
+    oldest = f"{oldest_days / DAYS_PER_YEAR * MONTHS_PER_YEAR:.0f} months"
+    if months is None:
+        return f"The warranty has no end, so leak-backs are counted to the oldest age seen, {oldest}."
+    if months * DAYS_PER_YEAR / MONTHS_PER_YEAR > oldest_days:
+        return f"Past the oldest age seen, {oldest}, the last hazard is held to the end of the warranty."
+    return ""

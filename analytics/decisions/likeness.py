@@ -1,0 +1,134 @@
+"""In words: what makes a finished crack comparable to a planned one, and what makes a planned one unlike them all."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from analytics.decisions.comparable import LOGS, Reference, Scale, Singles, number
+
+ALIKE = 0.05
+"""A number within this share of its range, on either side, counts as alike."""
+UNITS: Mapping[str, str] = {"length_m": "m", "width_mm": "mm", "wall_thickness_mm": "mm"}
+NAMES: Mapping[str, str] = {"length_m": "length", "width_mm": "width", "wall_thickness_mm": "wall thickness"}
+FIGURES = 3
+OTHER, GAP = " of the other", " gap"
+MOST_NAMED = 2
+ROUNDING = 1e-9
+
+
+def compare(scale: Scale, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
+    """Each crack beside the other of the same row: ``alike`` and ``differs``, lists of words.
+
+    ``alike`` names the measurements that match; ``differs`` says what is here and what was there. What is blank on
+    either side is in neither.
+    """
+    names = (*scale.numbers, *scale.words)
+    beside = _beside(scale, cracks, others)
+    alike = [pl.when(_gap(name) < ALIKE).then(pl.lit(NAMES.get(name, name))) for name in names]
+    differs = [pl.when(_gap(name) >= ALIKE).then(_said_of_both(name, "{} {}, there {}")) for name in names]
+    return beside.select(alike=_listed(alike), differs=_listed(differs))
+
+
+@dataclass(frozen=True)
+class Unlike:
+    """Why a planned crack is unlike any job on record: the measurements that make it so, in words."""
+
+    measurements: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """The sentence shown."""
+        return f"Unlike any job on record: {'; '.join(self.measurements)}."
+
+
+def unlike(
+    reference: Reference, cracks: pl.DataFrame, rows: NDArray[np.intp], distances: Singles
+) -> list[Unlike | None]:
+    """For each planned crack, why it is unlike any job on record; None where it is not.
+
+    It is where a number lies outside what was seen, a word was never seen, or the nearest crack (``rows`` and
+    ``distances`` of ``comparable.nearest``) is further than 95 % of the records' own cracks are from theirs; then the
+    measurements that part it most from its nearest are named. Without any finished crack there is nothing to be unlike.
+    """
+    if reference.cracks.is_empty():
+        return [None] * cracks.height
+    said: list[list[str]] = cracks.select(never_seen=_listed(_outside(reference.scale)))["never_seen"].to_list()
+    if reference.usual is not None:
+        for place, parting in _far(reference, cracks, rows[:, 0], distances[:, 0] > reference.usual):
+            said[place] = said[place] or parting
+    return [Unlike(tuple(each)) if each else None for each in said]
+
+
+def _far(
+    reference: Reference, cracks: pl.DataFrame, nearest: NDArray[np.intp], far: NDArray[np.bool_]
+) -> Iterator[tuple[int, list[str]]]:
+    """The places of cracks far from all others, each with what parts it most from its nearest."""
+    scale, places = reference.scale, np.flatnonzero(far)
+    beside = _beside(scale, cracks[places.tolist()], reference.cracks[nearest[places].tolist()])
+    names = (*scale.numbers, *scale.words)
+    gaps = beside.select(_gap(name) for name in names).fill_null(0).to_numpy()
+    said = beside.select(_said_of_both(name, "{} {} (nearest: {})").alias(name) for name in names)
+    for place, row, texts in zip(places.tolist(), gaps, said.iter_rows(), strict=True):
+        largest = np.argsort(-row, kind="stable")[:MOST_NAMED]
+        yield place, [texts[column] for column in largest if row[column] >= ALIKE]
+
+
+def _outside(scale: Scale) -> Sequence[pl.Expr]:
+    """For each measurement, the words where it was never seen so, null where it was."""
+    found: list[pl.Expr] = []
+    for name, (low, high) in scale.numbers.items():
+        if name in LOGS:
+            unit = UNITS[name]
+            seen = f"yours run {_figures(np.exp(low))} to {_figures(np.exp(high))} {unit}"
+            beyond = ~number(name).is_between(low - ROUNDING, high + ROUNDING)
+            found.append(pl.when(beyond).then(pl.format(f"{NAMES[name]} {{}} ({seen})", _said(name, name))))
+    for name, words in scale.words.items():
+        never = ~_text(name).is_in(words)
+        found.append(pl.when(never).then(pl.format(f"{name} {{}} (never done)", _said(name, name))))
+    return found
+
+
+def _beside(scale: Scale, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
+    """Each crack with the other of its row and their gap in each measurement, 0 to 1, null where either is blank."""
+    names = (*scale.numbers, *scale.words)
+    pairs = pl.concat(
+        [cracks.select(names), others.select(pl.col(name).alias(f"{name}{OTHER}") for name in names)],
+        how="horizontal",
+    )
+    spans = {name: (high - low) or 1.0 for name, (low, high) in scale.numbers.items()}
+    return pairs.with_columns(
+        *(((number(n) - number(n, f"{n}{OTHER}")).abs() / spans[n]).alias(f"{n}{GAP}") for n in scale.numbers),
+        *((_text(n) != _text(f"{n}{OTHER}")).cast(pl.Float64).alias(f"{n}{GAP}") for n in scale.words),
+    )
+
+
+def _gap(name: str) -> pl.Expr:
+    return pl.col(f"{name}{GAP}")
+
+
+def _listed(texts: Sequence[pl.Expr]) -> pl.Expr:
+    return pl.concat_list(texts).list.drop_nulls()
+
+
+def _said_of_both(name: str, pattern: str) -> pl.Expr:
+    """``pattern`` with the measurement's name, then the crack's own value and the other's."""
+    return pl.format(pattern, pl.lit(NAMES.get(name, name)), _said(name, name), _said(name, f"{name}{OTHER}"))
+
+
+def _said(name: str, column: str) -> pl.Expr:
+    """A measurement as words: its value and unit, or the word of its list."""
+    if name not in LOGS:
+        return _text(column).str.replace_all("_", " ")
+    figures = pl.col(column).cast(pl.Float64).round_sig_figs(FIGURES).cast(pl.String).str.strip_suffix(".0")
+    return figures + f" {UNITS[name]}"
+
+
+def _figures(value: float) -> str:
+    return f"{value:.{FIGURES}g}"
+
+
+def _text(column: str) -> pl.Expr:
+    return pl.col(column).cast(pl.String)

@@ -1,0 +1,179 @@
+"""Checks quotes: litres, minutes, cost, leak-backs, price and comparable jobs of planned cracks, many at a time."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from analytics.contract.ages import MINUTES_PER_HOUR
+from analytics.contract.policy import Prices
+from analytics.decisions.comparable import Reference, nearest
+from analytics.decisions.costs import LeakBackCost, Rates, margin_at, warranty_leak_backs, warranty_note
+from analytics.decisions.estimating import WorkModel, estimate, estimate_jobs
+from analytics.decisions.likeness import Unlike, compare, unlike
+from analytics.decisions.placing import place
+from analytics.decisions.quote import Comparable, JobQuote, Quote, Span, TakeOff
+from analytics.decisions.quote_price import Terms, Told, price, share_of_job
+from analytics.decisions.taking_off import take_offs, with_spacing
+from analytics.decisions.triage import Flag
+from analytics.risk import HazardModel
+
+NO_TRAVEL = "Travel is not recorded, so none is counted."
+SPACING = "No port spacing is given: the wall's thickness is counted with, within the usual 150 to 250 mm."
+_MEASURED = {"length_m": "length", "width_mm": "width", "wall_thickness_mm": "wall thickness", "resin": "resin"}
+SHOWN = tuple(
+    name for name in Comparable.__dataclass_fields__ if name not in {"crack_id", "distance", "alike", "differs"}
+)
+"""What a comparable crack shows of itself, besides why it is comparable."""
+Facts = Mapping[str, Any]
+
+
+@dataclass(frozen=True, eq=False)
+class Basis:
+    """What quotes are checked against; what is missing is None, and ``said`` says why.
+
+    ``reference`` holds the done cracks with price and price_per_metre beside the columns of ``follow_up``.
+    """
+
+    litres: WorkModel | None
+    minutes: WorkModel | None
+    reference: Reference
+    model: HazardModel | None
+    leak_back: LeakBackCost | None
+    rates: Rates
+    said: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """The finished cracks a planned one is like, nearest first, and why it is like none, where it is."""
+
+    comparable: tuple[Comparable, ...]
+    unlike: Unlike | None
+
+
+Worked = tuple[TakeOff, Told, Likeness]
+
+
+def check(cracks: pl.DataFrame, basis: Basis, flags: Sequence[Flag], prices: Prices, level: float) -> list[Quote]:
+    """A quote for each planned crack, in the order of ``cracks``.
+
+    ``cracks`` is the frame ``planned_cracks`` with cracks_on_job and price (a number, null where none is meant);
+    ``flags`` has one flag a crack, in any order.
+    """
+    spaced = with_spacing(cracks)
+    flagged = {flag.crack_id: flag for flag in flags}
+    terms = Terms(basis.rates, prices, basis.leak_back)
+    worked = zip(take_offs(spaced), _told(basis, spaced, level), _alike(basis, spaced), strict=True)
+    oldest = basis.model.oldest_days if basis.model else None
+    return [
+        _quote(facts, each, terms, flagged[facts["crack_id"]], _notes(facts, oldest))
+        for facts, each in zip(spaced.iter_rows(named=True), worked, strict=True)
+    ]
+
+
+def _quote(facts: Facts, worked: Worked, terms: Terms, flag: Flag, notes: tuple[str, ...]) -> Quote:
+    take_off, told, like = worked
+    built, why_not = price(facts, take_off, told, terms)
+    own_price = facts["price"]
+    return Quote(
+        crack_id=facts["crack_id"],
+        job_id=facts["job_id"],
+        facts=facts,
+        take_off=take_off,
+        litres=told.litres,
+        minutes=told.minutes,
+        hours=_hours(told.minutes, sum(share_of_job(facts, terms.prices))),
+        price=built,
+        place=None if own_price is None else place(own_price, built, like.comparable, facts["length_m"]),
+        comparable=like.comparable,
+        unlike=like.unlike,
+        flag=flag,
+        notes=(*notes, *why_not),
+    )
+
+
+def _notes(facts: Facts, oldest_days: float | None) -> tuple[str, ...]:
+    """What was assumed or left out for this crack, each in a sentence."""
+    blank = [words for name, words in _MEASURED.items() if facts[name] is None]
+    missing = f"Not recorded: {', '.join(blank)}; without it litres and price cannot be told." if blank else ""
+    travel = NO_TRAVEL if facts["travel_minutes"] is None else ""
+    spacing = SPACING if facts["spacing_assumed"] and facts["port_spacing_mm"] is not None else ""
+    warranty = "" if oldest_days is None else warranty_note(facts["warranty_months"], oldest_days)
+    return tuple(note for note in (missing, travel, spacing, warranty) if note)
+
+
+def _hours(minutes: Span, beside: float) -> Span:
+    ends = (minutes.low, minutes.expected, minutes.high)
+    return Span(*(None if end is None else (end + beside) / MINUTES_PER_HOUR for end in ends))
+
+
+def _told(basis: Basis, cracks: pl.DataFrame, level: float) -> Iterator[Told]:
+    """What is foretold of each crack."""
+    leaks = None
+    if basis.model is not None:
+        leaks = warranty_leak_backs(basis.model, cracks, level).rename({"leak_backs": "expected"})
+    parts = (_estimated(basis.litres, cracks, level), _estimated(basis.minutes, cracks, level), leaks)
+    return map(Told, *(_spans(part, cracks.height) for part in parts))
+
+
+def _estimated(model: WorkModel | None, cracks: pl.DataFrame, level: float) -> pl.DataFrame | None:
+    return None if model is None else estimate(model, cracks, level)
+
+
+def _spans(found: pl.DataFrame | None, count: int) -> Iterator[Span]:
+    if found is None:
+        return (Span() for _ in range(count))
+    return (Span(*row) for row in found.select("low", "expected", "high").iter_rows())
+
+
+def _alike(basis: Basis, cracks: pl.DataFrame) -> Iterator[Likeness]:
+    """The comparable cracks of each crack; spacing plays no part in it."""
+    reference = basis.reference
+    rows, distances = nearest(reference, cracks)
+    why_none = unlike(reference, cracks, rows, distances)
+    each = rows.shape[1]
+    others = reference.cracks[rows.ravel().tolist()]
+    beside = compare(reference.scale, cracks[np.repeat(np.arange(cracks.height), each).tolist()], others)
+    shown = pl.concat([others.select("crack_id"), beside, others.select(SHOWN)], how="horizontal").iter_rows()
+    made = [
+        Comparable(crack_id, float(distance), tuple(alike), tuple(differs), *facts)
+        for (crack_id, alike, differs, *facts), distance in zip(shown, distances.ravel().tolist(), strict=True)
+    ]
+    return (Likeness(tuple(made[place * each : (place + 1) * each]), why) for place, why in enumerate(why_none))
+
+
+def check_jobs(
+    cracks: pl.DataFrame, quotes: Sequence[Quote], basis: Basis, prices: Prices, level: float
+) -> list[JobQuote]:
+    """Whole jobs, in order of job: sums of their cracks, with intervals calibrated on whole jobs.
+
+    ``cracks`` as given to ``check``, all cracks of a job together; price_quoted is the job's.
+    """
+    spaced = with_spacing(cracks)
+    litres, minutes = (
+        {} if model is None else {job: Span(*ends) for job, *ends in estimate_jobs(model, spaced, level).iter_rows()}
+        for model in (basis.litres, basis.minutes)
+    )
+    by_job: dict[str, list[Quote]] = {}
+    for quote in quotes:
+        by_job.setdefault(quote.job_id, []).append(quote)
+    return [_job(job, by_job[job], litres.get(job, Span()), minutes.get(job, Span()), prices) for job in sorted(by_job)]
+
+
+def _job(job_id: str, quotes: Sequence[Quote], litres: Span, minutes: Span, prices: Prices) -> JobQuote:
+    facts = quotes[0].facts
+    beside = (facts["travel_minutes"] or 0.0) + (prices.set_up_minutes or 0.0)
+    floor, target = _sum([each.price.floor for each in quotes]), _sum([each.price.target for each in quotes])
+    quoted = facts["price_quoted"]
+    margin = float(margin_at(quoted, floor)) if quoted and floor is not None else None
+    return JobQuote(job_id, len(quotes), litres, minutes, _hours(minutes, beside), floor, target, quoted, margin)
+
+
+def _sum(amounts: Sequence[Decimal | None]) -> Decimal | None:
+    """The sum, None where one is not known."""
+    known = [amount for amount in amounts if amount is not None]
+    return sum(known, Decimal(0)) if len(known) == len(amounts) else None

@@ -1,0 +1,127 @@
+"""Finished cracks that took far more resin than their size, their water and their crew explain.
+
+The litres regression is fitted to every finished crack; what it leaves over is measured against the middle and the
+spread (median absolute deviation) of the rest, so that the odd ones cannot hide themselves.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from scipy import stats
+
+from analytics.contract.rules import figure
+from analytics.decisions.estimating import design, fit_with_crews, logs, mean_logs, recorded, require_enough
+from analytics.stats.least_squares import Floats
+
+TO_NORMAL = 1.4826
+"""Times the median absolute deviation, the standard deviation of a normal (Hampel 1974)."""
+ENOUGH_OF_A_RESIN = 100
+BY_CHANCE = 1.0
+"""How many cracks the list would hold were nothing odd: the cut is set so, whatever the number of cracks."""
+MISREAD_MM = 0.5
+"""A width may be this much more than was written down without anyone noticing (our own choice, no source)."""
+CREW_CHANCE = 0.01
+FEWEST_OF_A_CREW = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Excess:
+    """A crack that took ``litres`` where ``explained`` (the middle) were to be expected.
+
+    ``times`` is litres over explained; ``implied_width_mm`` is how wide it would be were size the only reason.
+    """
+
+    crack_id: str
+    job_id: str
+    crew_id: str
+    resin: str
+    litres: float
+    explained: float
+    times: float
+    width_mm: float
+    implied_width_mm: float
+    reading: str
+    why: str
+
+
+@dataclass(frozen=True)
+class TakeWatch:
+    """The cracks beyond the cut, the largest excess first, of ``cracks`` looked at.
+
+    ``by_chance`` of them were to be expected with errors of a normal shape; ``under`` lie as far on the other side,
+    where only errors of measuring and writing down can put them.
+    """
+
+    excesses: tuple[Excess, ...]
+    cracks: int
+    by_chance: float
+    under: int
+    cut: float
+
+
+def watch(follow_up: pl.DataFrame) -> TakeWatch:
+    """The cracks whose litres are beyond what explains them; TooFewError where there are too few to tell."""
+    cracks = recorded("resin_litres", follow_up)
+    require_enough("resin_litres", cracks.height)
+    x, y = design(cracks, mean_logs(cracks)), logs("resin_litres", cracks)
+    fit, _ = fit_with_crews(x, y, cracks["crew_id"])
+    strange = _standardised(fit.residuals, cracks["resin"])
+    cut = float(stats.norm.isf(min(0.5, BY_CHANCE / cracks.height)))
+    rows = cracks.with_columns(explained=np.exp(y - fit.residuals), strange=strange).filter(pl.col("strange") > cut)
+    excesses = sorted(_excesses(rows, cracks["crew_id"]), key=lambda each: each.explained - each.litres)
+    return TakeWatch(tuple(excesses), cracks.height, BY_CHANCE, int((strange < -cut).sum()), cut)
+
+
+def _standardised(residuals: Floats, resins: pl.Series) -> Floats:
+    """Residuals in robust standard deviations from the middle, by resin where there are enough of it."""
+    group = pl.when(pl.len().over("resin") >= ENOUGH_OF_A_RESIN).then("resin").fill_null("others")
+    off = pl.DataFrame({"resin": resins, "residual": residuals}).with_columns(group=group)
+    off = off.with_columns(off=pl.col("residual") - pl.col("residual").median().over("group"))
+    spread = TO_NORMAL * pl.col("off").abs().median().over("group")
+    values: Floats = off.select(pl.when(spread > 0).then(pl.col("off") / spread).otherwise(0.0)).to_series().to_numpy()
+    return values
+
+
+def _excesses(rows: pl.DataFrame, crews: pl.Series) -> Iterator[Excess]:
+    often = _often(rows["crew_id"], crews)
+    for row in rows.iter_rows(named=True):
+        times = row["resin_litres"] / row["explained"]
+        implied = row["width_mm"] * times
+        reading, why = _reading(row["width_mm"], implied, often.get(row["crew_id"], ""))
+        yield Excess(
+            crack_id=row["crack_id"],
+            job_id=row["job_id"],
+            crew_id=row["crew_id"],
+            resin=row["resin"],
+            litres=row["resin_litres"],
+            explained=row["explained"],
+            times=times,
+            width_mm=row["width_mm"],
+            implied_width_mm=implied,
+            reading=reading,
+            why=why,
+        )
+
+
+def _often(listed: pl.Series, crews: pl.Series) -> dict[str, str]:
+    """The crews listed more often than their share of the work explains (binomial), and that in words."""
+    shares = dict(crews.value_counts(normalize=True).iter_rows())
+    found = {}
+    for crew, count in listed.drop_nulls().value_counts().iter_rows():
+        chance = float(stats.binom.sf(count - 1, len(listed), shares[crew]))
+        if count >= FEWEST_OF_A_CREW and chance < CREW_CHANCE:
+            usual = figure(len(listed) * shares[crew])
+            found[crew] = f"crew {crew} has {count} of the {len(listed)} on this list, where {usual} is its share"
+    return found
+
+
+def _reading(width_mm: float, implied_mm: float, often: str) -> tuple[str, str]:
+    """The likely reading, and why it is the likely one."""
+    if often:
+        return "waste", often
+    wide = f"it would have to be {figure(round(implied_mm, 1))} mm wide to hold so much"
+    if implied_mm - width_mm <= MISREAD_MM:
+        return "width measured too small", f"{wide}, {figure(width_mm)} mm is written down"
+    return "an empty space behind the wall", f"{wide}, and {figure(width_mm)} mm is hardly a slip of measuring"

@@ -1,0 +1,109 @@
+"""How often quotes are won at which price against the target, as it was: a description, no advice."""
+
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from analytics.errors import TooFewError
+from analytics.stats.intervals import tail, wilson
+
+Array = NDArray[np.float64]
+EDGES = (0.8, 0.9, 1.0, 1.1, 1.2)
+BANDS = ("under 80 %", "80 to 90 %", "90 to 100 %", "100 to 110 %", "110 to 120 %", "120 % and over")
+"""Bands of price over target, from (included) to (excluded)."""
+FEWEST_QUOTES = 300
+"""With fewer, the slope of a win curve is chance: its standard error is about a quarter of the slope itself."""
+FEWEST_EITHER = 30
+"""Won and lost quotes a curve needs at least of each."""
+CURVE_POINTS = 25
+SEEN = (0.025, 0.975)
+"""The curve is held within these shares of the prices seen."""
+NOT_AT_RANDOM = (
+    "Prices were not set at random: whoever quotes asks more where the customer is in a hurry, and wins those all the "
+    "same. So a price that was raised for everybody would lose more than this curve shows, at any number of quotes."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class WinCurve:
+    """Chance of a win = 1 / (1 + exp(-(level - slope * price over target))); ``slope`` is never below 0.
+
+    ``covariance`` is that of (level, -slope).
+    """
+
+    level: float
+    slope: float
+    covariance: Array
+
+    def wins(self, ratios: Array) -> Array:
+        """The chance of a win at each price over target."""
+        chances: Array = 1 / (1 + np.exp(-(self.level - self.slope * ratios)))
+        return chances
+
+    def between(self, ratios: Array, level: float) -> tuple[Array, Array]:
+        """The ends of its interval, on the log-odds scale."""
+        rows = np.column_stack([np.ones_like(ratios), ratios])
+        spread = np.sqrt(((rows @ self.covariance) * rows).sum(axis=1))
+        reach = NormalDist().inv_cdf(1 - tail(level)) * spread
+        odds = self.level - self.slope * ratios
+        return 1 / (1 + np.exp(-(odds - reach))), 1 / (1 + np.exp(-(odds + reach)))
+
+
+def contribution(win: Array, price: Array, floor: Array | float) -> Array:
+    """What a quote at that price brings on average above its floor: nothing where it is lost."""
+    expected: Array = win * (price - floor)
+    return expected
+
+
+def by_band(ratios: Array, won: NDArray[np.bool_], level: float) -> pl.DataFrame:
+    """Win rate by band of price over target: band, quotes, won, value, low, high; bands without a quote are absent."""
+    place = np.searchsorted(EDGES, ratios, side="right")
+    quotes = np.bincount(place, minlength=len(BANDS))
+    wins = np.bincount(place[won], minlength=len(BANDS))
+    low, high = wilson(wins, quotes, level)
+    value = np.divide(wins, quotes, out=np.zeros(len(BANDS)), where=quotes > 0)
+    found = {"band": BANDS, "quotes": quotes, "won": wins, "value": value, "low": low, "high": high}
+    return pl.DataFrame(found).filter(pl.col("quotes") > 0)
+
+
+def require_enough(won: NDArray[np.bool_]) -> None:
+    """TooFewError, saying how many more would do, where quotes are too few for a curve."""
+    quotes, lost = len(won), int((~won).sum())
+    if lost == 0:
+        raise TooFewError("no lost quote is recorded, so nobody can say at which price quotes are lost: record them.")
+    if quotes < FEWEST_QUOTES:
+        raise TooFewError(f"{quotes} quotes are too few for a curve: {FEWEST_QUOTES - quotes} more would do.")
+    if min(lost, quotes - lost) < FEWEST_EITHER:
+        fewer = "lost" if lost < quotes - lost else "won"
+        more = FEWEST_EITHER - min(lost, quotes - lost)
+        raise TooFewError(f"too few {fewer} quotes for a curve: {more} more would do.")
+
+
+def win_curve(ratios: Array, won: NDArray[np.bool_]) -> WinCurve:
+    """The curve by maximum likelihood, flat where dearer quotes were won no less often. TooFewError as said there."""
+    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415, slow to import
+
+    require_enough(won)
+    fit = LogisticRegression(C=np.inf, tol=1e-8, max_iter=1000).fit(ratios[:, None], won)
+    level, slope = float(fit.intercept_[0]), -float(fit.coef_[0, 0])
+    if slope < 0:
+        share = float(won.mean())
+        level, slope = float(np.log(share / (1 - share))), 0.0
+    rows = np.column_stack([np.ones_like(ratios), ratios])
+    chances = 1 / (1 + np.exp(-(level - slope * ratios)))
+    weights = chances * (1 - chances)
+    information = np.asarray(rows.T @ (rows * weights[:, None]), dtype=np.float64)
+    return WinCurve(level, slope, np.asarray(np.linalg.inv(information), dtype=np.float64))
+
+
+def curve_points(curve: WinCurve, ratios: Array, target: float, floor: float, level: float) -> pl.DataFrame:
+    """The curve within the prices seen: ratio, value, low, high, contribution (money a quote of the mean target)."""
+    least, most = (float(np.quantile(ratios, share)) for share in SEEN)
+    at = np.linspace(least, most, CURVE_POINTS)
+    low, high = curve.between(at, level)
+    win = curve.wins(at)
+    earned = contribution(win, at * target, floor)
+    return pl.DataFrame({"ratio": at, "value": win, "low": low, "high": high, "contribution": earned})

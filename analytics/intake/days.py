@@ -1,0 +1,45 @@
+"""Days as they are written: ISO 8601, a column map's own order, or a spreadsheet's day numbers. Never guessed."""
+
+import re
+from datetime import date
+
+import polars as pl
+
+ISO = r"^\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?)?$"
+TIME_BEHIND = r"[T ]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:\s?[AaPp]\.?[Mm]\.?)?$"
+DAY_NUMBER = r"^\d{5}(?:\.\d+)?$"
+DAY_NUMBERS = "day numbers"
+"""A column map's date_format for days kept as numbers of days since 1899-12-30."""
+COUNTED_FROM = date(1899, 12, 30)
+FIRST_YEAR, LAST_YEAR = 1950, 2100
+"""A year outside was written with two digits, or is a slip."""
+CODES = {"YYYY": "%Y", "YY": "%y", "MMMM": "%B", "MMM": "%b", "MM": "%m", "M": "%m", "DD": "%d", "D": "%d"}
+CODE = re.compile("|".join(sorted(CODES, key=len, reverse=True)))
+
+
+def day_codes(said: str) -> str:
+    """A date format as strptime codes: ``DD/MM/YYYY`` is ``%d/%m/%Y``; codes stay as they are."""
+    if "%" in said or said == DAY_NUMBERS:
+        return said
+    return CODE.sub(lambda found: CODES[found[0]], said.upper())
+
+
+def days(cells: pl.Series, day_format: str = "", day_zero: int | None = None) -> pl.Series:
+    """Cells as days; null where one cannot be read, or lies before 1950 or after 2100.
+
+    Args:
+        cells: text without spaces around it.
+        day_format: strptime codes, or ``DAY_NUMBERS``; an ISO 8601 day is read whatever it says.
+        day_zero: added to a plain number to make it days since 1899-12-30; None where numbers are not days.
+    """
+    read = cells.set(~cells.str.contains(ISO), None).str.head(10).str.to_date("%Y-%m-%d", strict=False)
+    if day_format == DAY_NUMBERS:
+        day_format, day_zero = "", day_zero or 0
+    if day_format:
+        bare = cells.str.replace(TIME_BEHIND, "").str.replace(r"(?i)\bsept\b", "Sep")
+        read = read.zip_with(read.is_not_null(), bare.str.to_date(day_format, strict=False))
+    if day_zero is not None:
+        counted = cells.set(~cells.str.contains(DAY_NUMBER), None).cast(pl.Float64).floor().cast(pl.Int32)
+        epoch = (COUNTED_FROM - date(1970, 1, 1)).days + day_zero
+        read = read.zip_with(read.is_not_null(), (counted + epoch).cast(pl.Date))
+    return read.set(~read.dt.year().is_between(FIRST_YEAR, LAST_YEAR), None)

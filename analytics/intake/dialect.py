@@ -1,0 +1,51 @@
+"""How a text file is written: its encoding and the mark between its cells. Settled by trying, never by chance."""
+
+import csv
+import re
+from collections import Counter
+from itertools import islice
+
+from analytics.errors import UnreadableFileError
+
+DELIMITERS = ",;\t"
+SAMPLE_RECORDS = 60
+SAMPLE_LETTERS = 200_000
+UTF8_MARK, UTF16_MARKS = b"\xef\xbb\xbf", (b"\xff\xfe", b"\xfe\xff")
+UTF32_MARKS = (b"\xff\xfe\x00\x00", b"\x00\x00\xfe\xff")
+SEPARATOR_LINE = re.compile(r'^"?sep=([,;\t])"?\r?\n', re.IGNORECASE)
+"""A first line by which a spreadsheet program is told the mark."""
+
+
+def decode(content: bytes, file: str) -> str:
+    """Text of a file: UTF-16 by its mark, else UTF-8 with or without a mark, else Windows-1252."""
+    if content.startswith(UTF16_MARKS) and not content.startswith(UTF32_MARKS):
+        try:
+            return content.decode("utf-16")
+        except UnicodeDecodeError as error:
+            raise UnreadableFileError(f"{file}: begins as UTF-16 and does not go on so; save it as UTF-8") from error
+    if content.startswith(UTF8_MARK):
+        return content.decode("utf-8-sig", errors="replace")
+    if b"\x00" in content:
+        raise UnreadableFileError(f"{file}: this is not a text file; save it as CSV (UTF-8)")
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", errors="replace")
+
+
+def split_mark(text: str) -> tuple[str, str]:
+    """The mark between the cells, and the text with a line that only names the mark left blank."""
+    if named := SEPARATOR_LINE.match(text):
+        return named[1], "\n" + text[named.end() :]
+    return max(DELIMITERS, key=lambda mark: _evenness(text, mark)), text
+
+
+def _evenness(text: str, mark: str) -> tuple[int, int]:
+    """How many cells lie in rows of the commonest width over one; then the width."""
+    lines = text[:SAMPLE_LETTERS].splitlines(keepends=True)
+    try:
+        records = csv.reader((line for line in lines if line.strip()), delimiter=mark)
+        widths = Counter(len(cells) for cells in islice(records, SAMPLE_RECORDS))
+    except csv.Error:
+        return 0, 0
+    return max(((count * (width - 1), width) for width, count in widths.items() if width > 1), default=(0, 0))

@@ -1,0 +1,146 @@
+"""A column map applied: a business's sheet as our tables, their headers ours, their cells as they wrote them."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from difflib import get_close_matches
+from fnmatch import fnmatchcase
+
+import polars as pl
+
+from analytics.errors import MapError
+from analytics.intake.maps.column_map import COUNTER, SLOT, Block, ColumnMap, Origin
+from analytics.intake.naming import as_named, dropped, renamed_faults, said_header, table_of
+from analytics.intake.sheet import Sheet, plain
+
+Headers = Mapping[str, str]
+"""The sheet's headers by how they are plainly written."""
+
+
+def apply(column_map: ColumnMap, sheet: Sheet) -> list[Sheet]:
+    """The sheet as one sheet a table and block of the map; a sheet no block takes is read by our own names.
+
+    Raises:
+        MapError: the sheet lacks a header that the map names, or is in no section and has no name of ours.
+    """
+    if any(_is_named(sheet, pattern) for pattern in column_map.ignore):
+        return []
+    taken = [
+        (table, block, place)
+        for table, blocks in column_map.tables.items()
+        for place, block in enumerate((b for b in blocks if _takes(column_map, table, b, sheet)), start=1)
+    ]
+    if not taken:
+        if table_of(sheet) is None:
+            raise MapError(
+                f"{sheet.file}: no section of the column map takes the sheet {sheet.names[0]!r}; "
+                f"name it under from = in one, or in ignore = at the top"
+            )
+        return [as_named(sheet)]
+    headers = {plain(header): header for header in sheet.headers}
+    left = dropped(sheet, {headers[plain(name)] for _, block, _ in taken for name in _named(block, headers, sheet)})
+    counts = [[plain(name) for origin in block.columns.values() for name in origin.headers] for _, block, _ in taken]
+    found: list[Sheet] = []
+    for i, (table, block, place) in enumerate(taken):
+        others = {name for j, names in enumerate(counts) if j != i for name in names}
+        made = _made(column_map, table, block, _filled_down(sheet, block, headers), others)
+        file = sheet.file if place == 1 else f"{sheet.file} [{table} {place}]"
+        found.append(replace(made, file=file, dropped=left if not found else ()))
+    return found
+
+
+def _is_named(sheet: Sheet, pattern: str) -> bool:
+    return any(fnmatchcase(plain(name), plain(pattern)) for name in sheet.names)
+
+
+def _takes(column_map: ColumnMap, table: str, block: Block, sheet: Sheet) -> bool:
+    """Whether a block is about a sheet: named by it, or by nothing while the sheet names no other table of ours."""
+    if block.sheets:
+        return any(_is_named(sheet, pattern) for pattern in block.sheets)
+    named = table_of(sheet)
+    return named in {None, table} or named in column_map.tables
+
+
+def _named(block: Block, headers: Headers, sheet: Sheet) -> list[str]:
+    """Every header a block names; MapError where the sheet has it not."""
+    wanted = [(name, ours) for ours, origin in block.columns.items() for name in origin.headers]
+    for name, ours in [*wanted, *((name, "fill_down") for name in block.fill_down)]:
+        if plain(name) not in headers:
+            near = get_close_matches(plain(name), headers, n=1, cutoff=0.5)
+            there = ", ".join(said_header(header) for header in sheet.headers)
+            hint = f"did you mean {said_header(headers[near[0]])}?" if near else f"it has {there}"
+            raise MapError(f"{sheet.file} has no column {name!r}, which the column map names for {ours}: {hint}")
+    return [name for name, _ in wanted]
+
+
+def _filled_down(sheet: Sheet, block: Block, headers: Headers) -> Sheet:
+    """The sheet with blank cells of some columns filled by the nearest above, as a reader of the page would.
+
+    Each column is filled only among rows that are alike in those listed before it: a job's day never runs on into the
+    next job.
+    """
+    cells, masks = sheet.cells, dict(sheet.days)
+    before: list[str] = []
+    here = "\0here"
+    for header in (headers[plain(name)] for name in block.fill_down):
+        nearest = pl.when(pl.col(header).str.strip_chars() != "").then(pl.col(here)).forward_fill()
+        above = cells.with_row_index(here).select(nearest.over(before) if before else nearest).to_series()
+        cells = cells.with_columns(cells[header].gather(above).fill_null("").alias(header))
+        if header in masks:
+            masks[header] = masks[header].gather(above).fill_null(value=False)
+        before.append(header)
+    return replace(sheet, cells=cells, days=masks)
+
+
+def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others: set[str]) -> Sheet:
+    """The rows of one block. A row in which every header of its own is blank is no row of this table.
+
+    ``others`` are the headers that other blocks use too.
+    """
+    headers = {plain(header): header for header in sheet.headers}
+    named = {headers[plain(name)] for origin in block.columns.values() for name in origin.headers}
+    own = [header for header in named if plain(header) not in others] or list(named)
+    direct = [(headers[plain(o.header)], ours) for ours, o in block.columns.items() if o.header is not None]
+    faults = renamed_faults(sheet, direct)
+    blank = pl.all_horizontal(pl.col(header).str.strip_chars() == "" for header in own) if own else pl.lit(value=False)
+    kept = sheet.cells.select(~blank).to_series() | sheet.numbers.is_in(faults["row"].implode())
+    cells = sheet.cells.filter(kept)
+    columns = [_column(origin, cells, headers).alias(ours) for ours, origin in block.columns.items()]
+    return replace(
+        sheet,
+        table=table,
+        cells=pl.DataFrame(columns) if cells.height else pl.DataFrame(schema=dict.fromkeys(block.columns, pl.String)),
+        numbers=sheet.numbers.filter(kept),
+        days={ours: sheet.days[header].filter(kept) for header, ours in direct if header in sheet.days},
+        faults=faults,
+        written={ours: column_map.written(origin) for ours, origin in block.columns.items()},
+    )
+
+
+def _column(origin: Origin, cells: pl.DataFrame, headers: Headers) -> pl.Series:
+    """One of our columns as text, made of theirs."""
+    if origin.header is not None:
+        return cells[headers[plain(origin.header)]]
+    if origin.constant is not None:
+        return pl.repeat(origin.constant, cells.height, dtype=pl.String, eager=True)
+    return _from_template(origin, cells, headers)
+
+
+def _from_template(origin: Origin, cells: pl.DataFrame, headers: Headers) -> pl.Series:
+    """The template filled; blank where any cell it needs is blank."""
+    pieces = SLOT.split(str(origin.template))
+    texts = [
+        (pl.col(headers[plain(piece)]).str.strip_chars() if piece != COUNTER else pl.lit(""))
+        if i % 2
+        else pl.lit(piece)
+        for i, piece in enumerate(pieces)
+    ]
+    needed = [pl.col(headers[plain(name)]).str.strip_chars() != "" for name in origin.headers]
+    frame = cells.select(
+        *(text.alias(str(i)) for i, text in enumerate(texts)),
+        pl.all_horizontal(needed).alias("whole") if needed else pl.lit(value=True).alias("whole"),
+    )
+    parts = [str(i) for i in range(len(pieces))]
+    frame = frame.with_columns(pl.concat_str(parts, separator="\0").alias("alike"))
+    count = pl.col("alike").cum_count().over("alike").cast(pl.String)
+    counted = [count if pieces[i] == COUNTER and i % 2 else pl.col(str(i)) for i in range(len(pieces))]
+    return frame.select(pl.when("whole").then(pl.concat_str(counted)).otherwise(pl.lit(""))).to_series()

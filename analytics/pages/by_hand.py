@@ -1,0 +1,33 @@
+"""What every form by hand shares: names known already, and handing in what was typed."""
+
+from collections.abc import Callable, Iterable
+
+from analytics.answers.handing_in import Recorded
+from analytics.answers.records import Records
+from analytics.pages.asking import suggesting
+from analytics.pages.form import Field, Fieldset, Form, Typed
+
+Act = Callable[[Typed], Recorded]
+
+
+def new(key: str, verb: str, fieldsets: Iterable[Fieldset], act: Act, note: str = "") -> Form:
+    """A form of something new: everything typed is handed to ``act``."""
+    return Form(key, verb, tuple(fieldsets), lambda typed: str(act(typed)), note)
+
+
+def change(key: str, verb: str, fieldsets: Iterable[Fieldset], act: Act, note: str = "") -> Form:
+    """A form filled in from the records: only what is not as it was filled in is handed to ``act``."""
+    kept = tuple(fieldsets)
+    filled = {field.key: field.default for fieldset in kept for field in fieldset.fields}
+
+    def submit(typed: Typed) -> str:
+        return str(act({name: text for name, text in typed.items() if text != filled[name]}))
+
+    return Form(key, verb, kept, submit, note)
+
+
+def with_names(records: Records, fields: Iterable[Field]) -> tuple[Field, ...]:
+    """The fields, with the branches and crews known so far as suggestions."""
+    names = records.ask("known_names")
+    known = {name: list(rows["name"]) for (name,), rows in names.partition_by("column_name", as_dict=True).items()}
+    return tuple(suggesting(field, known[field.key]) if field.key in known else field for field in fields)

@@ -1,0 +1,125 @@
+"""Materials or seasons on the same cracks: the fair rates beside the plain ones, and why they differ."""
+
+import polars as pl
+
+from analytics.answers.comparing import Comparison
+from analytics.charts import words
+from analytics.charts.dots import interval_dots
+from analytics.charts.palette import SERIES
+from analytics.pages.page import Caution, Chart, Column, Figure, Figures, Page, Part, Section, Table, Words
+from analytics.risk import CAUTION, PAIR
+
+WORKED_OUT = """
+**Same cracks.** A hazard model with every recorded fact (water, width, movement, season, crew, steps done and the rest)
+says how often *all* these cracks would have leaked back had each been done one way, then the other: standardisation, or
+g-computation (Robins 1986). The model is the one behind the risks, fitted with hardly any shrinkage, for a penalty that
+foretells best pulls every effect towards none.
+
+**Intervals.** From the model's covariance, cracks of one job together, by the delta method. **Pooled** is the ratio of
+leak-backs per year watched within strata alike in the facts named, pooled over them (Mantel and Haenszel), without a
+model: a second opinion. **E-value**: how many times likelier something unrecorded would have to make both the choice
+and the leak-back to explain the ratio away (VanderWeele and Ding 2017).
+
+**Limits.** Only what was written down is made alike. Kinds of crack that never, or hardly ever, got one of the choices
+are named and left out: nothing is known of how that would have gone.
+"""
+SAME = "on the same cracks"
+POOLED = "plain rates pooled over kinds of crack (Mantel-Haenszel): a check without a model"
+
+
+def build(found: Comparison) -> Page:
+    """What ``leakback compare`` prints."""
+    return Page(answer=found.sentence(), parts=parts(found), worked_out=WORKED_OUT)
+
+
+def parts(found: Comparison) -> tuple[Part, ...]:
+    """The comparison's parts: a picture, the reasons, the tables, the checks, the caution."""
+    why = (Words(found.why()),) if found.why() else ()
+    left = tuple(Words(f"Left out, for too few of one choice: {said}.", tone="muted") for said in found.left_out)
+    return (*_dots(found), *why, _rates(found), *_strata(found), *left, *_checks(found), *_caution(found))
+
+
+def _dots(found: Comparison) -> tuple[Chart, ...]:
+    plain = found.rows.select(
+        group=pl.format("{} on its own", "choice"), value="crude", low="crude_low", high="crude_high", count="cracks"
+    ).with_columns(tone=pl.lit("muted"))
+    tones = {choice: choice for choice in SERIES}
+    same = found.rows.select(
+        pl.format("{} on all", "choice").alias("group"),
+        "value",
+        "low",
+        "high",
+        count=pl.lit(found.cracks, pl.Int64),
+        tone=pl.col("choice").replace_strict(tones, default="accent"),
+    ).filter(pl.col("value").is_not_null())
+    plot = interval_dots(pl.concat([same, plain]))
+    alt = f"Leak-backs within {found.months} months by {found.by.words}: on the same cracks, and the plain rates."
+    return (Chart((plot,), alt),) if plot else ()
+
+
+def _rates(found: Comparison) -> Table:
+    return Table(
+        (
+            Column("choice", found.by.words),
+            Column("value", SAME, kind="percent", low="low", high="high", help="had all of them been done this way"),
+            Column("crude", "plain rate", kind="percent", low="crude_low", high="crude_high", help="of its own cracks"),
+            Column("cracks", "its own cracks", kind="number"),
+            Column("leak_backs", "leak-backs", kind="number"),
+        ),
+        _worded(found.rows),
+        title=f"Leak-backs within {found.months} months by {found.by.words}",
+    )
+
+
+def _strata(found: Comparison) -> tuple[Section, ...]:
+    """The kinds of crack, each with its count and, of two choices, its rate under both."""
+    if found.strata.is_empty():
+        return ()
+    keys = [column for column in found.strata.columns if column not in {*_STRATUM, "choice"}]
+    choices = found.rows["choice"].to_list()
+    rows = _worded(found.strata).pivot("choice", index=keys, values=["cracks", "value", "low", "high"])
+    columns = [Column(key, words.word(key)) for key in keys]
+    for choice in map(words.word, choices):
+        columns.append(Column(f"cracks_{choice}", f"cracks, {choice}", kind="number"))
+        if len(choices) == PAIR:
+            value, low, high = (f"{part}_{choice}" for part in ("value", "low", "high"))
+            columns.append(Column(value, f"{choice}, {SAME}", kind="percent", low=low, high=high))
+    return (Section("By kind of crack", (Table(tuple(columns), rows, title="Cracks and rates by kind of crack"),)),)
+
+
+def _checks(found: Comparison) -> tuple[Section, ...]:
+    """How far apart, and whether it stands up to other ways of looking."""
+    if found.said:
+        return ()
+    figures = []
+    for row in found.contrasts.filter("stands").iter_rows(named=True):
+        ends = words.number(row["e_value_interval"], 1)
+        note = f"something unrecorded would explain it if it were so strong both ways; {ends} brings it within chance"
+        figures.append(Figure(f"E-value, {words.word(row['choice'])}", row["e_value"], digits=1, note=note))
+    if found.log_rank is not None:
+        note = "how often chance alone sets the plain curves as far apart (log-rank, by job)"
+        figures.append(Figure("plain curves, p-value", found.log_rank.p_value, digits=3, note=note))
+    parts: tuple[Part, ...] = (_ratios(found), *((Figures(tuple(figures)),) if figures else ()))
+    return (Section("How far apart, and how sure", parts),)
+
+
+def _ratios(found: Comparison) -> Table:
+    against = "the other" if found.contrasts.height == 1 else "the others"
+    columns = (
+        Column("choice", found.by.words),
+        Column("ratio", f"over {against}, {SAME}", "number", "×", low="ratio_low", high="ratio_high", digits=2),
+        Column("pooled", "pooled", "number", "×", POOLED, low="pooled_low", high="pooled_high", digits=2),
+    )
+    return Table(columns, _worded(found.contrasts), title="Ratios of leak-backs")
+
+
+def _caution(found: Comparison) -> tuple[Caution, ...]:
+    return () if found.said else (Caution(f"This is {CAUTION}."),)
+
+
+def _worded(rows: pl.DataFrame) -> pl.DataFrame:
+    """Values of fixed lists as words."""
+    return rows.with_columns(pl.col(pl.String).str.replace_all("_", " ", literal=True))
+
+
+_STRATUM = ("cracks", "leak_backs", "value", "low", "high", "kept")

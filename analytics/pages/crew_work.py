@@ -1,0 +1,83 @@
+"""What the crews use and how often their work leaks back: plain figures, whatever cracks each was given."""
+
+from typing import Any
+
+import polars as pl
+
+from analytics import metrics
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.contract.dimensions import dimension
+from analytics.pages.leak_backs import RATE
+from analytics.pages.page import Column, Figure, Figures, Section, Table, Words
+
+WORK = ("take_ratio", "material_per_metre", "labour_per_crack", "labour_per_metre")
+CREW = dimension("crew")
+TITLE = "Resin and labour, plain figures"
+PLAIN = (
+    "Totals divided by totals, whatever cracks each crew was given; intervals at 95 %, the error taken between jobs."
+)
+_TWO_DIGITS = {"ratio", "L/m"}
+
+
+def by_crew(records: Records) -> Section:
+    """Resin and labour of every crew, a column a metric."""
+    frames, columns = [], [Column("crew", "crew")]
+    for name in WORK:
+        metric = metrics.METRICS[name]
+        found = metrics.measure(records.ask, metric, (CREW,)).rows
+        frames.append(found.select("crew", *(pl.col(key).alias(f"{name}_{key}") for key in ("value", "low", "high"))))
+        columns.append(
+            Column(
+                f"{name}_value",
+                metric.words,
+                kind="number",
+                unit=_unit(metric),
+                low=f"{name}_low",
+                high=f"{name}_high",
+                help=metric.says,
+                digits=_digits(metric),
+            )
+        )
+    rows = frames[0]
+    for frame in frames[1:]:
+        rows = rows.join(frame, on="crew", how="full", coalesce=True, maintain_order="left")
+    return Section(TITLE, (Words(PLAIN, tone="muted"), Table(tuple(columns), rows, title=TITLE)))
+
+
+def of_crew(records: Records, crew_id: str, months: int) -> Section:
+    """One crew's leak-back rate, resin and labour, with everyone's beside each."""
+    figures = tuple(_figure(records, metric, crew_id, months) for metric in (RATE, *(metrics.METRICS[n] for n in WORK)))
+    return Section(TITLE, (Words(PLAIN, tone="muted"), Figures(figures)))
+
+
+def _figure(records: Records, metric: metrics.Metric, crew_id: str, months: int) -> Figure:
+    own = metrics.measure(records.ask, metric, months=months, only={CREW: crew_id}).rows
+    row: dict[str, Any] = own.row(0, named=True) if own.height else {"value": None, "note": "nothing recorded"}
+    every = metrics.measure(records.ask, metric, months=months).rows
+    beside = f"all crews {_said(metric, every.row(0, named=True))}" if every.height else ""
+    return Figure(
+        f"{metric.words} within {months} months" if metric.is_rate else metric.words,
+        row["value"],
+        row.get("low"),
+        row.get("high"),
+        kind="percent" if metric.is_rate else "number",
+        unit="" if metric.is_rate else _unit(metric),
+        digits=1 if metric.is_rate else _digits(metric),
+        note=beside if row["value"] is not None else str(row["note"]),
+    )
+
+
+def _said(metric: metrics.Metric, row: dict[str, Any]) -> str:
+    ends = row["value"], row["low"], row["high"]
+    if metric.is_rate:
+        return words.percent_estimate(*ends)
+    return words.estimate(*ends, _digits(metric), _unit(metric))
+
+
+def _unit(metric: metrics.Metric) -> str:
+    return "×" if metric.unit == "ratio" else metric.unit
+
+
+def _digits(metric: metrics.Metric) -> int:
+    return 2 if metric.unit in _TWO_DIGITS else 0

@@ -1,0 +1,116 @@
+"""The job sheet a crew takes along: drawing, ports, resin, steps, why it is flagged, and boxes for what was done.
+
+Two cracks a sheet, one where there is much to say of them, each sheet whole: a job of more cracks goes on to another.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from analytics.answers.flagging import Flags
+from analytics.charts import words
+from analytics.charts.palette import ACTION_MARKS
+from analytics.contract.references import safety_lines
+from analytics.decisions.triage import Flag
+from analytics.pages import job
+from analytics.pages.job import ACTION_SAID, Facts
+from analytics.pages.page import Caution, Document, Page, Part, Section, Words
+from analytics.pages.practice import steps
+from analytics.pages.sheet import Blank, Blanks
+
+CRACKS_A_SHEET = 2
+REASONS_A_SHEET = 6
+"""More reasons than this leave no room for a second crack at a size that can be read."""
+STOPS = {
+    "engineer_review": "Stop: an engineer looks first. Do not inject before the decision is recorded",
+    "measure_first": "Measure first: nothing is injected before it is measured and looked at again",
+}
+ACTUALS = (
+    Blank("resin used", "L"),
+    Blank("labour", "person-min"),
+    Blank("ports used"),
+    Blank("port spacing", "mm"),
+    Blank("wall", "°C"),
+    Blank("cleaned", tick=True),
+    Blank("dried", tick=True),
+    Blank("water tested", tick=True),
+)
+"""What the records ask for when a crack is done, in the columns' own units."""
+SIGNED = (Blank("what was different, and why", wide=True), Blank("done on"), Blank("signature"))
+Cracks = Sequence[tuple[Flag, Facts]]
+
+
+def build(found: Flags, job_id: str, about: str = "") -> Document:
+    """The sheets of one planned job; UnknownNameError where it is not planned."""
+    cracks = job.of_job(found, job_id)
+    sheets = _sheets(cracks)
+    pages = tuple(_sheet(found, sheet, place, len(sheets)) for place, sheet in enumerate(sheets, 1))
+    return Document(f"Job sheet {job_id}", pages, about, found.as_of, one_sheet=True)
+
+
+def _sheets(cracks: Cracks) -> list[list[tuple[Flag, Facts]]]:
+    """The cracks in order, as many together as a sheet has room for."""
+    sheets: list[list[tuple[Flag, Facts]]] = []
+    for crack in cracks:
+        last = sheets[-1] if sheets else []
+        said = sum(len(flag.reasons) + len(flag.notes) for flag, _ in (*last, crack))
+        if last and len(last) < CRACKS_A_SHEET and said <= REASONS_A_SHEET:
+            last.append(crack)
+        else:
+            sheets.append([crack])
+    return sheets
+
+
+def _sheet(found: Flags, cracks: Cracks, place: int, of: int) -> Page:
+    facts = [each for _, each in cracks]
+    names = tuple(str(each["crack_id"]) for each in facts)
+    return Page(
+        answer=_answer(found, cracks, f"; sheet {place} of {of}" if of > 1 else ""),
+        parts=(
+            Words(_about(facts[0]), tone="muted"),
+            *_stops(cracks),
+            *(_crack(found, flag, each) for flag, each in cracks),
+            steps(facts),
+            Blanks("Written down on the day", ACTUALS, names),
+            Blanks("For the records", SIGNED),
+            *(Caution(line.says, line.source) for line in safety_lines()),
+        ),
+    )
+
+
+def _answer(found: Flags, cracks: Cracks, sheet: str) -> str:
+    facts = cracks[0][1]
+    first = min((flag for flag, _ in cracks), key=found.flags.index)
+    planned = facts["planned_on"]
+    when = f"{planned:%A} {words.full_day(planned)}" if planned else "no day set"
+    crew = f", crew {facts['crew_id']}" if facts["crew_id"] else ", no crew set"
+    return f"Job {facts['job_id']}, {when}{crew}: {ACTION_SAID[first.action]}{sheet}."
+
+
+def _about(facts: Facts) -> str:
+    said = [f"branch {facts['branch']}"] if facts["branch"] else []
+    said += [f"access {words.word(facts['access'])}"] if facts["access"] else []
+    said += [f"earlier leak-backs at this site: {facts['site_leak_backs']}"]
+    line = " · ".join(said)
+    return line[0].upper() + line[1:]
+
+
+def _stops(cracks: Cracks) -> tuple[Words, ...]:
+    """A line for each thing that keeps cracks of this sheet from being injected."""
+    lines = []
+    for action, stop in STOPS.items():
+        names = [flag.crack_id for flag, _ in cracks if flag.action == action]
+        if names:
+            lines.append(Words(f"{ACTION_MARKS[action].mark} {stop}: {', '.join(names)}.", tone="strong"))
+    return tuple(lines)
+
+
+def _crack(found: Flags, flag: Flag, facts: Facts) -> Section:
+    said = ACTION_MARKS[flag.action]
+    figures = job.figures(found, flag, facts)
+    plain = replace(
+        figures, rows=tuple(replace(row, note="" if row.value is not None else row.note) for row in figures.rows)
+    )
+    parts: tuple[Part, ...] = (plain, *job.reasons(flag))
+    return Section(
+        f"Crack {flag.crack_id}: {said.mark} {said.word}".replace("  ", " "), parts, aside=job.drawing(facts)
+    )

@@ -1,0 +1,230 @@
+"""The month for the owner: what was done, what leaked back, how the work holds, and what is coming.
+
+Put together from the other pages: a section is one function here, and one line in SECTIONS.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+
+import polars as pl
+
+from analytics import metrics
+from analytics.answers import crews as judging
+from analytics.answers import flagging
+from analytics.answers.loading import rejects
+from analytics.answers.monthly import MonthWork, at_the_end, work_of
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.contract.month import Month
+from analytics.pages import crews, leak_backs, reserve, upcoming
+from analytics.pages.measured import UNITS, estimate
+from analytics.pages.page import Column, Document, Figure, Figures, Page, Part, Section, Table, Words
+
+AHEAD = timedelta(weeks=5)
+HORIZON_MONTHS = 24
+STANDARD = "standard"
+WORKED_OUT = """
+**The month.** Counts are of that month alone; a month brings few leak-backs, so compare them with the rates beneath and
+not with the month before. A leak-back counts in the month it was reported, on whatever work it came back from.
+
+**The rates** are those of all finished work as the records stood at the month's end, read off the product-limit curve,
+intervals at 95 %; resin and labour are totals divided by totals, the error taken between jobs. How each is worked out
+stands on its own page.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a section is made from: the records as they stand, as they stood at the month's end, and the month."""
+
+    now: Records
+    then: Records
+    work: MonthWork
+
+
+def build(records: Records, month: Month, about: str = "") -> Document:
+    """The report of one month; crews, coming jobs and the reserve only where the records reach no further."""
+    asked = Asked(records, at_the_end(records, month), work_of(records, month))
+    sections = [section(asked) for section in SECTIONS]
+    page = Page(
+        answer=_answer(asked),
+        parts=tuple(section for section in sections if section is not None),
+        worked_out=WORKED_OUT,
+    )
+    return Document(f"Report for {month.words}", (page,), about, asked.work.as_of)
+
+
+def _answer(asked: Asked) -> str:
+    work = asked.work
+    done = words.counted(work.done.height, "crack")
+    jobs = words.counted(work.done["job_id"].n_unique(), "job")
+    found = words.counted(work.leak_backs.height, "leak-back was", "leak-backs were")
+    month = f"{work.month.words}: {done} of {jobs} repaired; {found} found on work done until then."
+    row = metrics.measure(asked.then.ask, leak_backs.RATE, months=HORIZON_MONTHS).rows.to_dicts()
+    if not row or row[0]["value"] is None:
+        return month
+    whole = words.counted(row[0]["cracks"], "crack repaired so far", "cracks repaired so far")
+    return f"{month} Of {whole}, {estimate(leak_backs.RATE, row[0])} leaked back within {HORIZON_MONTHS} months."
+
+
+def _month(asked: Asked) -> Section:
+    work = asked.work
+    calls = [
+        Figure(f"calls: {words.word(row['finding'])}", row["calls"], kind="number") for row in work.calls.to_dicts()
+    ]
+    return Section(
+        "The month",
+        (
+            Figures(
+                (
+                    Figure("jobs finished", work.done["job_id"].n_unique()),
+                    Figure("cracks repaired", work.done.height),
+                    Figure("length of crack", _total(work.done, "length_m"), unit="m", digits=0),
+                    *_used(work.done),
+                    Figure("labour", _hours(work.done), unit="person-hours", digits=0),
+                    *calls,
+                )
+            ),
+        ),
+    )
+
+
+def _used(done: pl.DataFrame) -> list[Figure]:
+    rows = done.drop_nulls("resin").group_by("resin").agg(pl.col("resin_litres").sum(), pl.len()).sort("resin")
+    return [
+        Figure(
+            f"{words.word(row['resin'])} used",
+            row["resin_litres"],
+            count=words.counted(row["len"], "crack"),
+            unit="L",
+            digits=1,
+        )
+        for row in rows.to_dicts()
+    ]
+
+
+def _total(done: pl.DataFrame, column: str) -> float:
+    return float(done[column].sum())
+
+
+def _hours(done: pl.DataFrame) -> float:
+    return _total(done, "labour_minutes") / 60
+
+
+def _found(asked: Asked) -> Section:
+    columns = (
+        Column("reported_on", "reported", kind="date"),
+        Column("job_id", "job", under="crew_id"),
+        Column("crack_id", "crack"),
+        Column("resin", "resin"),
+        Column("done_on", "repaired"),
+        Column("age_months", "months after", kind="number", digits=0, help="months from the repair to the report"),
+    )
+    to_know = (Column("noted", "to know"),)
+    noted = pl.concat_str(
+        pl.when(pl.col("placed_by_rule")).then(pl.lit("crack placed by rule")),
+        pl.when(~pl.col("under_warranty")).then(pl.lit("warranty had ended: not in the rates")),
+        separator="; ",
+        ignore_nulls=True,
+    )
+    rows = asked.work.leak_backs.with_columns(
+        noted=noted,
+        resin=pl.col("resin").cast(pl.String).str.replace_all("_", " ", literal=True),
+    )
+    shown = columns + to_know if (rows["noted"] != "").any() else columns
+    table = Table(shown, rows, title="Leak-backs found", empty="No leak-back was reported in this month.")
+    return Section("Leak-backs found", (table,))
+
+
+def _holding(asked: Asked) -> Section:
+    page = leak_backs.build(asked.then, {})
+    return Section("How finished work is holding", (Words(page.answer), *page.parts))
+
+
+def _resin_and_labour(asked: Asked) -> Section | None:
+    figures = tuple(
+        Figure(
+            metric.words,
+            row["value"],
+            row["low"],
+            row["high"],
+            count=words.counted(row["cracks"], "crack"),
+            unit=UNITS.get(metric.unit, metric.unit),
+            digits=2 if metric.unit in {"ratio", "L/m"} else 0,
+            note=row["note"] or "",
+        )
+        for metric in metrics.METRICS.values()
+        if not metric.is_rate
+        for row in metrics.measure(asked.then.ask, metric).rows.to_dicts()
+    )
+    return Section("Resin and labour, all finished work", (Figures(figures),)) if figures else None
+
+
+def _crews(asked: Asked) -> Section | None:
+    if not asked.work.latest:
+        return None
+    found = judging.crews(asked.now)
+    page = crews.judged(found)
+    said = Words(page.answer, tone="strong")
+    wanting = (Words(page.wanting, tone="muted"),) if page.wanting else ()
+    return Section("Crews", (said, *wanting, crews.table(found), Words(crews.FAIR, tone="muted")))
+
+
+def _coming(asked: Asked) -> Section:
+    title = "Coming jobs that need something"
+    if not asked.work.latest:
+        said = f"Crews, coming jobs and the reserve are as they stand today: see the report of {_latest(asked)}."
+        return Section(title, (Words(said, tone="muted"),))
+    found = flagging.flags(asked.now)
+    until = asked.work.as_of + AHEAD
+    listed = upcoming.listed(found).filter((pl.col("action") != STANDARD) & (pl.col("planned_on") <= until))
+    counted = words.counted(listed.height, "crack needs", "cracks need")
+    said = f"{counted} something before the work planned until {words.full_day(until)}."
+    return Section(title, (Words(said, tone="strong"), upcoming.table(found, listed), *upcoming.cautions()))
+
+
+def _latest(asked: Asked) -> str:
+    reach = asked.now.as_of
+    return Month.of(reach).words if reach else "the latest month"
+
+
+def _reserve(asked: Asked) -> Section | None:
+    if not asked.work.latest:
+        return None
+    page = reserve.build(asked.now, {})
+    return Section(reserve.TITLE, (Words(page.answer or page.wanting, tone="strong"), *page.parts[:2]))
+
+
+def _records(asked: Asked) -> Section:
+    waiting = rejects(asked.now).select("file", "row").unique().height
+    placed = asked.then.ask("unplaced_leak_backs").height
+    columns = (
+        Column("what", "written down, crack by crack"),
+        Column("recorded", "cracks with it", kind="number"),
+        Column("cracks", "of", kind="number"),
+        Column("share", "share", kind="percent", digits=0),
+    )
+    figures = Figures(
+        (
+            Figure("rows waiting to be mended", waiting),
+            Figure("leak-backs that name no crack", placed, note="counted by rule on the wettest, then widest crack"),
+        )
+    )
+    rows = asked.work.written if asked.work.done.height else asked.work.written.clear()
+    table = Table(columns, rows, title="What was written down this month", empty="Nothing was finished in this month.")
+    parts: tuple[Part, ...] = (figures, table)
+    return Section("How well it was written down", parts)
+
+
+SECTIONS: tuple[Callable[[Asked], Section | None], ...] = (
+    _month,
+    _found,
+    _holding,
+    _resin_and_labour,
+    _crews,
+    _coming,
+    _reserve,
+    _records,
+)
+"""The report from top to bottom; a section with nothing to say is left out."""

@@ -1,0 +1,75 @@
+"""Paper on offer: what can be printed of a job, the line on every sheet, and file names that any system takes."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from functools import partial
+from zlib import crc32
+
+import polars as pl
+
+from analytics.answers.flagging import Flags
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.pages import job, job_sheet, referral
+from analytics.pages.page import Document, Download, Downloads, Page
+
+SIX_DAYS = timedelta(days=6)
+
+_UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
+
+
+def about(records: Records) -> str:
+    """How far the records reach, and that the demo is invented."""
+    reach = f"records to {words.full_day(records.as_of)}" if records.as_of else "nothing loaded yet"
+    return f"An invented business, for show · {reach}" if records.store.meta("invented") else reach.capitalize()
+
+
+def file_name(kind: str, name: str, ending: str) -> str:
+    """``job-J-4955.pdf``: only letters, digits, dots and dashes, and never the same for two names."""
+    safe = _UNSAFE.sub("-", name).strip("-.")
+    told_apart = safe if safe == name else f"{safe}-{crc32(name.encode()):08x}".lstrip("-")
+    return f"{kind}-{told_apart}.{ending}"
+
+
+def week_sheets(found: Flags, rows: pl.DataFrame, line: str) -> tuple[Downloads, ...]:
+    """The sheets of the first week that ``rows`` (job_id, planned_on) have work in, in one file; none without a day."""
+    planned = rows.drop_nulls("planned_on").sort("planned_on", "job_id")
+    if planned.is_empty():
+        return ()
+    monday = week_of(planned["planned_on"][0])
+    jobs = in_week(planned, monday)
+    label = f"Print the sheets of {words.counted(len(jobs), 'job')} in the week of {words.day(monday)}"
+    make = partial(_together, found, jobs, f"Job sheets, week of {words.full_day(monday)}", line)
+    return (Downloads((Download(label, f"jobs-week-of-{monday}.pdf", make),)),)
+
+
+def week_of(day: date) -> date:
+    """The Monday of the week that holds ``day``."""
+    return day - timedelta(days=day.weekday())
+
+
+def in_week(planned: pl.DataFrame, monday: date) -> list[str]:
+    """The jobs planned from that Monday to the Sunday after, by day and number."""
+    week = planned.filter(pl.col("planned_on").is_between(monday, monday + SIX_DAYS)).sort("planned_on", "job_id")
+    return week["job_id"].unique(maintain_order=True).to_list()
+
+
+def _together(found: Flags, jobs: Sequence[str], title: str, line: str) -> Document:
+    pages = tuple(page for job_id in jobs for page in job_sheet.build(found, job_id).pages)
+    return Document(title, pages, line, found.as_of, one_sheet=True)
+
+
+def with_sheets(page: Page, found: Flags, job_id: str, line: str) -> Page:
+    """The job's page with its sheet to print, and its referral where an engineer looks first."""
+    sheet = partial(job_sheet.build, found, job_id, line)
+    name = partial(file_name, name=job_id, ending="pdf")
+    offered = [
+        Download("Print the job sheet", name("job"), sheet),
+        Download("Print it on US Letter", name("job-letter"), sheet, paper="letter"),
+    ]
+    if any(flag.action == referral.ENGINEER for flag, _ in job.of_job(found, job_id)):
+        asked = partial(referral.build, found, job_id, line)
+        offered.append(Download("Print the engineer's referral", name("referral"), asked))
+    return replace(page, parts=(Downloads(tuple(offered)), *page.parts))

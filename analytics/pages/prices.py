@@ -1,0 +1,195 @@
+"""What to charge: what a metre of each kind of crack costs with its leak-backs, and what it was sold for."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import polars as pl
+
+from analytics.answers import pricing, scenarios
+from analytics.answers.pricing import PriceBook
+from analytics.answers.records import Records
+from analytics.answers.scenarios import Compared
+from analytics.answers.winning import Winning, winning
+from analytics.charts import words
+from analytics.charts.price_dots import price_dots
+from analytics.contract.dimensions import DIMENSIONS
+from analytics.decisions.scenarios import AS_IT_IS
+from analytics.metrics import FEWEST_JOBS
+from analytics.pages import scenario_table, win_rates
+from analytics.pages.page import Chart, Choice, Column, Page, Part, Said, Section, Table, Words
+
+PATH, TITLE = "prices", "Prices"
+MOST_DRAWN = 12
+ROOM_FOR_COUNT = 2
+EVERY = ",".join(pricing.BY)
+BY = Choice(
+    "by",
+    "By kind of work",
+    {"resin,water": "resin and water", EVERY: "resin, width, access and water"}
+    | {d.name: d.words for d in DIMENSIONS.values()},
+    "resin,water",
+)
+MONTHS = Choice("months", "Work of the last", {"12": "12 months", "24": "24 months", "60": "60 months"}, "24")
+PERHAPS = "perhaps: the middle is below, the interval reaches above"
+BUILT_UP = {
+    "material": ("material", "resin, ports and seal"),
+    "labour": ("labour", "with its share of the job's set-up"),
+    "travel": ("travel", "its share of the job's"),
+    "prep": ("extra prep", ""),
+    "leak_back_cost": ("leak-backs", "to come, over the warranty"),
+}
+WORKED_OUT = """
+**Cost.** At today's rates: litres, ports and seal; the person-minutes of the crack with its share of the job's set-up;
+its share of the travel. A job's travel and set-up are shared over its cracks alike. Money of all cracks over metres of
+all cracks, with the error taken between jobs (ratio estimator, Cochran 1977, ch. 6).
+
+**Leak-backs.** The leak-backs the risk model expects over the warranty, as known before the work, times what the
+business's own leak-backs cost on average. All kinds share that one model, so a rare kind leans on the others; its
+interval holds what the hazards and that cost leave open.
+
+**Floor and target.** Floor = cost + leak-backs. Target = floor ÷ (1 - margin), the margin being a share of the price.
+
+**Charged.** A job's price is shared over its cracks as their labour minutes are. Prices of the months chosen stand
+beside today's costs: would that price still do?
+
+**Limits.** A kind with fewer than 5 jobs is left silent. Overheads are not in the floor: the margin has to carry them.
+"""
+
+
+def build(records: Records, said: Said) -> Page:
+    """The price book by the chosen kinds; scenarios and win rates beneath."""
+    months = int(MONTHS.of(said))
+    basis = pricing.basis(records, months)
+    book = pricing.book(records, basis, BY.of(said).split(","), months=months, level=pricing.LEVEL, scenario=AS_IT_IS)
+    compared = scenarios.side_by_side(records, basis, months, pricing.LEVEL)
+    return card(book, compared, winning(records), (BY, MONTHS))
+
+
+def card(
+    book: PriceBook, compared: Sequence[Compared], won: Winning | None = None, choices: tuple[Choice, ...] = ()
+) -> Page:
+    """A price book as a page."""
+    if book.rows.is_empty():
+        return Page(answer="No prices yet.", wanting=" ".join(book.said), choices=choices)
+    unit = f"{book.currency}/m"
+    return Page(
+        answer=_answer(book, unit),
+        choices=choices,
+        parts=(
+            *_chart(book, unit),
+            _table(book, unit),
+            Section("What it is built up from", (_built_up(book, unit),)),
+            *((scenario_table.section(compared, unit),) if compared else ()),
+            *((win_rates.section(won, book.currency),) if won else ()),
+            *(Words(text, tone="muted") for text in (*_left_out(book), *book.said)),
+        ),
+        worked_out=WORKED_OUT,
+    )
+
+
+def _answer(book: PriceBook, unit: str) -> str:
+    below = book.rows.filter(pl.col("below") == "yes")
+    span = f"the last {book.months} months"
+    row = book.overall.row(0, named=True)
+    if below.is_empty():
+        start = f"No kind of work of {span} was sold below its floor"
+    else:
+        worst = below.row(0, named=True)
+        were = "was" if below.height == 1 else "were"
+        start = (
+            f"{words.counted(below.height, 'kind')} of work of {span} {were} sold below the floor, "
+            f"{kind(worst, book)} most, at {_said(worst, 'left', unit)}"
+        )
+    if row["cost_per_metre"] is None:
+        return f"{start}; too few jobs to say what a metre costs."
+    target = f", the target {_said(row, 'target', unit)}" if row["target_per_metre"] is not None else ""
+    charged = f", the charge {_said(row, 'charged', unit)}" if row["charged_per_metre"] is not None else ""
+    cracks = words.counted(row["cracks"], "crack")
+    return f"{start}: over {cracks} the floor is {_said(row, 'floor', unit)}{target}{charged}."
+
+
+def kind(row: Mapping[str, Any], book: PriceBook) -> str:
+    """One kind of work in words: ``urethane foam, running``."""
+    return ", ".join(words.word(str(row[d.name])) for d in book.by) or "all cracks"
+
+
+def _said(row: Mapping[str, Any], name: str, unit: str) -> str:
+    return words.estimate(row[f"{name}_per_metre"], row[f"{name}_low"], row[f"{name}_high"], 0, unit)
+
+
+def _chart(book: PriceBook, unit: str) -> tuple[Part, ...]:
+    """The worst kinds, each with its floor, target and charge."""
+    known = book.rows.filter(pl.col("floor_per_metre").is_not_null()).head(MOST_DRAWN)
+    rows = [
+        {
+            "label": _label(row, book, unit),
+            "charged": row["charged_per_metre"],
+            "target": row["target_per_metre"],
+            "floor": row["floor_per_metre"],
+            "floor_low": row["floor_low"],
+            "floor_high": row["floor_high"],
+        }
+        for row in known.to_dicts()
+    ]
+    plot = price_dots(pl.DataFrame(rows, infer_schema_length=None), unit=unit)
+    alt = "Charge, floor and target of a metre of each kind of work, those with least left above the floor first."
+    return (Chart((plot,), alt),) if plot else ()
+
+
+def _label(row: Mapping[str, Any], book: PriceBook, unit: str) -> str:
+    """Short enough for a phone: the kind, its count where there is room, and the charge."""
+    count = f", {words.counted(row['cracks'], 'crack')}" if len(book.by) <= ROOM_FOR_COUNT else ""
+    return f"{kind(row, book)}{count}: {words.number(row['charged_per_metre'], 0, unit)}"
+
+
+def _money(name: str, label: str, unit: str, says: str = "", *, bare: bool = False) -> Column:
+    """One amount of a metre, with its interval unless ``bare``."""
+    low, high = ("", "") if bare else (f"{name}_low", f"{name}_high")
+    return Column(f"{name}_per_metre", label, kind="number", unit=unit, low=low, high=high, digits=0, help=says)
+
+
+def _table(book: PriceBook, unit: str) -> Table:
+    short = (
+        [Column("below", "sold below floor", help=PERHAPS)]
+        if book.rows["below"].is_in(["yes", "perhaps"]).any()
+        else []
+    )
+    target = [_money("target", "target", unit, bare=True)] if book.margin is not None else []
+    columns = (
+        Column("kind", "kind of work"),
+        Column("cracks", "cracks", kind="number"),
+        _money("floor", "floor", unit, "cost and leak-backs: below it, money is lost"),
+        *target,
+        _money("charged", "charged", unit, bare=True),
+        _money("left", "left of it", unit, "charged less floor"),
+        *short,
+    )
+    told = book.rows.filter(pl.col("cost_per_metre").is_not_null())
+    few = book.rows.height - told.height
+    note = f"{words.counted(few, 'kind')} of work with fewer than {FEWEST_JOBS} jobs left silent." if few else ""
+    return Table(columns, _with_kind(told, book), title="Prices of a metre by kind of work", note=note)
+
+
+def _built_up(book: PriceBook, unit: str) -> Table:
+    """What a metre of each kind costs, part by part, and of all cracks together."""
+    kinds = book.rows.filter(pl.col("cost_per_metre").is_not_null())
+    overall = book.overall.with_columns(kind=pl.lit("all of them"))
+    rows = pl.concat([_with_kind(kinds, book), overall], how="diagonal")
+    prep = book.overall["prep_per_metre"].fill_null(0.0).sum() > 0
+    columns = (
+        Column("kind", "kind of work"),
+        *(_money(name, label, unit, says) for name, (label, says) in BUILT_UP.items() if name != "prep" or prep),
+    )
+    return Table(columns, rows, title="What a metre is built up from")
+
+
+def _with_kind(rows: pl.DataFrame, book: PriceBook) -> pl.DataFrame:
+    kinds = [kind(row, book) for row in rows.to_dicts()]
+    return rows.with_columns(pl.Series("kind", kinds, dtype=pl.String))
+
+
+def _left_out(book: PriceBook) -> tuple[str, ...]:
+    if not book.left_out:
+        return ()
+    cracks = words.counted(book.left_out, "crack is", "cracks are")
+    return (f"{cracks} left out, for want of resin, minutes, ports, length, travel or price.",)

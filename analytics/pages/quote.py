@@ -1,0 +1,262 @@
+"""Check a quote: one crack, what it takes, what it costs, what it is like, and where a price for it stands."""
+
+from dataclasses import replace
+from decimal import Decimal
+from functools import partial
+
+import polars as pl
+
+from analytics.answers import experience, quoting
+from analytics.answers.quote_input import typed_crack
+from analytics.answers.quoting import Quotes
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR
+from analytics.contract.references import reference
+from analytics.decisions.quote import Comparable, Place, Quote, Span
+from analytics.errors import LeakbackError
+from analytics.pages.job import ACTION_SAID, drawing
+from analytics.pages.page import (
+    Caution,
+    Column,
+    Document,
+    Download,
+    Downloads,
+    Figure,
+    Figures,
+    Page,
+    Part,
+    ReasonLine,
+    Reasons,
+    Said,
+    Section,
+    Table,
+    Words,
+)
+from analytics.pages.papers import about
+from analytics.pages.quote_choices import choices, given
+
+PATH, TITLE = "quote", "Check a quote"
+COMPARED = (
+    "Compared are length, width, wall thickness, water, direction, movement, access, resin and season, as far as both "
+    "cracks have them recorded."
+)
+CHARGED = "its share of its job's price, by length"
+HERE = "what its price a metre comes to at this crack's length and today's hourly labour rate"
+WORKED_OUT = """
+**Litres and minutes.** A regression of their logs on what the take-off gives (void, length, width, ports), water,
+access and resin, each crew's own pace shrunk by how much crews differ. The middle is a mean (smeared, Duan 1983). The
+interval is split-conformal: fitted to the earlier three quarters of jobs, it is as wide as the errors on the latest
+quarter, resin by resin where there are 100 such jobs. It holds as often as it says whatever the shape of the errors, on
+average over such cracks.
+
+**Price.** Floor = resin, ports and seal + labour with set-up + travel + the leak-backs expected over the warranty times
+what one has cost on average. Target = floor / (1 - margin). At the bad end litres, minutes and leak-backs are all at
+the upper end of their intervals at once, which is rarer than any one of them.
+
+**Comparable jobs.** The ten nearest finished cracks by Gower's distance (1971) over length, width and thickness (logs),
+water, direction, movement, access, resin and season. A job's price is shared over its cracks by length, and brought to
+today by the hourly labour rate. A crack is unlike any on record where a measurement lies outside what was done, or its
+nearest is further than 95 % of finished cracks are from theirs.
+
+**Limits.** What is blank widens nothing here but the risk: measure it. Past prices are what was charged, not what was
+right.
+"""
+
+
+def build(records: Records, said: Said) -> Page:
+    """The crack typed in the address, or the one the page opens with."""
+    basis = experience.basis(records)
+    inputs = choices(basis.reference.cracks, basis.rates.currency)
+    try:
+        asked = given(said, inputs)
+        price = asked.pop("price")
+        count = asked.pop("cracks_on_job")
+        exact = None if price is None else Decimal(str(price))
+        asked |= {"price": exact, "cracks_on_job": None if count is None else int(count)}
+        found = quoting.quote(records, typed_crack(asked))
+    except LeakbackError as error:
+        return Page(answer=_sentence(str(error)), choices=inputs)
+    sheet = Download("Print this quote", "quote.pdf", partial(sheet_of, found, about(records)))
+    page = card(found)
+    return replace(page, choices=inputs, parts=(*page.parts, Downloads((sheet,))))
+
+
+def card(found: Quotes) -> Page:
+    """The first quote of ``found`` as a page."""
+    quote = found.quotes[0]
+    return Page(
+        answer=_answer(found, quote),
+        parts=(
+            *_first(found, quote),
+            _takes(found, quote),
+            *_reasons(quote),
+            Section("Comparable jobs", (_comparable(found, quote),)),
+            *_last(found, quote),
+        ),
+        worked_out=WORKED_OUT,
+    )
+
+
+def sheet_of(found: Quotes, line: str) -> Document:
+    """The first quote for paper: half a page without the comparable jobs."""
+    quote = found.quotes[0]
+    parts = (*_first(found, quote), _takes(found, quote), *_reasons(quote), *_last(found, quote))
+    return Document(
+        "Quote checked", (Page(answer=_answer(found, quote), parts=parts),), line, found.as_of, one_sheet=True
+    )
+
+
+def _takes(found: Quotes, quote: Quote) -> Section:
+    return Section("What it takes and costs", (_figures(found, quote),), aside=drawing(_drawn(quote)))
+
+
+def _last(found: Quotes, quote: Quote) -> tuple[Part, ...]:
+    """What was assumed or is missing, and what the page must not be taken for."""
+    aid = reference("screening_aid")
+    return (*(Words(note, tone="muted") for note in (*quote.notes, *found.said)), Caution(aid.says, aid.source))
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:].removesuffix('.')}."
+
+
+def _answer(found: Quotes, quote: Quote) -> str:
+    facts = quote.facts
+    crack = f"{words.quantity(facts['length_m'], 'm')} of {words.quantity(facts['width_mm'], 'mm')} crack"
+    if quote.litres.expected is None and quote.minutes.expected is None:
+        return f"{crack}: too little to tell what it takes; {ACTION_SAID[quote.flag.action]}."
+    litres = f"{_said(quote.litres, 2, 'L')} of resin" if quote.litres.expected is not None else ""
+    minutes = f"{_said(quote.minutes, 0, 'min')} of labour" if quote.minutes.expected is not None else ""
+    takes = " and ".join(part for part in (litres, minutes) if part)
+    return f"{crack}: {takes}; {_money(found, quote)}{ACTION_SAID[quote.flag.action]}."
+
+
+def _money(found: Quotes, quote: Quote) -> str:
+    price = quote.price
+    if price.floor is None:
+        return ""
+    aim = f", aim for {words.number(price.target, 0, found.currency)}" if price.target is not None else ""
+    return f"not under {words.number(price.floor, 0, found.currency)}{aim}; "
+
+
+def _said(span: Span, digits: int, unit: str) -> str:
+    return words.estimate(span.expected, span.low, span.high, digits, unit)
+
+
+def _first(found: Quotes, quote: Quote) -> tuple[Part, ...]:
+    """What must be seen before any figure: that nothing on record is like it, and where the price stands."""
+    unlike = (Words(quote.unlike.words, tone="strong"),) if quote.unlike else ()
+    return (*unlike, *((Words(_place(found, quote.place), tone="strong"),) if quote.place else ()))
+
+
+def _place(found: Quotes, place: Place) -> str:
+    price = words.number(place.price, 0, found.currency)
+    margins = ""
+    if place.margin is not None:
+        bad = f", {words.percent(place.margin_bad_end, 0)} at the bad end" if place.margin_bad_end is not None else ""
+        margins = f"at {price} a margin of {words.percent(place.margin, 0)} is left at the middle{bad}"
+    if not place.of:
+        return _sentence(f"{margins}; no comparable job has a price" if margins else f"{price}: nothing to hold it to")
+    among = (
+        f"that is dearer than {place.under} of {words.counted(place.of, 'comparable crack')}, which come to "
+        f"{words.estimate(place.middle, place.low, place.high, 0, found.currency)} at this length and today's wage"
+    )
+    return _sentence(f"{margins}; {among}" if margins else f"{price}: {among}")
+
+
+def _drawn(quote: Quote) -> dict[str, object]:
+    return {**quote.facts, "port_spacing_mm": quote.take_off.spacing_mm}
+
+
+def _figures(found: Quotes, quote: Quote) -> Figures:
+    off, price, currency = quote.take_off, quote.price, found.currency
+    level = f"{100 * found.level:g} % interval"
+    fill = reference("fill_to_next_port").says
+    rows = [
+        _figure("resin", quote.litres, "L", 2, level),
+        _figure("labour", quote.minutes, "min", 0, f"person-minutes, {level}"),
+        _figure("hours with travel and set-up", quote.hours, "h", 1, "person-hours, this crack's share"),
+        Figure("ports", off.ports, note="one at each end, spacing never exceeded"),
+        Figure("void to fill", off.void_litres, unit="L", digits=2, note="width × thickness × length"),
+        Figure("surface seal", off.seal_litres, unit="L", digits=2),
+        Figure("filling, at least", off.fill_minutes, unit="min", note=fill),
+        Figure("cure before the ports come off", off.cure_hours, unit="h", note="about; the product's sheet decides"),
+        Figure(
+            f"leak-back within {found.months} months",
+            quote.flag.risk,
+            quote.flag.low,
+            quote.flag.high,
+            kind="percent",
+            digits=1,
+        ),
+    ]
+    if price.costs is not None:
+        each = price.leak_backs.expected
+        leaks = f"{words.number(each, 2)} expected over the warranty" if each is not None else "not known, not counted"
+        split = {
+            "material": (price.costs.material, "resin, ports" + (", seal" if price.costs.seal is not None else "")),
+            "labour and set-up": (price.costs.labour, ""),
+            "travel": (price.costs.travel, ""),
+            "leak-backs": (price.leak_back_cost, leaks),
+            "floor": (price.floor, "nothing is left at this price"),
+            "floor at the bad end": (price.bad_end, "litres, minutes and leak-backs at their upper ends"),
+            "target": (price.target, "the floor and your margin"),
+        }
+        rows += [Figure(k, v, kind="money", unit=currency, note=note) for k, (v, note) in split.items()]
+    return Figures(tuple(rows))
+
+
+def _figure(label: str, span: Span, unit: str, digits: int, note: str) -> Figure:
+    return Figure(label, span.expected, span.low, span.high, unit=unit, digits=digits, note=note)
+
+
+def _reasons(quote: Quote) -> tuple[Part, ...]:
+    flag = quote.flag
+    standing = tuple(
+        ReasonLine(r.text, do=r.do, source=r.source, action="" if r.cleared else r.action) for r in flag.reasons
+    )
+    notes = tuple(ReasonLine(n.text, do=n.do, source=n.source) for n in flag.notes)
+    said = (("Why, and what to do", standing), ("To know", notes))
+    return tuple(Reasons(title, rows) for title, rows in said if rows)
+
+
+def _comparable(found: Quotes, quote: Quote) -> Table:
+    length = quote.facts["length_m"]
+    rows = pl.DataFrame(
+        [
+            {
+                "crack_id": each.crack_id,
+                "why": _why(each),
+                "litres": each.resin_litres,
+                "minutes": each.labour_minutes,
+                "price": each.price,
+                "here": None if each.price_per_metre is None or length is None else each.price_per_metre * length,
+                "leaked": _leaked(each),
+            }
+            for each in quote.comparable
+        ],
+        schema=dict.fromkeys(("crack_id", "why", "leaked"), pl.String)
+        | dict.fromkeys(("litres", "minutes", "price", "here"), pl.Float64),
+    )
+    columns = (
+        Column("crack_id", "crack"),
+        Column("why", "alike in"),
+        Column("litres", "resin", kind="number", unit="L", digits=2),
+        Column("minutes", "minutes", kind="number", digits=0),
+        Column("price", "charged", kind="number", unit=found.currency, digits=0, help=CHARGED),
+        Column("here", "at this length, today", kind="number", digits=0, help=HERE),
+        Column("leaked", "leaked back"),
+    )
+    empty = "No finished crack to compare with yet."
+    return Table(columns, rows, title="The nearest finished cracks", note=COMPARED, empty=empty)
+
+
+def _why(each: Comparable) -> str:
+    count = f"{len(each.alike)} of {len(each.alike) + len(each.differs)}"
+    return f"{count}: {'; '.join(each.differs)}" if each.differs else count
+
+
+def _leaked(each: Comparable) -> str:
+    months = words.counted(round(each.watched_days / DAYS_PER_YEAR * MONTHS_PER_YEAR), "month")
+    return f"yes, at {months}" if each.leaked_back else f"no, {months}"

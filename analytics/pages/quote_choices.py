@@ -1,0 +1,97 @@
+"""What an estimator types of a crack: the inputs of the quote page, and what was said in them, held to the contract."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import polars as pl
+
+from analytics.answers.quote_input import ASKED, WORDS, require_possible
+from analytics.charts import words
+from analytics.contract.descriptions import unit
+from analytics.errors import LeakbackError, UnknownNameError
+from analytics.pages.page import Choice, Entry, Said
+
+NOT_SAID = "not said"
+HELD = "held"
+SMALLEST = 0.01
+STEPS: Mapping[str, float] = {"length_m": 0.1, "width_mm": 0.1, "offset_mm": 0.1}
+DEFAULTS: Mapping[str, float] = {
+    "length_m": 2.4,
+    "width_mm": 0.5,
+    "wall_thickness_mm": 200.0,
+    "offset_mm": 0.0,
+    "cracks_on_job": 1.0,
+}
+"""Measurements the page opens with, so that it shows what it does."""
+WORDS_OPEN_WITH: Mapping[str, str] = {"direction": "vertical", "water": "dry", "resin": "epoxy"}
+ORDER = (
+    "length_m", "width_mm", "wall_thickness_mm", "direction", "water", "resin", "price", "offset_mm", "movement",
+    "access", "wall_temp_c", "port_spacing_mm", "crew_id", "travel_minutes", "cracks_on_job", "warranty_months",
+)  # fmt: skip
+
+
+def choices(done: pl.DataFrame, currency: str) -> tuple[Choice | Entry, ...]:
+    """The inputs in one line; crews and warranties are those of the done cracks, the usual warranty is the default."""
+    return tuple(_choice(name, done) or _entry(name, currency) for name in ORDER)
+
+
+def given(said: Said, inputs: Sequence[Choice | Entry]) -> dict[str, Any]:
+    """What was said, by column of ``ASKED``; None where nothing was.
+
+    Raises:
+        LeakbackError, UnknownNameError: one sentence for the first that is no number, impossible, or no such word.
+    """
+    return {each.key: _word(each, said) if isinstance(each, Choice) else _number(each, said) for each in inputs}
+
+
+def _entry(name: str, currency: str) -> Entry:
+    column = ASKED[name]
+    low, most = (getattr(column, bound, None) for bound in ("min", "max"))
+    return Entry(
+        name,
+        WORDS.get(name, name).capitalize(),
+        DEFAULTS.get(name),
+        least=SMALLEST if low is None else float(low),
+        most=float(most if most is not None else 10**9),
+        unit=currency if name == "price" else {"cracks": "", "min": "min"}.get(unit(column), unit(column)),
+        step=STEPS.get(name, 1.0),
+    )
+
+
+def _choice(name: str, done: pl.DataFrame) -> Choice | None:
+    column = ASKED[name]
+    label = {"crew_id": "Crew"}.get(name, WORDS.get(name, name).capitalize())
+    if isinstance(column.dtype, pl.Enum):
+        options = {value: words.word(value) for value in column.dtype.categories.to_list()}
+        return Choice(name, label, {NOT_SAID: NOT_SAID} | options, WORDS_OPEN_WITH.get(name, NOT_SAID))
+    if name == "crew_id":
+        crews = done[name].drop_nulls().unique().sort().to_list()
+        return Choice(name, label, {NOT_SAID: "any crew"} | {crew: crew for crew in crews}, NOT_SAID)
+    if name == "warranty_months":
+        months = done[name].drop_nulls().value_counts(sort=True)[name].to_list()
+        options = {str(each): f"{each} months" for each in sorted(months)}
+        held = {HELD: "as long as the house is held"}
+        return Choice(name, label, options | held, str(months[0]) if months else HELD)
+    return None
+
+
+def _word(choice: Choice, said: Said) -> Any:  # noqa: ANN401 - a word or a whole number
+    asked = said.get(choice.key)
+    if asked and asked not in choice.options and asked not in choice.options.values():
+        raise UnknownNameError(choice.label.lower(), asked, choice.options.values())
+    value = choice.of(said)
+    if value in {NOT_SAID, HELD}:
+        return None
+    return int(value) if choice.key == "warranty_months" else value
+
+
+def _number(entry: Entry, said: Said) -> float | None:
+    asked = said.get(entry.key, "").strip()
+    if not asked:
+        return entry.default
+    try:
+        value = entry.typed(asked)
+    except ValueError as error:
+        raise LeakbackError(f"{entry.label.lower()} “{asked[:20]}” is not a number") from error
+    require_possible(entry.key, value)
+    return value

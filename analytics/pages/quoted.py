@@ -1,0 +1,85 @@
+"""Many quotes in a list: what ``leakback quote --planned`` and ``--file`` print."""
+
+import polars as pl
+
+from analytics.answers.quoting import Quotes
+from analytics.charts import words
+from analytics.decisions.quote import Quote
+from analytics.pages.page import Column, Page, Part, Table, Words
+from analytics.pages.upcoming import cautions
+
+_NUMBERS = ("litres_low", "litres_high", "minutes_low", "minutes_high", "floor", "target")
+_TEXTS = ("crack_id", "action")
+
+
+def build(found: Quotes) -> Page:
+    """A row a crack, in the order asked; then what was not quoted and why."""
+    if not found.quotes and not found.rejects:
+        return Page(answer="No crack to quote.", wanting="Load planned jobs with their cracks, or give a crack.")
+    return Page(
+        answer=_answer(found),
+        parts=(
+            _table(found),
+            *_remarks(found),
+            *_rejected(found),
+            *(Words(said, tone="muted") for said in found.said),
+            *cautions(),
+        ),
+    )
+
+
+def _answer(found: Quotes) -> str:
+    floors = [quote.price.floor for quote in found.quotes if quote.price.floor is not None]
+    unlike = sum(quote.unlike is not None for quote in found.quotes)
+    cracks = words.counted(len(found.quotes), "crack")
+    cost = f" that cost {words.number(sum(floors), 0, found.currency)}" if len(floors) == len(found.quotes) else ""
+    some = f"; {words.number(len(floors))} of them can be priced" if not cost else ""
+    like = f"; {words.counted(unlike, 'is', 'are')} unlike any job on record" if unlike else ""
+    return f"{cracks}{cost}{some}{like}."
+
+
+def _row(quote: Quote) -> dict[str, object]:
+    return {
+        "crack_id": quote.crack_id,
+        "litres_low": quote.litres.low,
+        "litres_high": quote.litres.high,
+        "minutes_low": quote.minutes.low,
+        "minutes_high": quote.minutes.high,
+        "floor": quote.price.floor,
+        "target": quote.price.target,
+        "action": quote.flag.action,
+    }
+
+
+def _table(found: Quotes) -> Table:
+    schema = dict.fromkeys(_TEXTS, pl.String) | dict.fromkeys(_NUMBERS, pl.Float64)
+    rows = pl.DataFrame([_row(quote) for quote in found.quotes], schema=schema, strict=False)
+    columns = (
+        Column("crack_id", "crack"),
+        Column("litres", "resin", kind="range", unit="L", low="litres_low", high="litres_high", digits=2),
+        Column("minutes", "labour", kind="range", unit="min", low="minutes_low", high="minutes_high", digits=0),
+        Column("floor", "floor", kind="number", unit=found.currency, digits=0),
+        Column("target", "target", kind="number", digits=0),
+        Column("action", "what it needs", kind="action"),
+    )
+    return Table(columns, rows, title="Quotes", note=f"Ranges hold {100 * found.level:g} % of such cracks.")
+
+
+def _remarks(found: Quotes) -> tuple[Part, ...]:
+    """The cracks unlike any on record, and those without a price, each with the reason."""
+    unlike = [(quote.crack_id, "; ".join(quote.unlike.measurements)) for quote in found.quotes if quote.unlike]
+    unpriced = [(quote.crack_id, " ".join(quote.notes)) for quote in found.quotes if quote.price.floor is None]
+    parts = (("unlike any job on record in", unlike), ("why it has no price", unpriced))
+    return tuple(_listed(label, rows) for label, rows in parts if rows)
+
+
+def _listed(label: str, rows: list[tuple[str, str]]) -> Table:
+    frame = pl.DataFrame(rows, schema={"crack_id": pl.String, "what": pl.String}, orient="row")
+    return Table((Column("crack_id", "crack"), Column("what", label)), frame, title=f"Cracks, {label}")
+
+
+def _rejected(found: Quotes) -> tuple[Part, ...]:
+    if not found.rejects:
+        return ()
+    columns = (Column("row", "row", kind="number"), Column("column", "column"), Column("reason", "why"))
+    return (Table(columns, pl.DataFrame([dict(each) for each in found.rejects]), title="Rows that were not quoted"),)

@@ -1,0 +1,92 @@
+"""Record by hand: what waits to be written down, and the forms for it."""
+
+import polars as pl
+
+from analytics.answers.job_rows import JobRows
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.pages import call_forms, job_forms
+from analytics.pages.crack_forms import crack_forms
+from analytics.pages.form import Search
+from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
+
+PATH = "record"
+TITLE = "Write down"
+JOB = Search("job_id", "Job number")
+MOST_CRACKS = 8
+CRACKS = Choice("cracks", "Cracks of a new job", {str(n): str(n) for n in range(1, MOST_CRACKS + 1)}, "1")
+MOST_LISTED = 50
+WORKED_OUT = (
+    "What is recorded by hand goes through the same checks as a file's rows, with the same reasons where something "
+    "cannot be taken, and is a load of its own: it stands in the history, and leakback undo takes the last one back. "
+    "Only what you change is written, so that figures loaded meanwhile stay."
+)
+
+
+def build(records: Records, said: Said) -> Page:
+    """What waits, or the forms of the job that the address names."""
+    job_id = JOB.of(said)
+    if job_id:
+        return _of_job(records, job_id)
+    calls, placed, overdue = (records.ask(name) for name in ("open_calls", "unplaced_leak_backs", "overdue_jobs"))
+    return Page(
+        answer=f"{words.counted(calls.height, 'call waits', 'calls wait')} for a finding, "
+        f"{words.counted(placed.height, 'leak-back')} for {'its' if placed.height == 1 else 'their'} crack, "
+        f"{words.counted(overdue.height, 'planned job')} to be closed.",
+        choices=(JOB, CRACKS),
+        parts=(
+            Folded("Plan a new job", (job_forms.new_job(records, int(CRACKS.of(said))),)),
+            Section("Calls not looked at yet", (_calls(calls),)),
+            Section("Leak-backs placed by rule", (_placed(placed),)),
+            Section("Planned jobs whose day is past", (_overdue(overdue),)),
+        ),
+        worked_out=WORKED_OUT,
+    )
+
+
+def _of_job(records: Records, job_id: str) -> Page:
+    rows = JobRows.of(records, job_id)
+    if rows.job is None:
+        return Page(
+            f"No job {job_id} is loaded.", choices=(JOB,), wanting="Type the number as it stands in your files."
+        )
+    status, cracks = rows.job["status"], words.counted(rows.frames["cracks"].height, "crack")
+    if status == "done":
+        calls = words.counted(rows.frames["callbacks"].height, "call")
+        answer = f"Job {job_id}, done on {words.full_day(rows.frames['jobs']['done_on'].item())}: {cracks}, {calls}."
+        parts: tuple[Part, ...] = (
+            Folded("A customer called", (call_forms.new_call(records, rows),)),
+            *call_forms.calls(records, rows),
+        )
+    elif status == "planned":
+        answer = f"Job {job_id}, planned for {words.day(rows.frames['jobs']['planned_on'].item())}: {cracks}."
+        ids = list(rows.frames["cracks"]["crack_id"])
+        parts = (*job_forms.planned_forms(records, rows), *(crack_forms(records, rows, crack) for crack in ids))
+    else:
+        answer = f"Job {job_id} is {status}: {cracks}."
+        parts = (job_forms.planning(records, rows),)
+    return Page(answer, parts, choices=(JOB,), worked_out=WORKED_OUT)
+
+
+def _calls(calls: pl.DataFrame) -> Table:
+    columns = (Column("job_id", "job", link=PATH), Column("callback_id", "call"), Column("reported_on", "reported"))
+    return Table(columns, calls.head(MOST_LISTED), "Calls not looked at yet", empty="Every call has its finding.")
+
+
+def _placed(placed: pl.DataFrame) -> Table:
+    columns = (
+        Column("job_id", "job", link=PATH),
+        Column("callback_id", "call"),
+        Column("reported_on", "reported"),
+        Column("crack_id", "counted on crack"),
+    )
+    return Table(
+        columns, placed.head(MOST_LISTED), "Leak-backs placed by rule", empty="Every leak-back names its crack."
+    )
+
+
+def _overdue(overdue: pl.DataFrame) -> Table:
+    columns = (Column("job_id", "job", link=PATH), Column("planned_on", "planned for"), Column("crew_id", "crew"))
+    return Table(
+        columns, overdue.head(MOST_LISTED), "Planned jobs whose day is past", empty="No planned job's day is past."
+    )

@@ -1,0 +1,76 @@
+"""What-ifs side by side: the same work under another wage, resin price, warranty, margin or with more prep."""
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+
+import polars as pl
+
+from analytics.answers.scenarios import Compared
+from analytics.charts import words
+from analytics.decisions.scenarios import Scenario
+from analytics.pages.page import Column, Page, Section, Table, Words
+
+AMOUNTS = {
+    "cost": "cost",
+    "leak_back_cost": "leak-backs",
+    "floor": "floor",
+    "target": "target",
+    "charged": "charged",
+}
+HOW_TO = "Save one with, for example: leakback scenario save dearer-labour --labour-hour 75"
+_CHANGES = {
+    "labour_hour": "an hour of labour at {}",
+    "travel_hour": "an hour of travel at {}",
+    "epoxy_litre": "a litre of epoxy at {}",
+    "urethane_foam_litre": "a litre of urethane foam at {}",
+    "warranty_months": "a warranty of {} months",
+}
+
+
+def section(compared: Sequence[Compared], unit: str) -> Section:
+    """The scenarios side by side, a row each."""
+    rows = [
+        {
+            "name": each.name,
+            "changes": said(each.changes),
+            **{f"{name}_per_metre": each.row and each.row[f"{name}_per_metre"] for name in AMOUNTS},
+        }
+        for each in compared
+    ]
+    schema = {"name": pl.String, "changes": pl.String} | {f"{name}_per_metre": pl.Float64 for name in AMOUNTS}
+    columns = (
+        Column("name", "scenario"),
+        Column("changes", "what it changes"),
+        *(Column(f"{name}_per_metre", label, kind="number", unit=unit, digits=0) for name, label in AMOUNTS.items()),
+    )
+    notes = [Words(f"{each.name}: {' '.join(each.said)}", tone="muted") for each in compared if each.said]
+    table = Table(columns, pl.DataFrame(rows, schema=schema), title="Scenarios side by side", note=HOW_TO)
+    return Section("What if", (table, *notes))
+
+
+def said(changes: Mapping[str, Any]) -> str:
+    """What a scenario changes, in words."""
+    parts = [
+        _CHANGES[name].format(words.number(changes[name], _digits(changes[name])))
+        for name in _CHANGES
+        if name in changes
+    ]
+    parts += [f"a margin of {words.percent(changes['margin'], 0)}"] if "margin" in changes else []
+    parts += ["extra prep on cracks flagged for it"] if changes.get("prep") else []
+    return ", ".join(parts) or "nothing changed"
+
+
+def listed(saved: Mapping[str, Scenario]) -> Page:
+    """The saved scenarios as a page."""
+    rows = pl.DataFrame(
+        [{"name": name, "changes": said(each.changes())} for name, each in saved.items()],
+        schema={"name": pl.String, "changes": pl.String},
+    )
+    columns = (Column("name", "scenario"), Column("changes", "what it changes"))
+    answer = f"{words.counted(len(saved), 'scenario')} saved." if saved else "No scenario is saved yet."
+    return Page(answer=answer, parts=(Table(columns, rows, title="Scenarios", empty=HOW_TO),))
+
+
+def _digits(value: object) -> int:
+    return 2 if isinstance(value, Decimal) else 0

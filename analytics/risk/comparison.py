@@ -1,0 +1,203 @@
+"""Choices compared on the same cracks: the plain figures, the standardised ones, and how the cracks differ."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+import polars as pl
+
+from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
+from analytics.contract.dimensions import dimension
+from analytics.risk.model import HazardModel
+from analytics.risk.standardise import Means, case_mix, mean_risks
+from analytics.risk.verdict import Estimate
+from analytics.stats.multiplicity import stands
+from analytics.stats.standardisation import Pooled, e_value, e_value_of_interval, pooled_rate_ratio
+from analytics.stats.survival import LEAST_WATCHED, LogRank, leak_back_interval, log_rank_by_cluster, product_limit
+
+NOT_RECORDED = "not recorded"
+WET = ("seeping", "running")
+PAIR = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Compared:
+    """Done cracks (a follow-up frame) on which ``column`` took each of ``choices``, compared within ``months``.
+
+    ``strata`` are columns of ``cracks``; a stratum is compared where each choice has LEAST_WATCHED cracks in it. By
+    ``model``; None where there is too little history for one, and then there are plain figures only.
+    """
+
+    cracks: pl.DataFrame
+    column: str
+    choices: Sequence[str]
+    strata: Sequence[str]
+    model: HazardModel | None
+    months: int
+    level: float
+
+    def rows(self) -> pl.DataFrame:
+        """One row a choice: choice, cracks, leak_backs, watched; crude, the plain rate; value, the standardised."""
+        means, kept = self._means(self.kept), self.kept
+        rows = []
+        for place, choice in enumerate(self.choices):
+            own = self._of(kept, choice)
+            fair = means.estimate(place, self.level) if means else None
+            rows.append({"choice": choice, "cracks": own.height, **self._plain(own), **_cells("value", fair)})
+        return pl.DataFrame(rows, schema=_TEXT | _WHOLE | _spread("crude", "value"))
+
+    def contrasts(self) -> pl.DataFrame:
+        """Each choice against the others (of two, the second against the first).
+
+        difference and ratio of the standardised risks; e_value and e_value_interval of that ratio; pooled, the ratio
+        of the plain rates pooled over the strata, without a model; p_value of the ratio, and whether it ``stands``
+        among as many looks (Benjamini & Hochberg).
+        """
+        means = self._means(self.kept)
+        places = range(len(self.choices)) if len(self.choices) != PAIR else (1,)
+        rows = []
+        for place in places:
+            ratio = means.ratio(place, self.level) if means else None
+            row = {
+                "choice": self.choices[place],
+                **_cells("difference", means.difference(place, self.level) if means else None),
+                **_cells("ratio", ratio),
+                "e_value": e_value(ratio.value) if ratio else None,
+                "e_value_interval": e_value_of_interval(ratio.low, ratio.high) if ratio else None,
+                **_cells("pooled", self._pooled(self.choices[place])),
+                "p_value": means.p_value(place) if means else 1.0,
+            }
+            rows.append(row)
+        e_values = dict.fromkeys(("e_value", "e_value_interval"), pl.Float64())
+        schema = _TEXT | _spread("difference", "ratio") | e_values | _spread("pooled") | {"p_value": pl.Float64()}
+        found = pl.DataFrame(rows, schema=schema)
+        return found.with_columns(stands=pl.Series(stands(found["p_value"], 1 - self.level), dtype=pl.Boolean))
+
+    def by_stratum(self) -> pl.DataFrame:
+        """The strata's columns, choice, cracks, leak_backs, the standardised value, and whether it is ``kept``."""
+        named = self._named()
+        present = [sorted(named[column].unique(), key=dimension(column).rank) for column in self.strata]
+        rows = []
+        for names in product(*present):
+            wanted = [pl.col(column) == name for column, name in zip(self.strata, names, strict=True)]
+            inside = self.cracks.filter(named.select(pl.all_horizontal(wanted)).to_series())
+            if inside.is_empty():
+                continue
+            parts = [self._of(inside, choice) for choice in self.choices]
+            kept = min(own.height for own in parts) >= LEAST_WATCHED
+            means = self._means(inside) if kept else None
+            for place, (choice, own) in enumerate(zip(self.choices, parts, strict=True)):
+                fair = means.estimate(place, self.level) if means else None
+                counted = {"choice": choice, "cracks": own.height, "leak_backs": self._leak_backs(own)}
+                rows.append(
+                    dict(zip(self.strata, names, strict=True)) | counted | _cells("value", fair) | {"kept": kept}
+                )
+        counts = {name: _WHOLE[name] for name in ("cracks", "leak_backs")}
+        where: dict[str, pl.DataType] = dict.fromkeys(self.strata, pl.String())
+        return pl.DataFrame(rows, schema=where | _TEXT | counts | _spread("value") | {"kept": pl.Boolean()})
+
+    def case_mix(self) -> pl.DataFrame:
+        """How each choice's cracks differ from the others' in all but the choice.
+
+        choice; hazard, how many times as fast they leak back whatever the choice; subject, what makes most of that;
+        wet and wet_others, the shares seeping or running.
+        """
+        rows = []
+        for choice in self.choices if self.model else ():
+            parts = case_mix(self.model, self.kept, self.column, choice) if self.model else {}
+            total = sum(parts.values())
+            largest = max(parts, key=lambda name: parts[name] * np.sign(total), default="")
+            own = pl.col(self.column) == choice
+            wet = self.kept.select(
+                wet=pl.col("water").is_in(WET).filter(own).mean(), others=pl.col("water").is_in(WET).filter(~own).mean()
+            )
+            rows.append((choice, float(np.exp(total)), largest, *wet.row(0)))
+        shares = dict.fromkeys(("wet", "wet_others"), pl.Float64())
+        schema = _TEXT | {"hazard": pl.Float64(), "subject": pl.String()} | shares
+        return pl.DataFrame(rows, schema=schema, orient="row")
+
+    def log_rank(self) -> LogRank | None:
+        """Whether two plain curves differ, cracks of a job together; None unless there are two that can be told."""
+        cracks = self.kept
+        if len(self.choices) != PAIR or cracks.is_empty():
+            return None
+        chosen = cracks[self.column] == self.choices[1]
+        found = log_rank_by_cluster(cracks["watched_days"], cracks["leaked_back"], chosen, cracks["job_id"])
+        return None if np.isnan(found.chi2) else found
+
+    def left_out(self) -> tuple[str, ...]:
+        """The strata without enough cracks of some choice, in words."""
+        thin = self.by_stratum().filter(~pl.col("kept"))
+        said = []
+        for names, part in thin.group_by(self.strata, maintain_order=True):
+            few = part.filter(pl.col("cracks") < LEAST_WATCHED).select("choice", "cracks").iter_rows()
+            counts = " and ".join(f"{cracks} with {choice}" for choice, cracks in few)
+            said.append(f"{', '.join(map(str, names))}: {counts}, of {part['cracks'].sum()} cracks".replace("_", " "))
+        return tuple(said)
+
+    @property
+    def kept(self) -> pl.DataFrame:
+        """The cracks of the strata where every choice has enough of them."""
+        if not self.choices:
+            return self.cracks.clear()
+        counts = [(pl.col(self.column) == choice).sum().over(self.strata) for choice in self.choices]
+        return self.cracks.filter(self._named().select(pl.min_horizontal(counts) >= LEAST_WATCHED).to_series())
+
+    def _named(self) -> pl.DataFrame:
+        return self.cracks.with_columns(pl.col(self.strata).cast(pl.String).fill_null(NOT_RECORDED))
+
+    def _of(self, cracks: pl.DataFrame, choice: str) -> pl.DataFrame:
+        return cracks.filter(pl.col(self.column) == choice)
+
+    def _means(self, cracks: pl.DataFrame) -> Means | None:
+        if self.model is None or cracks.is_empty():
+            return None
+        return mean_risks(self.model, cracks, self.column, self.choices, self.months)
+
+    def _leak_backs(self, cracks: pl.DataFrame) -> int:
+        return cracks.filter(pl.col("leaked_back") & (pl.col("watched_days") <= horizon_days(self.months))).height
+
+    def _plain(self, cracks: pl.DataFrame) -> dict[str, float | None]:
+        """The product-limit rate, as for any other grouping."""
+        if cracks.is_empty():
+            return {"leak_backs": 0, "watched": 0, **_cells("crude", None)}
+        curve = product_limit(cracks["watched_days"], cracks["leaked_back"], cracks["job_id"])
+        read = curve.read(horizon_days(self.months))
+        found = leak_back_interval(read.survival, read.var_log, read.events, read.watched, self.level)
+        plain = None if np.isnan(found.value[0]) else Estimate(*(float(part[0]) for part in found))
+        return {"leak_backs": int(read.events[0]), "watched": int(read.watched[0]), **_cells("crude", plain)}
+
+    def _pooled(self, choice: str) -> Estimate | None:
+        """Leak-backs per year watched with a choice over those with the others, pooled over strata."""
+        horizon = horizon_days(self.months)
+        own = pl.col(self.column) == choice
+        leaked = (pl.col("leaked_back") & (pl.col("watched_days") <= horizon)).cast(pl.Float64)
+        years = pl.col("watched_days").clip(upper_bound=horizon) / DAYS_PER_YEAR
+        sides = [one.filter(side).sum() for side in (own, ~own) for one in (leaked, years)]
+        names = ("leaked", "years", "other_leaked", "other_years")
+        sums = self._named().group_by(self.strata).agg(one.alias(name) for one, name in zip(sides, names, strict=True))
+        own_leaked, own_years, other_leaked, other_years = (sums[name] for name in names)
+        return _told(pooled_rate_ratio(own_leaked, own_years, other_leaked, other_years, self.level))
+
+
+def _told(pooled: Pooled) -> Estimate | None:
+    return None if np.isnan(pooled.ratio) else Estimate(*pooled)
+
+
+def _cells(name: str, estimate: Estimate | None) -> dict[str, float | None]:
+    """An estimate as three cells: the value under ``name``, and its interval."""
+    parts = (estimate.value, estimate.low, estimate.high) if estimate else (None, None, None)
+    return dict(zip(_names(name), parts, strict=True))
+
+
+def _names(name: str) -> tuple[str, str, str]:
+    return (name, "low", "high") if name == "value" else (name, f"{name}_low", f"{name}_high")
+
+
+def _spread(*names: str) -> dict[str, pl.DataType]:
+    return {cell: pl.Float64() for name in names for cell in _names(name)}
+
+
+_TEXT: dict[str, pl.DataType] = {"choice": pl.String()}
+_WHOLE: dict[str, pl.DataType] = dict.fromkeys(("cracks", "leak_backs", "watched"), pl.Int64())

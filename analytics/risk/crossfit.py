@@ -1,0 +1,139 @@
+"""Leak-backs expected of each crew's cracks by a model fitted to the other crews' only.
+
+Left in, a bad crew would raise what is expected of it, the more the fewer crews there are.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from analytics.contract.ages import DAYS_PER_YEAR
+from analytics.errors import TooFewError
+from analytics.risk.design import Table, prepare
+from analytics.risk.exposure import person_periods
+from analytics.risk.features import FEATURES, STEPS, Feature
+from analytics.risk.hazard import FEWEST_LEAK_BACKS
+from analytics.risk.model import Penalties
+from analytics.risk.poisson import Array, covariance, fit_poisson, one_thread
+from analytics.risk.scaling import rows
+
+MOST_FITS = 12
+"""With more crews than this, several are left out together: the others still have 11 in 12 of the cracks."""
+NOBODY = -1
+"""The place of cracks without a crew: they count among the others, and nothing is expected of them."""
+
+
+@dataclass(frozen=True, eq=False)
+class Left:
+    """A model of the cracks left when some crews are taken out: intercept and coefficients, and their covariance."""
+
+    parameters: Array
+    covariance: Array
+
+
+@dataclass(frozen=True, eq=False)
+class CrossFit:
+    """What the other crews' records foretell of each of n cracks.
+
+    ``hazards`` (n by age bands): leak-backs a crack-year. ``crews`` by name, ``places`` (n) index them; ``left``
+    is the model without each crew, ``columns`` (n by features) what it reads.
+    """
+
+    edges_days: tuple[int, ...]
+    hazards: Array
+    crews: tuple[str, ...]
+    places: NDArray[np.int64]
+    left: tuple[Left, ...]
+    columns: Array
+
+    def until(self, ages_days: Array) -> Array:
+        """Leak-backs expected of each crack from its repair to its age (n)."""
+        expected: Array = self._by_band(ages_days).sum(axis=1)
+        return expected
+
+    def relative_variance(self, ages_days: Array) -> dict[str, float]:
+        """Each crew's variance of the sum of ``until`` over that sum, squared: expected is an estimate itself."""
+        by_band = self._by_band(ages_days)
+        found = {}
+        for place, (crew, left) in enumerate(zip(self.crews, self.left, strict=True)):
+            own = self.places == place
+            bands = by_band[own].sum(axis=0)
+            slope = np.concatenate([[bands.sum()], bands[1:], by_band[own].sum(axis=1) @ self.columns[own]])
+            found[crew] = float(slope @ left.covariance @ slope / bands.sum() ** 2) if bands.sum() > 0 else 0.0
+        return found
+
+    def _by_band(self, ages_days: Array) -> Array:
+        begins = np.array(self.edges_days, dtype=np.float64)
+        ends = np.append(begins[1:], np.inf)
+        years = np.maximum(np.minimum(ages_days[:, None], ends) - begins, 0.0) / DAYS_PER_YEAR
+        by_band: Array = years * self.hazards
+        return by_band
+
+
+@one_thread()
+def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Feature, ...] = FEATURES) -> CrossFit:
+    """Fit the hazard without crews once for each crew, to the cracks of the others.
+
+    Age bands and scaling are learnt once, from all cracks. TooFewError where some crew's others have too few
+    leak-backs to fit anything.
+    """
+    design = prepare(follow_up, features, with_crews=False)
+    table, weights = design.table(follow_up), design.penalties(penalties)
+    row = person_periods(follow_up, design.edges_days)["row"].to_numpy()
+    crews = tuple(follow_up["crew_id"].drop_nulls().unique().sort())
+    numbers = {crew: place for place, crew in enumerate(crews)}
+    places = np.array([numbers.get(crew, NOBODY) for crew in follow_up["crew_id"]], dtype=np.int64)
+    columns = rows(design.scaling, follow_up, STEPS).columns
+    hazards = np.zeros((follow_up.height, len(design.edges_days)))
+    left: dict[int, Left] = {}
+    for fold in _folds(follow_up, numbers):
+        model = _fit(table, ~np.isin(places[row], fold), weights)
+        out = np.isin(places, fold)
+        hazards[out] = _hazards(model.parameters, columns[out], len(design.edges_days))
+        left |= dict.fromkeys(fold, model)
+    return CrossFit(
+        edges_days=design.edges_days,
+        hazards=hazards,
+        crews=crews,
+        places=places,
+        left=tuple(left[place] for place in range(len(crews))),
+        columns=columns,
+    )
+
+
+def _fit(table: Table, kept: NDArray[np.bool_], weights: Array) -> Left:
+    """The model of the kept rows."""
+    x, leaked, years, jobs = table.x[kept], table.leaked[kept], table.years[kept], table.jobs[kept]
+    if leaked.sum() < FEWEST_LEAK_BACKS:
+        raise TooFewError(
+            f"the other crews' cracks have {leaked.sum():.0f} leak-backs, too few to say what to expect of a crew: "
+            f"{FEWEST_LEAK_BACKS} are needed, {FEWEST_LEAK_BACKS - leaked.sum():.0f} more."
+        )
+    fitted = fit_poisson(x, leaked, years, weights)
+    return Left(
+        np.concatenate([[fitted.intercept], fitted.coefficients]), covariance(fitted, x, leaked, years, weights, jobs)
+    )
+
+
+def _hazards(parameters: Array, columns: Array, bands: int) -> Array:
+    """Leak-backs a crack-year of each crack in each age band."""
+    ages = parameters[0] + np.concatenate([[0.0], parameters[1:bands]])
+    hazards: Array = np.exp(ages + (columns @ parameters[bands:])[:, None])
+    return hazards
+
+
+def _folds(follow_up: pl.DataFrame, numbers: dict[str, int]) -> list[list[int]]:
+    """Crews left out together, by place: each alone where they are few, else dealt out by size, to and fro."""
+    sizes = (
+        follow_up.drop_nulls("crew_id")
+        .group_by("crew_id")
+        .agg(pl.len(), pl.col("watched_days").sum())
+        .sort("len", "watched_days", "crew_id", descending=[True, True, False])
+    )
+    order = [numbers[crew] for crew in sizes["crew_id"]]
+    count = min(len(order), MOST_FITS)
+    dealt = np.arange(len(order)) % (2 * count) if count else np.arange(0)
+    fold = np.where(dealt < count, dealt, 2 * count - 1 - dealt)
+    return [[place for place, at in zip(order, fold, strict=True) if at == number] for number in range(count)]

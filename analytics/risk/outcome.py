@@ -1,0 +1,71 @@
+"""What was foreseen of later cracks and what came of them, and how sure a figure made of them is."""
+
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from analytics.contract.ages import horizon_days
+from analytics.risk.model import HazardModel
+from analytics.risk.poisson import Array
+from analytics.risk.predict import cumulative, log_relative
+from analytics.risk.verdict import Estimate
+
+HORIZON_MONTHS = 12
+Z_95 = NormalDist().inv_cdf(0.975)
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """What was foreseen of later cracks, and what came of them; the cracks go together by ``jobs``.
+
+    ``chance`` of leaking back within the horizon, ``expected`` leak-backs over the time watched, and of that
+    ``plain``, what is expected of the average crack.
+    """
+
+    days: Array
+    leaked: NDArray[np.bool_]
+    jobs: NDArray[np.int64]
+    chance: Array
+    expected: Array
+    plain: Array
+
+
+def foresee(model: HazardModel, later: pl.DataFrame) -> Outcome:
+    """What the model foresees of cracks it has not seen, from what is known before the work."""
+    days = watched(later)
+    whole = cumulative(model, later, 0.0, float(horizon_days(HORIZON_MONTHS)))
+    so_far = cumulative(model, later, 0.0, days)
+    return Outcome(
+        days=days,
+        leaked=later["leaked_back"].to_numpy(),
+        jobs=later["job_id"].rank("dense").to_numpy().astype(np.int64) - 1,
+        chance=-np.expm1(-np.exp(whole.log)),
+        expected=np.exp(so_far.log),
+        plain=np.exp(so_far.log - log_relative(model, later)),
+    )
+
+
+def watched(cracks: pl.DataFrame) -> Array:
+    """Days each crack was watched."""
+    return cracks["watched_days"].to_numpy().astype(np.float64)
+
+
+def error_by_job(parts: Array, jobs: NDArray[np.int64]) -> float:
+    """The standard error of a sum of parts that sum to about zero, cracks of one job together."""
+    return float(np.sqrt((np.bincount(jobs, weights=parts) ** 2).sum()))
+
+
+def around(value: float, error: float) -> Estimate:
+    """A value with its 95 % interval, by the normal approximation."""
+    return Estimate(float(value), float(value - Z_95 * error), float(value + Z_95 * error))
+
+
+def ratio_around(ratio: float, log_error: float) -> Estimate:
+    """A ratio with its 95 % interval, even on the log scale; from 0 where nothing was seen."""
+    if ratio <= 0:
+        return Estimate(ratio, 0.0, 0.0)
+    log = around(float(np.log(ratio)), log_error)
+    return Estimate(ratio, float(np.exp(log.low)), float(np.exp(log.high)))

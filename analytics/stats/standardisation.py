@@ -1,0 +1,89 @@
+"""Groups compared on the same footing: strata weighed alike, ratios pooled over strata, and what could upset them."""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import stats
+
+from analytics.errors import LeakbackError
+from analytics.stats.intervals import tail
+
+Floats = NDArray[np.float64]
+
+
+class Pooled(NamedTuple):
+    """A ratio pooled over strata, with its interval; NaN where no stratum tells the two groups apart."""
+
+    ratio: float
+    low: float
+    high: float
+
+
+def standardised(shares: ArrayLike, weights: ArrayLike) -> float:
+    """The share a group would have if its strata were of the sizes in ``weights`` (direct standardisation)."""
+    share, weight = np.asarray(shares, dtype=np.float64), np.asarray(weights, dtype=np.float64)
+    if share.shape != weight.shape or not weight.sum() > 0:
+        raise LeakbackError("a share is standardised over strata: give a weight for each of its shares, not all of 0")
+    return float(share @ weight / weight.sum())
+
+
+def pooled_odds_ratio(
+    events_a: ArrayLike, total_a: ArrayLike, events_b: ArrayLike, total_b: ArrayLike, level: float = 0.95
+) -> Pooled:
+    """Odds of group a over those of group b, pooled over strata (Mantel & Haenszel 1959).
+
+    Four arrays of one length, an entry a stratum; the interval by Robins, Breslow & Greenland (Biometrics 42 (1986)
+    311). To be pooled only where the strata tell about the same story.
+    """
+    a, whole_a, c, whole_b = (np.asarray(x, dtype=np.float64) for x in (events_a, total_a, events_b, total_b))
+    b, d, n = whole_a - a, whole_b - c, whole_a + whole_b
+    with_a, with_b = a * d / n, b * c / n
+    up, down = with_a.sum(), with_b.sum()
+    if not (up > 0 and down > 0):
+        return Pooled(math.nan, math.nan, math.nan)
+    same, other = (a + d) / n, (b + c) / n
+    variance = (
+        (same * with_a).sum() / (2 * up**2)
+        + (same * with_b + other * with_a).sum() / (2 * up * down)
+        + (other * with_b).sum() / (2 * down**2)
+    )
+    return _pooled(up / down, math.sqrt(variance), level)
+
+
+def pooled_rate_ratio(
+    events_a: ArrayLike, time_a: ArrayLike, events_b: ArrayLike, time_b: ArrayLike, level: float = 0.95
+) -> Pooled:
+    """Events per time watched of group a over that of group b, pooled over strata.
+
+    Four arrays of one length, an entry a stratum (Rothman, Greenland & Lash 2008, Modern Epidemiology, ch. 15).
+    """
+    a, t_a, b, t_b = (np.asarray(x, dtype=np.float64) for x in (events_a, time_a, events_b, time_b))
+    told = (t_a > 0) & (t_b > 0)
+    a, t_a, b, t_b = a[told], t_a[told], b[told], t_b[told]
+    whole = t_a + t_b
+    up, down = (a * t_b / whole).sum(), (b * t_a / whole).sum()
+    if not (up > 0 and down > 0):
+        return Pooled(math.nan, math.nan, math.nan)
+    variance = ((a + b) * t_a * t_b / whole**2).sum() / (up * down)
+    return _pooled(up / down, math.sqrt(variance), level)
+
+
+def e_value(ratio: float) -> float:
+    """How strong something unrecorded would have to be to explain a risk ratio away (VanderWeele & Ding 2017).
+
+    The risk ratio that it would need both with the group and with the outcome; 1 where there is nothing to explain.
+    """
+    above = max(ratio, 1 / ratio)
+    return above + math.sqrt(above * (above - 1))
+
+
+def e_value_of_interval(low: float, high: float) -> float:
+    """The E-value of the end of an interval that is nearest to 1; 1 where the interval holds 1."""
+    return 1.0 if low <= 1 <= high else e_value(low if low > 1 else high)
+
+
+def _pooled(ratio: float, error: float, level: float) -> Pooled:
+    reach = math.exp(float(stats.norm.isf(tail(level))) * error)
+    return Pooled(float(ratio), float(ratio) / reach, float(ratio) * reach)

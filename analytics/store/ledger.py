@@ -1,0 +1,64 @@
+"""What each load brought, as written down with it: counts, sums and files, for the audit trail and for checking."""
+
+from typing import Any
+
+import duckdb
+
+from analytics.store.summing import rows_sum_sql, sum_sql
+
+LISTS = {
+    "load_rejects": ("table", "file", "row", "column", "reason", "cell", "nearest"),
+    "load_waiting": ("table", "file", "row", "sound"),
+    "load_mended": ("table", "file", "row"),
+    "load_warnings": ("table", "file", "row", "column", "reason"),
+}
+"""What a load says about single rows, by the table that keeps it."""
+
+TABLES_SQL = """
+select t.table_name, t."read", t.loaded, t.unchanged, t.rejected, s.brought_sum, s.replaced, s.replaced_sum
+from load_tables as t
+left join load_sums as s using (batch, table_name)
+where batch = ?
+order by t.table_name
+"""
+FILES_SQL = "select table_name, file, sha256 from load_files where batch = ? order by table_name, file, sha256"
+
+
+def sums_sql(table: str) -> str:
+    """The row of ``load_sums`` of load ``$batch`` for a contract table, as its rows are now."""
+    brought, replaced = "loaded_in = $batch", "replaced_in = $batch"
+    total = rows_sum_sql(table)
+    return (
+        f"select $batch::integer, '{table}', (select {total} from {table}_rows where {brought}), "
+        f"(select count(*) from {table}_rows where {replaced}), "
+        f"(select {total} from {table}_rows where {replaced})"
+    )
+
+
+def ledger(connection: duckdb.DuckDBPyConnection, batch: int) -> dict[str, Any]:
+    """What the ledger says of a load; large sums as text, so that JSON of any reader keeps them whole."""
+    tables = {
+        name: {
+            "read": read,
+            "loaded": loaded,
+            "unchanged": unchanged,
+            "rejected": rejected,
+            "sum": str(brought_sum),
+            "replaced": replaced,
+            "replaced_sum": str(replaced_sum),
+        }
+        for name, read, loaded, unchanged, rejected, brought_sum, replaced, replaced_sum in connection.execute(
+            TABLES_SQL, [batch]
+        ).fetchall()
+    }
+    return {
+        "tables": tables,
+        "files": [list(row) for row in connection.execute(FILES_SQL, [batch]).fetchall()],
+        "lists": {name: _listed(connection, name, batch) for name in LISTS},
+    }
+
+
+def _listed(connection: duckdb.DuckDBPyConnection, name: str, batch: int) -> list[Any]:
+    query = f"select count(*), {sum_sql(LISTS[name])} from {name} where batch = ?"
+    [(count, total)] = connection.execute(query, [batch]).fetchall()
+    return [count, str(total)]

@@ -1,0 +1,11 @@
+-- What: what each job was sold for, and what it shares over its cracks. Grain: one row a job with cracks.
+-- Why: a price and a journey belong to the job, costs are counted by the crack.
+select
+    j.job_id, j.quoted_on,
+    cast(j.price_quoted as double) as price_quoted,
+    cast(j.price_charged as double) as price_charged,
+    j.travel_minutes,
+    j.status,
+    c.cracks_on_job
+from jobs as j
+join (select job_id, cast(count(*) as bigint) as cracks_on_job from cracks group by job_id) as c on c.job_id = j.job_id

@@ -1,0 +1,10 @@
+-- What: every load in force, by whom, from which file, and what became of its rows, the last load first.
+-- Grain: one row a load, table and file. Why: who wonders where a row came from starts here.
+select
+    l.batch, l.loaded_at, a.by_whom, f.table_name, f.file, f.sha256,
+    t."read", t.loaded, t.unchanged, t.rejected
+from loads as l
+join load_files as f on f.batch = l.batch
+join load_tables as t on t.batch = f.batch and t.table_name = f.table_name
+left join audit as a on a.load = l.batch and a.what = 'load'
+order by l.batch desc, f.table_name, f.file

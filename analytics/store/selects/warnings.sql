@@ -1,0 +1,12 @@
+-- What: loaded rows about which something is odd. Grain: one row an oddity.
+-- Why: a file loaded again speaks for itself, so only its latest load counts, and a row mended from a list for itself.
+select w."table", w.file, w."row", w."column", w.reason
+from load_warnings as w
+where not exists (
+    select 1 from load_files as f where f.table_name = w."table" and f.file = w.file and f.batch > w.batch
+)
+and not exists (
+    select 1 from load_mended as m
+    where m."table" = w."table" and m.file = w.file and m."row" = w."row" and m.batch > w.batch
+)
+order by w."table", w.file, w."row", w."column"

@@ -1,0 +1,196 @@
+"""The crews judged: on the demo, on small histories, and whatever the rows' order and the crews' names."""
+
+import json
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+import pytest
+from polars.testing import assert_frame_equal
+
+from analytics.answers import crew_sentences
+from analytics.answers.crews import ROW, Crews, crews, judge, within
+from analytics.answers.records import Records
+from analytics.cli.printing import plain
+from analytics.demo import world
+from analytics.demo.days import AS_OF
+from analytics.errors import LeakbackError
+from analytics.risk import Penalties
+from tests.histories import CRACK, DONE_JOB
+from tests.worlds import follow_up
+
+CONTRACT = ("crew_id", "cracks", "observed", "expected", "ratio", "low", "high", "signal")
+PENALTIES = Penalties(features=16.0, crews=16.0)
+
+
+@pytest.fixture(scope="module")
+def found(demo_store: Path) -> Crews:
+    return crews(Records.of(demo_store))
+
+
+@pytest.fixture(scope="module")
+def rows(found: Crews) -> dict[str, dict[str, Any]]:
+    return {row["crew_id"]: row for row in found.rows.to_dicts()}
+
+
+@pytest.fixture(scope="module")
+def cracks() -> pl.DataFrame:
+    """A smaller business, as written down."""
+    return follow_up(world(seed=3, n_jobs=2000))
+
+
+def test_the_truly_bad_crew_is_signalled(rows: dict[str, dict[str, Any]]) -> None:
+    """Its log hazard is 0.75 over what its habits make: 2.1 times, more with them."""
+    bad = rows["C05"]
+    assert bad["signal"] == "high"
+    assert bad["low"] > 1.5
+    assert bad["ratio"] > bad["after_practice"] > 1.3
+    assert bad["q_value"] < 0.001
+    assert [crew for crew, row in rows.items() if row["signal"] != "none"] == ["C05"]
+
+
+def test_the_crew_that_gets_the_wet_walls_is_not(found: Crews, rows: dict[str, dict[str, Any]]) -> None:
+    plain_rate = {crew: row["observed"] / row["cracks"] for crew, row in rows.items() if row["cracks"] > 100}
+    assert sorted(plain_rate, key=lambda crew: -plain_rate[crew])[:2] == ["C05", "C08"]
+    assert rows["C08"]["signal"] == "none"
+    assert rows["C08"]["ratio"] < 1
+    assert rows["C08"]["expected"] / rows["C08"]["cracks"] > 1.2 * rows["C07"]["expected"] / rows["C07"]["cracks"]
+    assert found.judged is not None
+
+
+def test_the_small_crew_is_too_small_and_is_told_how_many_more(rows: dict[str, dict[str, Any]]) -> None:
+    small = rows["C12"]
+    assert small["signal"] == "none"
+    assert 100 < small["more_cracks_needed"] < 500
+    assert f"{small['more_cracks_needed']} more cracks watched for 24 months would do" in small["note"]
+    assert rows["C01"]["more_cracks_needed"] is None
+
+
+def test_what_carries_the_difference_is_said(found: Crews) -> None:
+    practices = found.answer()["practices"]
+    assert isinstance(practices, list)
+    ports = next(p for p in practices if p["crew_id"] == "C05" and p["feature"] == "wide_spacing")
+    assert ports["standing"] == "carries"
+    assert ports["says"].startswith("C05 sets ports further apart than the wall is thick on 4")
+    drying = next(p for p in practices if p["crew_id"] == "C05" and p["feature"] == "dried")
+    assert drying["share"] > 2 * drying["others_share"]
+
+
+def test_the_run_of_the_bad_crew_passes_its_limit_again_and_again(found: Crews) -> None:
+    assert found.judged is not None
+    alarms = dict(found.judged.runs.group_by("crew_id").agg(pl.col("alarm").sum()).iter_rows())
+    assert alarms["C05"] >= 4
+    assert sum(alarms.values()) - alarms["C05"] <= 4
+
+
+def test_the_months_add_up(found: Crews, rows: dict[str, dict[str, Any]]) -> None:
+    assert found.judged is not None
+    months = found.judged.runs.group_by("crew_id").agg(pl.col("observed", "expected").sum())
+    for crew, observed, expected in months.iter_rows():
+        assert observed == rows[crew]["observed"]
+        assert expected == pytest.approx(rows[crew]["expected"], rel=1e-9)
+
+
+def test_the_answer_has_the_contracts_keys_and_a_json_form(found: Crews) -> None:
+    answer = json.loads(json.dumps(found.answer(), default=plain, allow_nan=False))
+    assert {"as_of", "months", "rows", "practices", "alarms", "method"} <= answer.keys()
+    assert len(answer["rows"]) == 12
+    for row in answer["rows"]:
+        assert set(CONTRACT) <= row.keys()
+        assert row["signal"] in {"high", "low", "none"}
+        assert row["low"] <= row["ratio"] <= row["high"]
+        assert row["ratio"] == pytest.approx(row["observed"] / row["expected"])
+    assert answer["method"]["crew_years_a_false_alarm"] == 40
+
+
+def test_expected_adds_up_to_about_what_was_seen(found: Crews) -> None:
+    seen, expected = found.rows["observed"].to_numpy().sum(), found.rows["expected"].to_numpy().sum()
+    assert expected == pytest.approx(seen, rel=0.05)
+
+
+def test_only_the_first_months_count(demo_store: Path, rows: dict[str, dict[str, Any]]) -> None:
+    records = Records.of(demo_store)
+    shorter = {row["crew_id"]: row for row in crews(records, months=12).rows.to_dicts()}
+    assert all(shorter[crew]["observed"] <= row["observed"] for crew, row in rows.items())
+    assert all(shorter[crew]["expected"] < row["expected"] for crew, row in rows.items() if crew != "C12")
+    frame = records.ask("follow_up")
+    first_year = frame.filter((pl.col("crew_id") == "C05") & pl.col("leaked_back") & (pl.col("watched_days") <= 365))
+    assert shorter["C05"]["observed"] == first_year.height
+
+
+def test_within_cuts_watching_at_the_horizon() -> None:
+    frame = pl.DataFrame({"leaked_back": [True, True, False], "watched_days": [100.0, 366.0, 800.0]})
+    cut = within(frame, 12)
+    assert cut["leaked_back"].to_list() == [True, False, False]
+    assert cut["watched_days"].to_list() == [100.0, 365.0, 365.0]
+
+
+@pytest.mark.parametrize("months", [0, -3, 5000])
+def test_months_that_make_no_sense_are_refused(demo_store: Path, months: int) -> None:
+    with pytest.raises(LeakbackError, match="give a number of months"):
+        crews(Records.of(demo_store), months=months)
+
+
+def test_order_of_rows_and_names_of_crews_change_nothing(cracks: pl.DataFrame) -> None:
+    names = {crew: f"T{place * 5 % 12:02}" for place, crew in enumerate(sorted(cracks["crew_id"].unique()))}
+    turned = cracks.sample(fraction=1, shuffle=True, seed=8).with_columns(pl.col("crew_id").replace_strict(names))
+    one, other = judge(cracks, AS_OF, PENALTIES).rows, judge(turned, AS_OF, PENALTIES).rows
+    one = one.with_columns(pl.col("crew_id").replace_strict(names))
+    assert_frame_equal(one.drop("note"), other.drop("note"), check_row_order=False, rel_tol=1e-5)
+
+
+def test_cracks_without_a_crew_are_counted_and_left_out(cracks: pl.DataFrame) -> None:
+    blank = cracks.with_columns(crew_id=pl.when(pl.col("crew_id") == "C07").then(None).otherwise("crew_id"))
+    found = judge(blank, AS_OF, PENALTIES)
+    assert found.without_crew == cracks.filter(pl.col("crew_id") == "C07").height
+    assert found.rows.height == 11
+    assert found.judged is not None
+
+
+def test_a_short_history_counts_and_says_what_it_would_take(records_of: Callable[..., Records]) -> None:
+    leak = {"callback_id": "B-1", "job_id": "J-1", "crack_id": "K-1", "reported_on": "2024-06-01"}
+    tables = {"jobs": [DONE_JOB], "cracks": [CRACK], "callbacks": [leak | {"finding": "leak_back"}]}
+    found = crews(records_of(tables))
+    row = found.rows.row(0, named=True)
+    assert tuple(found.rows.columns) == tuple(ROW)
+    assert (row["cracks"], row["observed"], row["expected"], row["signal"]) == (1, 1, None, "none")
+    assert found.judged is None
+    assert "49 more" in found.said
+    assert crew_sentences.opening(found.rows, found.said).startswith("Too little to judge any crew")
+    json.dumps(found.answer(), default=plain, allow_nan=False)
+
+
+def test_nothing_loaded_is_no_crew(records_of: Callable[..., Records]) -> None:
+    quote = {"job_id": "J-1", "status": "quoted", "quoted_on": "2024-01-02"}
+    found = crews(records_of({"jobs": [quote]}))
+    assert found.rows.is_empty()
+    assert crew_sentences.opening(found.rows, found.said) == "No finished repair of any crew yet."
+
+
+def test_two_crews_that_stand_out_are_both_named() -> None:
+    blank = dict.fromkeys(ROW)
+    row = {"expected": 30.0, "ratio": 2.0, "low": 1.5, "high": 2.6, "observed": 60, "cracks": 400}
+    frame = pl.DataFrame(
+        [
+            blank | row | {"crew_id": "A", "signal": "high"},
+            blank | row | {"crew_id": "B", "signal": "high"},
+            blank | row | {"crew_id": "C", "signal": "low"},
+            blank | row | {"crew_id": "D", "signal": "none", "more_cracks_needed": 30},
+        ],
+        schema=ROW,
+    )
+    said = crew_sentences.opening(frame, "")
+    assert said.startswith(
+        "Two crews of four have more leak-backs than their cracks explain: A, 60 against 30 expected"
+    )
+    assert "One crew of four, C, has fewer leak-backs" in said
+    assert said.endswith("D has too few cracks to judge.")
+
+
+def test_a_run_is_said_by_its_months() -> None:
+    may, june = date(2024, 5, 1), date(2025, 6, 1)
+    assert crew_sentences.ran_past("A", []) == "A's run has never passed its limit."
+    assert crew_sentences.ran_past("A", [may]) == "A's run passed its limit in May 2024."
+    assert "twice, first in May 2024, last in June 2025" in crew_sentences.ran_past("A", [may, june])

@@ -1,0 +1,209 @@
+"""What is recorded by hand: whole or not at all, refused for a file's reasons, undone like a load."""
+
+import shutil
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from analytics.answers import recording
+from analytics.answers.flagging import flags
+from analytics.answers.handing_in import RefusedError
+from analytics.answers.job_rows import JobRows
+from analytics.answers.loading import load, undo
+from analytics.answers.records import Records
+from analytics.intake import private_path
+from tests.histories import CRACK, DONE_JOB, TODAY, Tables, write_tables
+
+PLANNED = {"job_id": "J-2", "site_id": "S-2", "crew_id": "C01", "status": "planned", "planned_on": "2026-12-01"}
+WIDE = {**CRACK, "crack_id": "J-2-1", "job_id": "J-2", "width_mm": 6, "offset_mm": 0, "direction": "vertical"}
+HISTORY: Tables = {
+    "jobs": [{**DONE_JOB, "warranty_months": 60}, PLANNED],
+    "cracks": [CRACK, {**CRACK, "crack_id": "K-2", "water": "running"}, WIDE],
+    "callbacks": [{"callback_id": "B-07", "job_id": "J-1", "reported_on": "2024-05-01", "finding": "leak_back"}],
+}
+
+
+@pytest.fixture(scope="module")
+def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("loaded")
+    load(folder / "store.duckdb", [write_tables(folder / "files", HISTORY)], today=TODAY)
+    return folder / "store.duckdb"
+
+
+@pytest.fixture
+def store(loaded: Path, store_path: Path) -> Path:
+    """A copy of the loaded store to write in."""
+    shutil.copyfile(loaded, store_path)
+    shutil.copyfile(private_path(loaded), private_path(store_path))
+    return store_path
+
+
+def rows(store: Path, job_id: str) -> JobRows:
+    return JobRows.of(Records.of(store), job_id)
+
+
+def ledger(store: Path) -> list[dict[str, Any]]:
+    return Records.of(store).ask("load_ledger").to_dicts()
+
+
+def action(store: Path, crack_id: str) -> str:
+    return next(flag.action for flag in flags(Records.of(store)).flags if flag.crack_id == crack_id)
+
+
+def test_an_engineers_decision_to_inject_clears_the_flag(store: Path) -> None:
+    assert action(store, "J-2-1") == "engineer_review"
+    recording.ask_engineer(store, "J-2", "J-2-1", {"asked_on": "2026-10-01"})
+    assert action(store, "J-2-1") == "engineer_review"
+    typed = {"decided_on": "2026-10-09", "decision": "inject", "reference": "E-14"}
+    said = str(recording.record_decision(store, "J-2", "J-2-1", typed))
+    assert said.startswith("Recorded: the engineer's decision on crack J-2-1. It is load 3")
+    assert action(store, "J-2-1") != "engineer_review"
+    [review] = rows(store, "J-2").rows("reviews")
+    assert review == {"review_id": "R-0001", "crack_id": "J-2-1", "asked_on": "2026-10-01", **typed}
+
+
+def test_a_decision_nobody_had_asked_for_is_a_review_of_its_own(store: Path) -> None:
+    recording.record_decision(store, "J-2", "J-2-1", {"decided_on": "2026-10-01", "decision": "monitor"})
+    recording.record_decision(
+        store, "J-2", "J-2-1", {"asked_on": "2026-10-02", "decided_on": "2026-10-02", "decision": "inject"}
+    )
+    assert {review["review_id"] for review in rows(store, "J-2").rows("reviews")} == {"R-0001", "R-0002"}
+    assert action(store, "J-2-1") != "engineer_review"
+
+
+def test_what_is_recorded_is_a_load_that_can_be_undone(store: Path) -> None:
+    before = rows(store, "J-1").rows("callbacks")
+    recording.change_call(store, "J-1", "B-07", {"crack_id": "K-1"})
+    [call] = rows(store, "J-1").rows("callbacks")
+    assert call["crack_id"] == "K-1"
+    newest = ledger(store)[0]
+    assert (newest["file"], newest["table_name"], newest["loaded"]) == ("by hand: callback", "callbacks", 1)
+    assert len(newest["sha256"]) == 64
+    undo(store)
+    assert rows(store, "J-1").rows("callbacks") == before
+
+
+def test_a_leak_back_placed_by_hand_leaves_the_list_of_those_placed_by_rule(store: Path) -> None:
+    [placed] = Records.of(store).ask("unplaced_leak_backs").to_dicts()
+    assert (placed["callback_id"], placed["crack_id"]) == ("B-07", "K-2")
+    recording.change_call(store, "J-1", "B-07", {"crack_id": "K-1"})
+    records = Records.of(store)
+    assert records.ask("unplaced_leak_backs").is_empty()
+    leaked = {row["crack_id"]: row["leaked_back"] for row in records.ask("follow_up").to_dicts()}
+    assert leaked == {"K-1": True, "K-2": False}
+
+
+def test_only_what_was_typed_changes(store: Path) -> None:
+    """Two people have the same form open: neither takes the other's figures back."""
+    recording.change_crack(store, "J-2", "J-2-1", {"length_m": "3.5"})
+    recording.change_crack(store, "J-2", "J-2-1", {"width_mm": "4,5"})
+    crack = rows(store, "J-2").row("cracks", "J-2-1")
+    assert (crack["length_m"], crack["width_mm"], crack["direction"]) == ("3.5", "4.5", "vertical")
+
+
+def test_a_cell_is_emptied_where_it_is_typed_empty(store: Path) -> None:
+    recording.change_crack(store, "J-2", "J-2-1", {"direction": ""})
+    assert rows(store, "J-2").row("cracks", "J-2-1")["direction"] == ""
+
+
+def test_a_site_in_force_keeps_its_code(store: Path) -> None:
+    before = rows(store, "J-2").job
+    recording.change_job(store, "J-2", {"planned_on": "2026-12-08", "crew_id": "Robin Example"})
+    after = rows(store, "J-2").job
+    assert before is not None
+    assert after is not None
+    assert after["site_id"] == before["site_id"]
+    assert after["planned_on"] == "2026-12-08"
+    assert after["crew_id"].startswith("crew-")
+
+
+def test_a_job_is_closed_with_what_went_into_each_crack(store: Path) -> None:
+    typed = {"done_on": "2026-10-30", "price_charged": "810.50", "crew_id": "C02"}
+    recording.close_job(store, "J-2", typed, {"J-2-1": {"resin_litres": "0.9", "port_count": "12", "dried": "true"}})
+    found = rows(store, "J-2")
+    assert found.job is not None
+    assert {key: found.job[key] for key in ("status", *typed)} == {"status": "done", **typed}
+    assert found.row("cracks", "J-2-1")["port_count"] == "12"
+    assert found.row("cracks", "J-2-1")["width_mm"] == "6"
+    assert Records.of(store).as_of == date(2026, 10, 30)
+
+
+def test_a_new_job_comes_with_its_cracks_in_one_load(store: Path) -> None:
+    job = {"job_id": "J-3", "site_id": "17 Invented Lane", "planned_on": "2026-12-03", "crew_id": "Robin Example"}
+    recording.plan_job(store, job, [{"crack_id": "J-3-1", "length_m": "2"}, {"crack_id": "J-3-2", "length_m": "1"}])
+    newest = [row for row in ledger(store) if row["batch"] == 2]
+    assert {row["table_name"]: row["loaded"] for row in newest} == {"jobs": 1, "cracks": 2}
+    for path in store.parent.rglob("*"):
+        if path.is_file():
+            assert b"Invented" not in path.read_bytes(), path
+            assert b"Robin" not in path.read_bytes() or path.name.endswith(".private.json"), path
+
+
+CALLED = {"callback_id": "B-08", "reported_on": "2026-10-01"}
+DECIDED = {"decided_on": "2026-10-01", "decision": "inject"}
+REFUSED: list[tuple[Callable[..., object], tuple[Any, ...], str]] = [
+    (recording.record_call, ("J-1", CALLED | {"reported_on": "2023-01-01"}), "before the job was done on 2024-01-15"),
+    (recording.record_call, ("J-2", CALLED), "job J-2 is planned, not done"),
+    (recording.record_call, ("J-1", CALLED | {"crack_id": "J-2-1"}), "job J-1 has no crack J-2-1"),
+    (recording.record_call, ("J-1", CALLED | {"callback_id": "B-07"}), "B-07 is taken in callbacks"),
+    (recording.record_call, ("J-1", CALLED | {"callback_id": ""}), "callback_id must not be blank"),
+    (recording.record_call, ("J-1", CALLED | {"finding": "leakback"}), "did you mean leak_back?"),
+    (recording.record_call, ("J-9", CALLED), "no job J-9 is loaded"),
+    (recording.plan_job, ({"job_id": "J-1", "planned_on": "2026-12-01"}, []), "J-1 is taken in jobs"),
+    (recording.plan_job, ({"job_id": "J-3", "planned_on": ""}, []), "A planned job needs its planned_on"),
+    (recording.add_crack, ("J-2", {"crack_id": "K-1"}), "K-1 is taken in cracks"),
+    (recording.add_crack, ("J-9", {"crack_id": "K-9"}), "no job J-9 is loaded"),
+    (recording.change_crack, ("J-2", "J-2-1", {"length_m": "1/8"}), "length_m: “1/8” is a fraction; write it as a"),
+    (recording.change_crack, ("J-2", "J-2-1", {"length_m": "60"}), "it must be over 0 and at most 50 m"),
+    (recording.change_crack, ("J-2", "J-2-1", {"length_m": "2.0"}), "Nothing recorded"),
+    (recording.change_crack, ("J-2", "K-1", {"length_m": "2"}), "job J-2 has no crack K-1"),
+    (recording.record_decision, ("J-2", "J-2-1", {"decision": "inject"}), "A decision and its day come together"),
+    (recording.record_decision, ("J-2", "J-2-1", DECIDED | {"decided_on": "2099-01-01"}), "after the day of this load"),
+    (recording.record_decision, ("J-2", "J-2-1", DECIDED | {"reference": "Dr Example"}), "free text are not kept"),
+    (recording.close_job, ("J-2", {"done_on": ""}, {}), "A done job needs its done_on"),
+]
+
+
+def test_what_cannot_be_taken_says_why_and_leaves_the_store_as_it_was(store: Path) -> None:
+    before = ledger(store)
+    for act, words, said in REFUSED:
+        with pytest.raises(RefusedError) as refused:
+            act(store, *words)
+        assert said in str(refused.value)
+        assert "ecorded" in str(refused.value)
+        assert "\n" not in str(refused.value)
+    assert ledger(store) == before
+
+
+def test_every_reason_is_given_at_once(store: Path) -> None:
+    with pytest.raises(RefusedError) as refused:
+        recording.change_crack(store, "J-2", "J-2-1", {"length_m": "long", "water": "wet", "offset_mm": "400"})
+    for column in ("length_m", "water", "offset_mm"):
+        assert column in str(refused.value)
+
+
+def test_numbers_are_suggested_in_the_businesss_own_way(store: Path) -> None:
+    records = Records.of(store)
+    assert recording.suggested(records, "callbacks") == "B-08"
+    assert recording.suggested(records, "jobs") == "J-3"
+    assert recording.suggested(records, "reviews") == "R-0001"
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ({"width_mm": "1/8 in"}, "3.175"),
+        ({"width_mm": '1 1/2"'}, "38.1"),
+        ({"length_m": "8 ft"}, "2.4384"),
+        ({"wall_temp_c": "50 °F"}, "10"),
+        ({"length_m": "2,4"}, "2.4"),
+    ],
+)
+def test_a_measurement_may_be_typed_with_a_unit_of_its_own(store: Path, typed: dict[str, str], kept: str) -> None:
+    """1 in = 25.4 mm and 1 ft = 0.3048 m exactly (NIST SP 811, Appendix B)."""
+    recording.change_crack(store, "J-2", "J-2-1", typed)
+    [column] = typed
+    assert rows(store, "J-2").row("cracks", "J-2-1")[column] == kept

@@ -1,0 +1,133 @@
+"""The warranty reserve as asked for: the contract's keys, how it moved, and what is said where there is too little."""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from analytics.answers.records import Records
+from analytics.answers.reserving import Reserved, reserve
+from analytics.errors import LeakbackError
+from tests.histories import CRACK, DONE_JOB
+
+Opener = Callable[..., Records]
+RATES: list[dict[str, object]] = [
+    {"effective_on": "2023-01-01", "item": "labour_hour", "amount": "60", "currency": "USD"},
+]
+
+
+@pytest.fixture(scope="module")
+def found(demo_store: Path) -> Reserved:
+    return reserve(Records.of(demo_store))
+
+
+@pytest.fixture(scope="module")
+def answer(found: Reserved) -> dict[str, Any]:
+    return found.answer()
+
+
+def test_the_contracts_keys_are_there_and_in_order(answer: dict[str, Any]) -> None:
+    wanted = {"expected_leak_backs", "low", "high", "expected_cost", "cost_low", "cost_high", "by_quarter"}
+    assert wanted <= answer.keys()
+    assert answer["low"] < answer["expected_leak_backs"] < answer["high"]
+    assert answer["cost_low"] < answer["expected_cost"] < answer["cost_high"]
+    assert answer["level"] == 0.9
+
+
+def test_quarters_begin_the_day_after_the_records_end(found: Reserved, answer: dict[str, Any]) -> None:
+    quarters = answer["by_quarter"]
+    assert found.as_of is not None
+    assert quarters[0]["from"] == found.as_of + timedelta(days=1)
+    assert [row["quarter"] for row in quarters[:2]] == ["2026 Q4", "2027 Q1"]
+    assert quarters[1]["from"] == date(2027, 1, 1)
+    assert sum(row["expected_leak_backs"] for row in quarters) == pytest.approx(answer["expected_leak_backs"], abs=0.01)
+    assert sum(row["expected_cost"] for row in quarters) == pytest.approx(answer["expected_cost"], abs=0.01)
+
+
+def test_the_reasons_it_moved_add_up(answer: dict[str, Any]) -> None:
+    moved = answer["moved"]
+    assert moved["since"] == date(2026, 9, 30)
+    for what in ("leak_backs", "cost"):
+        total = moved["opening"][what] + sum(row[what] for row in moved["rows"])
+        assert total == pytest.approx(moved["closing"][what], abs=0.01)
+    assert moved["closing"]["leak_backs"] == pytest.approx(answer["expected_leak_backs"])
+    assert any(row["reason"] == "new work" and row["leak_backs"] > 0 for row in moved["rows"])
+
+
+def test_changed_rates_show_where_rates_changed(demo_store: Path) -> None:
+    # the demo's hour of labour went up on 1 January 2026
+    moved = reserve(Records.of(demo_store), since=date(2025, 12, 31)).answer()["moved"]
+    (rates,) = (row for row in moved["rows"] if row["reason"] == "changed rates")
+    assert rates["leak_backs"] == 0
+    assert rates["cost"] > 0
+
+
+def test_the_chain_ladder_stands_beside_it(answer: dict[str, Any]) -> None:
+    ladder = answer["chain_ladder"]
+    assert ladder["years"] == 6
+    gap = abs(ladder["expected_leak_backs"] - ladder["by_hazard_over_the_same_span"])
+    assert gap < 2 * ladder["standard_error"]
+
+
+def test_what_it_leans_on_is_said(found: Reserved, answer: dict[str, Any]) -> None:
+    assert 0 < answer["share_past_oldest_age"] < 0.2
+    said = " ".join(found.notes)
+    assert "warranty without end" in said
+    assert "which no repair has reached yet" in said
+
+
+def test_a_day_not_before_the_records_end_is_refused(demo_store: Path) -> None:
+    records = Records.of(demo_store)
+    with pytest.raises(LeakbackError, match=f"give a day before {records.as_of}"):
+        reserve(records, since=records.as_of)
+
+
+def test_a_day_before_there_was_a_model_is_said(demo_store: Path) -> None:
+    found = reserve(Records.of(demo_store), since=date(2021, 1, 31))
+    assert found.moved is None
+    assert any("How it moved since 2021-01-31 cannot be said" in note for note in found.notes)
+
+
+def test_without_enough_leak_backs_it_says_how_many_more(records_of: Opener) -> None:
+    found = reserve(records_of({"jobs": [DONE_JOB], "cracks": [CRACK], "rates": RATES}))
+    assert found.reserve is None
+    assert "50" in found.said
+    answer = found.answer()
+    assert answer["expected_leak_backs"] is None
+    assert answer["by_quarter"] == []
+
+
+def many(leaks: int = 80) -> dict[str, list[dict[str, object]]]:
+    """240 jobs of a crack each, of which some leaked back early, some late."""
+    jobs: list[dict[str, object]] = []
+    cracks: list[dict[str, object]] = []
+    calls: list[dict[str, object]] = []
+    for place in range(240):
+        year, month = 2022 + place // 72, place % 12 + 1
+        done = {"done_on": f"{year}-{month:02}-10", "quoted_on": f"{year}-{month:02}-01", "warranty_months": 60}
+        jobs.append({**DONE_JOB, "job_id": f"J-{place}", "crew_id": f"C0{place % 2 + 1}", **done})
+        cracks.append({**CRACK, "crack_id": f"K-{place}", "job_id": f"J-{place}"})
+        if place < 3 * leaks and place % 3 == 0:
+            late = place % 2
+            call = {"reported_on": f"{year + late}-{month:02}-25", "finding": "leak_back", "labour_minutes": 120}
+            calls.append({"callback_id": f"B-{place}", "job_id": f"J-{place}", "crack_id": f"K-{place}", **call})
+    return {"jobs": jobs, "cracks": cracks, "callbacks": calls}
+
+
+def test_without_a_rate_there_is_a_count_and_one_sentence(records_of: Opener) -> None:
+    found = reserve(records_of(many()))
+    assert found.reserve is not None
+    assert found.reserve.cost is None
+    assert any("no rate for an hour of labour (labour_hour) is in force" in note for note in found.notes)
+
+
+def test_costs_are_the_firms_own_at_todays_rates(records_of: Opener) -> None:
+    found = reserve(records_of({**many(), "rates": RATES}))
+    assert found.reserve is not None
+    assert found.reserve.cost is not None
+    # two hours at 60 each, no material or travel recorded
+    assert found.reserve.cost.value == pytest.approx(120 * found.reserve.leak_backs.value)
+    assert found.costs == 80
+    assert any("Travel to leak-backs is not in their cost" in note for note in found.notes)

@@ -1,0 +1,87 @@
+"""What-ifs kept by name: saved, replaced, listed side by side, removed; nothing of the records changes."""
+
+from collections.abc import Callable
+from decimal import Decimal
+
+import pytest
+
+from analytics.answers import pricing, scenarios
+from analytics.answers.records import Records
+from analytics.decisions.scenarios import Scenario
+from analytics.errors import LeakbackError, UnknownNameError
+from tests.answers.test_pricing import history
+
+Opener = Callable[..., Records]
+
+
+@pytest.fixture
+def records(records_of: Opener) -> Records:
+    return records_of(history())
+
+
+def side_by_side(records: Records) -> list[scenarios.Compared]:
+    return scenarios.side_by_side(records, pricing.basis(records, 24), 24, 0.95)
+
+
+def test_a_scenario_is_kept_and_another_of_its_name_replaces_it(records: Records) -> None:
+    scenarios.save(records, "dearer labour", labour_hour=Decimal("75.50"))
+    scenarios.save(records, "two years", warranty_months=24, margin=Decimal("0.4"))
+    scenarios.save(records, "dearer labour", labour_hour=Decimal(80))
+    assert scenarios.saved(records) == {
+        "two years": Scenario(warranty_months=24, margin=Decimal("0.4")),
+        "dearer labour": Scenario(labour_hour=Decimal(80)),
+    }
+    assert scenarios.called(records, "two years").changes() == {"warranty_months": 24, "margin": Decimal("0.4")}
+
+
+def test_removing_forgets_it(records: Records) -> None:
+    scenarios.save(records, "one", prep=True)
+    scenarios.save(records, "two", margin=Decimal("0.1"))
+    scenarios.remove(records, "one")
+    assert list(scenarios.saved(records)) == ["two"]
+    with pytest.raises(UnknownNameError, match="did you mean two"):
+        scenarios.remove(records, "twoo")
+
+
+def test_none_saved_is_said(records: Records) -> None:
+    with pytest.raises(LeakbackError, match="none is saved yet"):
+        scenarios.called(records, "any")
+    assert side_by_side(records) == []
+
+
+def test_side_by_side_begins_with_how_it_is(records: Records) -> None:
+    scenarios.save(records, "dearer labour", labour_hour=Decimal(90))
+    as_is, dearer = side_by_side(records)
+    assert (as_is.name, dearer.name) == ("as it is", "dearer labour")
+    assert as_is.row is not None
+    assert dearer.row is not None
+    # 100 minutes over 2 m: 50 a metre at 60 an hour, 75 at 90
+    assert dearer.row["cost_per_metre"] - as_is.row["cost_per_metre"] == pytest.approx(25)
+
+
+def test_prep_without_its_cost_in_the_policy_is_said(records: Records) -> None:
+    scenarios.save(records, "prepared", prep=True)
+    prepared = side_by_side(records)[1]
+    assert prepared.row is None
+    assert "what extra prep costs is not known" in prepared.said[0]
+
+
+@pytest.mark.parametrize(
+    ("said", "wrong"),
+    [
+        ({}, "it changes nothing"),
+        ({"margin": Decimal("1.5")}, "margin = 1.5"),
+        ({"labour_hour": Decimal(-1)}, "labour_hour = -1"),
+        ({"warranty_months": 0}, "warranty_months = 0"),
+    ],
+)
+def test_what_is_no_scenario_is_refused(records: Records, said: dict[str, object], wrong: str) -> None:
+    with pytest.raises(LeakbackError, match=wrong):
+        scenarios.save(records, "no", **said)
+    assert not scenarios.saved(records)
+
+
+@pytest.mark.parametrize("name", ["", "as it is", "-dash", "a" * 41, "semi;colon"])
+def test_a_name_that_cannot_be_typed_again_is_refused(records: Records, name: str) -> None:
+    with pytest.raises(LeakbackError, match="cannot name a scenario"):
+        scenarios.save(records, name, prep=True)

@@ -1,0 +1,33 @@
+"""The take-ratio watch of a store: the list, what it cost, and what is said without history."""
+
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from analytics.answers.records import Records
+from analytics.answers.take_watching import watch_take
+from analytics.pages import take_ratio
+from tests.histories import CRACK, DONE_JOB
+
+
+def test_the_demo_lists_its_cracks_with_what_the_resin_cost(demo_store: Path) -> None:
+    found = watch_take(Records.of(demo_store))
+    assert found.watch is not None
+    assert found.cost is not None
+    rates = {"epoxy": Decimal("44.50"), "urethane_foam": Decimal("38.50")}
+    by_hand = sum(Decimal(str(each.litres - each.explained)) * rates[each.resin] for each in found.watch.excesses)
+    assert found.cost == pytest.approx(by_hand, abs=Decimal("0.01"))
+    assert found.answer()["rows"]
+    page = take_ratio.build(Records.of(demo_store), {})
+    assert page.answer.startswith(f"Of {found.watch.cracks:,}".replace(",", "\u202f"))
+    assert "By chance alone about 1 would be listed" in page.answer
+
+
+def test_too_little_work_is_said(records_of: Callable[..., Records]) -> None:
+    records = records_of({"jobs": [DONE_JOB], "cracks": [CRACK | {"resin": "epoxy", "resin_litres": 0.3}]})
+    found = watch_take(records)
+    assert found.watch is None
+    assert "99 more would do" in found.said
+    assert take_ratio.build(records, {}).wanting == found.said

@@ -1,0 +1,51 @@
+"""Win rates as asked for: each quote against its own day's target, and silence where nothing lost is recorded."""
+
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from analytics.answers.records import Records
+from analytics.answers.winning import Winning, winning
+from tests.answers.test_pricing import history
+
+Opener = Callable[..., Records]
+
+
+@pytest.fixture(scope="module")
+def found(demo_store: Path) -> Winning:
+    return winning(Records.of(demo_store))
+
+
+def test_every_quote_won_or_lost_is_in_a_band_or_left_out(demo_store: Path, found: Winning) -> None:
+    jobs = Records.of(demo_store).ask("quoted_cracks").unique("job_id")
+    assert found.bands["quotes"].sum() == found.quotes
+    assert found.quotes + found.left_out == jobs.height
+    assert found.lost <= jobs.height - jobs["won"].sum()
+    assert found.left_out < 0.05 * jobs.height
+
+
+def test_dearer_quotes_of_the_demo_were_won_less_often(found: Winning) -> None:
+    values = found.bands.filter(found.bands["quotes"] > 200)["value"].to_list()
+    assert values == sorted(values, reverse=True)
+    assert found.curve["value"].is_sorted(descending=True)
+    assert any("not set at random" in text for text in found.said)
+
+
+def test_a_higher_margin_makes_the_same_prices_cheaper_against_the_target(demo_store: Path, found: Winning) -> None:
+    high = winning(Records.of(demo_store), margin=Decimal("0.6"))
+    under = {row["band"]: row["quotes"] for row in high.bands.to_dicts()}
+    assert under["under 80 %"] > 0.9 * found.quotes
+
+
+def test_the_answer_holds_no_best_price(found: Winning) -> None:
+    answer = found.answer()
+    assert not any("best" in key or "optim" in key for key in answer)
+    assert {"quotes", "lost", "by_band_of_price_over_target", "curve", "said"} <= answer.keys()
+
+
+def test_too_little_work_or_no_margin_is_said(records_of: Opener) -> None:
+    records = records_of(history())
+    assert "set the margin" in winning(records).said[0]
+    assert "Not enough of your own jobs yet" in winning(records, margin=Decimal("0.3")).said[0]

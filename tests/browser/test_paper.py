@@ -1,0 +1,88 @@
+"""Paper from the dashboard, and the one-file report opened as a reader would: offline."""
+
+import csv
+import json
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+pytestmark = pytest.mark.browser
+PATIENCE_MS = 60_000
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
+    yield context.new_page()
+    context.close()
+
+
+def flags(store: Path) -> list[dict[str, Any]]:
+    command = [sys.executable, "-m", "analytics.cli", "flags", "--all", "--store", str(store), "--format", "json"]
+    found: list[dict[str, Any]] = json.loads(
+        subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    )["rows"]
+    return found
+
+
+def opened(page: Page, url: str) -> None:
+    page.goto(url)
+    expect(page.locator("h1")).to_be_visible(timeout=PATIENCE_MS)
+    page.wait_for_function(
+        "document.querySelector('.stApp')?.dataset.testScriptState === 'notRunning'", timeout=PATIENCE_MS
+    )
+
+
+def taken(page: Page, button: str) -> Path:
+    with page.expect_download(timeout=PATIENCE_MS) as download:
+        page.get_by_role("button", name=button, exact=True).first.click()
+    return Path(download.value.path())
+
+
+def test_a_jobs_sheet_is_printed_from_its_page(page: Page, dashboard: str, demo_store: Path) -> None:
+    job = next(row["job_id"] for row in flags(demo_store) if row["action"] == "engineer_review")
+    opened(page, f"{dashboard}/upcoming?job_id={job}")
+    for button in ("Print the job sheet", "Print it on US Letter", "Print the engineer's referral"):
+        assert taken(page, button).read_bytes().startswith(b"%PDF-")
+
+
+def test_a_table_is_taken_with_the_command_lines_numbers(page: Page, dashboard: str, demo_store: Path) -> None:
+    opened(page, f"{dashboard}/upcoming")
+    written = list(csv.DictReader(taken(page, "as CSV").read_text(encoding="utf-8-sig").splitlines()))
+    said = {row["crack_id"]: row["risk"] for row in flags(demo_store)}
+    assert {row["crack"]: float(row["leak-back in 24 months, share"]) for row in written} == pytest.approx(said)
+    assert taken(page, "as XLSX").read_bytes().startswith(b"PK")
+
+
+def test_a_chart_is_taken_as_a_picture(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/leak-backs")
+    offers = page.locator("[class*='st-key-offer-']")
+    for button, start in (("as PNG", b"\x89PNG"), ("as SVG", b"<svg ")):
+        with page.expect_download(timeout=PATIENCE_MS) as download:
+            offers.get_by_role("button", name=button, exact=True).first.click()
+        assert Path(download.value.path()).read_bytes().startswith(start)
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_report_opens_offline(browser: Browser, demo_store: Path, tmp_path: Path, width: int, scheme: Any) -> None:
+    file = tmp_path / "report.html"
+    command = [sys.executable, "-m", "analytics.cli", "report", "--month", "2025-03", "--output", str(file)]
+    subprocess.run([*command, "--store", str(demo_store)], check=True, capture_output=True)
+    context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme, offline=True)
+    page, asked, faults = context.new_page(), [], []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda message: faults.append(message.text))
+    page.goto(file.as_uri())
+    expect(page.locator("h1")).to_contain_text("March 2025")
+    assert [url for url in asked if not url.startswith("data:")] == [file.as_uri()]
+    assert faults == []
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    ground = page.evaluate("getComputedStyle(document.body).backgroundColor")
+    assert ground == {"light": "rgb(250, 248, 244)", "dark": "rgb(20, 25, 29)"}[scheme]
+    context.close()

@@ -1,0 +1,149 @@
+"""Backup, restore, check, upgrade and history as a person or a program calls them."""
+
+import csv
+import io
+import json
+import logging
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from analytics.cli import run
+from analytics.errors import RecordsMovedError
+from analytics.store import Store
+from tests.histories import DONE_JOB, write_tables
+
+Call = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def call(capsys: pytest.CaptureFixture[str], store_path: Path) -> Call:
+    """Runs a command on the test's store: exit code, standard output, standard error."""
+
+    def caller(*words: str) -> tuple[int, str, str]:
+        code = run([*words, "--store", str(store_path)])
+        said = capsys.readouterr()
+        return code, said.out, said.err
+
+    return caller
+
+
+def loaded(call: Call, folder: Path, crew: str = "C01") -> None:
+    files = write_tables(folder / crew, {"jobs": [{**DONE_JOB, "crew_id": crew}]})
+    assert call("load", str(files))[0] == 0
+
+
+def answer(call: Call, *words: str) -> dict[str, Any]:
+    code, out, err = call(*words, "--format", "json")
+    assert (code, err) == (0, "")
+    found: dict[str, Any] = json.loads(out)
+    return found
+
+
+def test_a_backup_and_back(call: Call, tmp_path: Path) -> None:
+    loaded(call, tmp_path)
+    safe = tmp_path / "safe.duckdb"
+    assert answer(call, "backup", str(safe))["rows"]["jobs"] == 1
+    loaded(call, tmp_path, "C02")
+    found = answer(call, "restore", str(safe))
+    assert (found["from"], found["loads"]) == (str(safe), 1)
+    assert Path(found["kept"]).is_file()
+    assert answer(call, "check")["sound"]
+
+
+def test_restore_without_a_file_takes_the_last_sound_backup(call: Call, tmp_path: Path, store_path: Path) -> None:
+    loaded(call, tmp_path)
+    store_path.write_bytes(b"")
+    code, _, err = call("rejects")
+    assert code == 2
+    assert "`leakback restore --store" in err
+    assert err.count("\n") == 1
+    code, out, _ = call("restore")
+    assert code == 0
+    assert "is restored from" in " ".join(out.split())
+    assert call("rejects")[0] == 0
+
+
+def test_each_says_what_was_done_in_words(call: Call, tmp_path: Path) -> None:
+    loaded(call, tmp_path)
+    for words, says in (
+        (["backup", str(tmp_path / "safe.duckdb")], "Keep the private file that lies beside it with it"),
+        (["check"], "is sound: 1 load, 1 jobs"),
+        (["upgrade"], "already: nothing was done"),
+        (["history"], "load 1: 1 jobs went in"),
+    ):
+        code, out, err = call(*words)
+        assert (code, err) == (0, "")
+        assert says in " ".join(out.split())
+
+
+@pytest.mark.parametrize("words", [["restore"], ["restore", "none.duckdb"], ["check"], ["upgrade"], ["history"]])
+def test_where_there_is_nothing_it_is_said_in_one_line(call: Call, words: list[str], store_path: Path) -> None:
+    code, out, err = call(*words)
+    assert (code, out) == (2, "")
+    assert err.startswith("leakback: no ")
+    assert err.count("\n") == 1
+    assert not store_path.exists()
+
+
+def test_the_history_is_given_to_programs_too(call: Call, tmp_path: Path) -> None:
+    loaded(call, tmp_path)
+    assert call("undo")[0] == 0
+    found = answer(call, "history")
+    assert [row["what"] for row in found["rows"]] == ["undo", "load"]
+    assert found["rows"][1]["details"]["tables"]["jobs"]["loaded"] == 1
+    code, out, _ = call("history", "--format", "csv")
+    assert code == 0
+    assert [row["number"] for row in csv.DictReader(io.StringIO(out))] == ["2", "1"]
+
+
+def test_a_question_is_asked_again_where_the_records_changed_meanwhile(
+    call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    loaded(call, tmp_path)
+    ask, asked = Store.frame, []
+
+    def moved_once(store: Store, *words: Any, **more: Any) -> Any:
+        asked.append(words)
+        if more.get("state") is not None and len(asked) < 4:
+            raise RecordsMovedError(store.path)
+        return ask(store, *words, **more)
+
+    monkeypatch.setattr(Store, "frame", moved_once)
+    assert answer(call, "history")["rows"][0]["what"] == "load"
+    assert len(asked) >= 4
+
+
+def test_what_a_command_waits_for_is_said_on_standard_error(
+    call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    loaded(call, tmp_path)
+    notices = logging.getLogger("leakback.notices")
+    existing = Store.existing.__func__  # type: ignore[attr-defined]
+
+    def noisy(kind: type[Store], path: Path) -> Store:
+        notices.warning("waiting for %s", path.name)
+        found: Store = existing(kind, path)
+        return found
+
+    monkeypatch.setattr(Store, "existing", classmethod(noisy))
+    code, _, err = call("rejects")
+    assert (code, err) == (0, "leakback: waiting for store.duckdb\n")
+    assert notices.handlers == []
+
+
+@pytest.mark.parametrize("content", [b"x" * 20_000, b""])
+def test_a_file_that_is_no_store_is_said_in_one_line(call: Call, store_path: Path, content: bytes) -> None:
+    store_path.write_bytes(content)
+    code, out, err = call("flags")
+    assert (code, out) == (2, "")
+    assert err.count("\n") == 1
+
+
+def test_a_folder_is_no_store(call: Call, store_path: Path) -> None:
+    store_path.mkdir()
+    code, _, err = call("flags")
+    assert code == 2
+    assert "directory" in err or "folder" in err

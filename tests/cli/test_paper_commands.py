@@ -1,0 +1,90 @@
+"""Paper from the command line: which files are written, and that a wrong call writes none."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from analytics.cli import run
+
+Call = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def call(capsys: pytest.CaptureFixture[str], demo_store: Path) -> Call:
+    def caller(*words: str) -> tuple[int, str, str]:
+        code = run([*words, "--store", str(demo_store)])
+        said = capsys.readouterr()
+        return code, said.out, said.err
+
+    return caller
+
+
+def flagged(call: Call) -> list[dict[str, Any]]:
+    rows: list[dict[str, Any]] = json.loads(call("flags", "--format", "json")[1])["rows"]
+    return rows
+
+
+def test_a_sheet_a_job(call: Call, tmp_path: Path) -> None:
+    jobs = list(dict.fromkeys(row["job_id"] for row in flagged(call)))[:2]
+    code, out, err = call("sheet", *jobs, "--output", str(tmp_path / "sheets"), "--paper", "letter")
+    assert (code, err) == (0, "")
+    assert sorted(path.name for path in (tmp_path / "sheets").iterdir()) == sorted(f"job-{job}.pdf" for job in jobs)
+    assert all(job in out for job in jobs)
+    assert all(path.read_bytes().startswith(b"%PDF-") for path in (tmp_path / "sheets").iterdir())
+
+
+def test_the_sheets_of_a_week(call: Call, tmp_path: Path) -> None:
+    code, out, _ = call("sheet", "--planned-week", "2026-11-04", "--output", str(tmp_path))
+    assert code == 0
+    assert list(tmp_path.glob("job-*.pdf"))
+    assert out.startswith("Wrote job-")
+
+
+def test_a_referral(call: Call, tmp_path: Path) -> None:
+    job = next(row["job_id"] for row in flagged(call) if row["action"] == "engineer_review")
+    assert call("referral", job, "--output", str(tmp_path))[0] == 0
+    assert (tmp_path / f"referral-{job}.pdf").read_bytes().startswith(b"%PDF-")
+
+
+def test_a_report_as_one_file(call: Call, tmp_path: Path) -> None:
+    file = tmp_path / "march.html"
+    assert call("report", "--month", "2025-03", "--output", str(file))[0] == 0
+    written = file.read_text(encoding="utf-8")
+    assert "March 2025" in written
+    assert "An invented business" in written
+    assert "<script" not in written
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["sheet"], "one of the two"),
+        (["sheet", "J-1", "--planned-week", "2026-11-04"], "one of the two"),
+        (["sheet", "J-0001"], "unknown planned job 'J-0001'"),
+        (["sheet", "--planned-week", "2031-01-01"], "no job is planned from 2030-12-30 to 2031-01-05"),
+        (["sheet", "--planned-week", "4 November"], "--planned-week"),
+        (["referral", "J-0001"], "unknown planned job"),
+        (["report", "--month", "October"], "such as 2026-10"),
+        (["report", "--month", "2031-01"], "the records reach only to"),
+        (["report", "--output", "report.docx"], "end the file's name in .pdf or .html"),
+    ],
+)
+def test_a_wrong_call_is_one_line_and_writes_nothing(
+    call: Call, words: list[str], said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    code, out, err = call(*words)
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert said in err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_that_cannot_be_written_is_said(call: Call, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x")
+    job = flagged(call)[0]["job_id"]
+    code, _, err = call("sheet", job, "--output", str(tmp_path / "file" / "under"))
+    assert (code, err.count("\n")) == (2, 1)
+    assert "cannot write into" in err

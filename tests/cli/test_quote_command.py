@@ -1,0 +1,70 @@
+"""``leakback quote`` as a person or a program meets it, on the demo."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from analytics.cli import run
+
+Call = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def call(capsys: pytest.CaptureFixture[str], demo_store: Path) -> Call:
+    def caller(*words: str) -> tuple[int, str, str]:
+        code = run(["quote", *words, "--store", str(demo_store)])
+        said = capsys.readouterr()
+        return code, said.out, said.err
+
+    return caller
+
+
+CRACK = ("--length-m", "2.4", "--width-mm", "0.5", "--wall-thickness-mm", "200", "--resin", "epoxy", "--water", "damp")
+
+
+def test_one_crack_in_json_and_in_text(call: Call) -> None:
+    code, out, err = call(*CRACK, "--price", "450", "--format", "json")
+    assert (code, err) == (0, "")
+    row = json.loads(out)["rows"][0]
+    assert row["ports"] == 13
+    assert row["asked"]["price"] == "450.00"
+    code, out, err = call(*CRACK, "--price", "450")
+    assert code == 0
+    assert "Comparable jobs" in out
+    assert "At 450" in out
+
+
+def test_the_planned_cracks_and_a_file(call: Call, tmp_path: Path) -> None:
+    code, out, _ = call("--planned", "--format", "csv")
+    assert code == 0
+    assert out.startswith("crack_id,job_id,litres,labour_minutes")
+    path = tmp_path / "cracks.csv"
+    path.write_text("length_m,width_mm,resin\n2,0.4,epoxy\n2,0.4,glue\n", encoding="utf-8")
+    code, out, _ = call("--file", str(path))
+    assert code == 0
+    assert "is not one of epoxy, urethane_foam" in out
+    assert "Not recorded: wall thickness" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((), "give --planned, or --file, or one crack"),
+        (("--planned", "--length-m", "2"), "give --planned, or --file, or one crack"),
+        (("--length-m", "2"), "no width is given"),
+        (("--length-m", "0", "--width-mm", "1"), "length 0: it must be over 0"),
+        (("--length-m", "2", "--width-mm", "1", "--resin", "polyurea"), "unknown resin 'polyurea'"),
+        (("--length-m", "two", "--width-mm", "1"), "'two' is not a valid float"),
+        (("--length-m", "2", "--width-mm", "1", "--price", "dear"), "--price 'dear': write an amount"),
+        (("--length-m", "2", "--width-mm", "1", "--price", "nan"), "price NaN"),
+        (("--planned", "--level", "1.2"), "level is 1.2"),
+        (("--file", "no-such.csv"), "no such file"),
+    ],
+)
+def test_a_wrong_call_is_one_line_and_exit_2(call: Call, words: tuple[str, ...], said: str) -> None:
+    code, out, err = call(*words)
+    assert (code, out) == (2, "")
+    assert said in err
+    assert err.count("\n") == 1

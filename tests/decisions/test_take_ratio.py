@@ -1,0 +1,98 @@
+"""Cracks that took too much resin: those with an empty space behind them are found, and hardly any other is."""
+
+import numpy as np
+import polars as pl
+import pytest
+
+from analytics.decisions.take_ratio import BY_CHANCE, MISREAD_MM, watch
+from analytics.demo import world
+from analytics.demo.truth import TRUTH
+from analytics.demo.work import with_expected_work
+from analytics.errors import TooFewError
+from tests.worlds import follow_up
+
+TAKE = {crew.code: crew.take for crew in TRUTH.crews}
+
+
+def planted(done: pl.DataFrame) -> set[str]:
+    """The cracks in front of an empty space: 4 to 9 times what is expected, where errors of 0.25 hardly reach 2.5."""
+    known = with_expected_work(done.drop("port_count").drop_nulls(["width_mm", "resin_litres"]))
+    crew = pl.col("crew_id").replace_strict(TAKE, return_dtype=pl.Float64)
+    # A hundredth of a litre is what is written down; under 0.03 L rounding alone can double it
+    far = (pl.col("resin_litres") / (pl.col("expected_litres") * crew) > 3.0) & (pl.col("resin_litres") >= 0.03)
+    return set(known.filter(far)["crack_id"])
+
+
+@pytest.mark.parametrize("seed", [136, 7])
+def test_the_spaces_behind_the_wall_are_found(seed: int) -> None:
+    done = follow_up(world(seed=seed))
+    found = watch(done)
+    listed = {each.crack_id for each in found.excesses}
+    truly = planted(done)
+    assert len(truly) > 12
+    assert len(truly & listed) >= 0.95 * len(truly)
+    assert len(listed - truly) <= 5  # one by chance is expected; five or more of one have a chance under 0.4 %
+    assert found.under <= 4
+    assert found.cracks == done.filter(pl.col("resin_litres") > 0, pl.col("width_mm").is_not_null()).height
+
+
+def test_the_largest_excess_comes_first_and_is_measured_from_the_middle() -> None:
+    found = watch(follow_up(world(seed=5, n_jobs=1500))).excesses
+    over = [each.litres - each.explained for each in found]
+    assert over == sorted(over, reverse=True)
+    for each in found:
+        assert each.times == pytest.approx(each.litres / each.explained)
+        assert each.implied_width_mm == pytest.approx(each.width_mm * each.times)
+        assert each.times > 1.8
+
+
+def even_cracks(count: int = 1500, seed: int = 1) -> pl.DataFrame:
+    """Done cracks with nothing odd: normal errors of the log litres, level crews."""
+    rng = np.random.default_rng(seed)
+    done = follow_up(world(seed=seed, n_jobs=count)).drop_nulls(["width_mm"])
+    void = pl.col("width_mm") * pl.col("wall_thickness_mm") * pl.col("length_m") / 1000
+    return done.with_columns(resin_litres=void * np.exp(rng.normal(0, 0.25, done.height)))
+
+
+def test_with_nothing_odd_about_one_crack_is_listed() -> None:
+    counts = [watch(even_cracks(seed=seed)) for seed in range(1, 9)]
+    listed = sum(len(found.excesses) for found in counts)
+    assert all(found.by_chance == BY_CHANCE for found in counts)
+    assert 1 <= listed <= 18  # eight expected; Poisson, 99.9 % within
+    assert sum(found.under for found in counts) <= 18
+
+
+def test_a_wasteful_crew_is_named_as_such() -> None:
+    done = even_cracks()
+    wasted = done.filter(pl.col("crew_id") == "C04")["crack_id"].to_list()[:12]
+    spilt = done.with_columns(
+        resin_litres=pl.when(pl.col("crack_id").is_in(wasted))
+        .then(pl.col("resin_litres") * 4)
+        .otherwise("resin_litres")
+    )
+    readings = {each.crack_id: each for each in watch(spilt).excesses}
+    assert set(wasted) - set(readings) == set() or len(set(wasted) & set(readings)) >= 11
+    assert {readings[crack].reading for crack in wasted if crack in readings} == {"waste"}
+    assert "crew C04 has" in readings[next(iter(set(wasted) & set(readings)))].why
+
+
+def test_a_width_that_need_only_be_a_little_more_is_read_as_measured_too_small() -> None:
+    done = even_cracks()
+    narrow, wide = (
+        done.filter(pl.col("width_mm").is_between(*band))["crack_id"].to_list()[0]
+        for band in ((0.08, 0.14), (1.0, 2.0))
+    )
+    odd = done.with_columns(
+        resin_litres=pl.when(pl.col("crack_id").is_in([narrow, wide]))
+        .then(pl.col("resin_litres") * 4)
+        .otherwise("resin_litres")
+    )
+    readings = {each.crack_id: each for each in watch(odd).excesses}
+    assert readings[narrow].reading == "width measured too small"
+    assert readings[narrow].implied_width_mm - readings[narrow].width_mm <= MISREAD_MM
+    assert readings[wide].reading == "an empty space behind the wall"
+
+
+def test_too_few_cracks_say_how_many_more_would_do() -> None:
+    with pytest.raises(TooFewError, match="more would do"):
+        watch(even_cracks(20))

@@ -1,0 +1,120 @@
+"""The crews' page and a crew's own sheet, as data."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from analytics.answers.records import Records
+from analytics.pages import crews
+from analytics.pages.page import Chart, Figures, Page, Part, Reasons, Section, Table, Words
+from tests.histories import CRACK, DONE_JOB
+
+
+@pytest.fixture(scope="module")
+def records(demo_store: Path) -> Records:
+    return Records.of(demo_store)
+
+
+@pytest.fixture(scope="module")
+def page(records: Records) -> Page:
+    return crews.build(records, {})
+
+
+def parts(page: Page) -> Iterator[Part]:
+    """Every part, those within sections too."""
+    for part in page.parts:
+        yield part
+        if isinstance(part, Section):
+            yield from part.parts
+
+
+def test_the_sentence_the_picture_the_table(page: Page) -> None:
+    assert page.answer.startswith("One crew of twelve, C05, has more leak-backs than its cracks explain: ")
+    kinds = [type(part) for part in page.parts]
+    assert kinds[:2] == [Chart, Table]
+    assert next(part for part in page.parts if isinstance(part, Chart)).alt == page.answer
+    assert page.worked_out
+
+
+def test_every_crew_opens_its_sheet(page: Page) -> None:
+    table = next(part for part in page.parts if isinstance(part, Table))
+    assert table.rows.height == 12
+    assert table.columns[0].link == crews.PATH
+    verdicts = dict(table.rows.select("crew_id", "verdict").iter_rows())
+    assert verdicts["C05"] == "more"
+    assert verdicts["C08"] == "chance"
+    assert verdicts["C12"] == "too few"
+
+
+def test_practices_are_said_for_the_crew_that_stands_out_only(page: Page) -> None:
+    titles = [part.title for part in page.parts if isinstance(part, Section)]
+    assert [title for title in titles if title.startswith("What carries")] == ["What carries the difference of C05"]
+    said = [line.text for part in parts(page) if isinstance(part, Reasons) for line in part.rows]
+    assert len(said) == 4
+    assert all(text.startswith("C05 ") for text in said)
+
+
+def test_only_runs_that_rose_are_drawn_and_the_rest_is_said(page: Page) -> None:
+    charts = [part for part in parts(page) if isinstance(part, Chart)]
+    assert 1 <= len(charts[-1].plots) < 12
+    assert "never came half-way to the limit" in charts[-1].note
+
+
+def test_the_terminal_gets_the_same_without_pictures(records: Records, page: Page) -> None:
+    from analytics.answers.crews import crews as judge  # noqa: PLC0415
+
+    plain = crews.judged(judge(records))
+    assert plain.answer == page.answer
+    assert not [part for part in parts(plain) if isinstance(part, Chart)]
+
+
+def test_the_sheet_of_the_bad_crew(records: Records) -> None:
+    sheet = crews.build(records, {"crew_id": "C05"})
+    assert sheet.answer.startswith("Crew C05: ")
+    assert "More than its cracks and chance explain." in sheet.answer
+    talk = next(part for part in sheet.parts if isinstance(part, Reasons))
+    assert talk.rows[0].do == "Set ports no further apart than the wall is thick."
+    titles = [part.title for part in sheet.parts if isinstance(part, Section)]
+    assert titles == [
+        "How it works, beside the others",
+        "The cracks it is given",
+        "Over time",
+        "Resin and labour, plain figures",
+    ]
+
+
+def test_the_sheet_of_the_wet_walls_crew_shows_why_more_is_expected(records: Records) -> None:
+    sheet = crews.build(records, {"crew_id": "C08"})
+    given = next(part for part in sheet.parts if isinstance(part, Section) and part.title == "The cracks it is given")
+    table = next(part for part in given.parts if isinstance(part, Table))
+    first = table.rows.row(0, named=True)
+    assert first["feature"] == "water running from the crack"
+    assert first["part"] > 1.3
+
+
+def test_the_sheet_of_the_small_crew_talks_about_nothing(records: Records) -> None:
+    sheet = crews.build(records, {"crew_id": "C12"})
+    assert "Too few to judge" in sheet.answer
+    assert not [part for part in sheet.parts if isinstance(part, Reasons)]
+
+
+def test_a_crew_that_is_not_there_is_said(records: Records) -> None:
+    page = crews.build(records, {"crew_id": "C99"})
+    assert page.parts[0] == Words("No crew C99.")
+
+
+def test_too_little_is_words_and_plain_counts(records_of: Callable[..., Records]) -> None:
+    records = records_of({"jobs": [DONE_JOB], "cracks": [CRACK]})
+    page = crews.build(records, {})
+    assert page.answer == "Too little to judge any crew yet."
+    assert "50" in page.wanting
+    sheet = crews.build(records, {"crew_id": "C01"})
+    assert sheet.answer.startswith("Crew C01: 0 leak-backs of 1 crack")
+    assert [part for part in parts(sheet) if isinstance(part, Figures)]
+
+
+def test_no_crew_yet(records_of: Callable[..., Records]) -> None:
+    page = crews.build(records_of({"jobs": [{"job_id": "J-1", "status": "quoted", "quoted_on": "2024-01-02"}]}), {})
+    assert page.answer == "No finished repair of any crew yet."
+    assert page.wanting

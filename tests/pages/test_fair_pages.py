@@ -1,0 +1,120 @@
+"""The leak-backs page, the model card and a job's reasons, as data and in the terminal."""
+
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from rich.console import Console
+
+from analytics.answers import comparing
+from analytics.answers.explaining import Explanation, explain
+from analytics.answers.flagging import flags
+from analytics.answers.records import Records
+from analytics.demo import simulate
+from analytics.pages import comparing as comparing_page
+from analytics.pages import explained, leak_backs, trust
+from analytics.pages.page import Caution, Chart, Figures, Page, Part, Reasons, Section, Table, Words
+from analytics.render.terminal import show
+from tests.truth.stores import records_of
+
+
+@pytest.fixture(scope="module")
+def records(demo_store: Path) -> Records:
+    return Records.of(demo_store)
+
+
+@pytest.fixture(scope="module")
+def few(tmp_path_factory: pytest.TempPathFactory) -> Records:
+    """A business of forty jobs."""
+    return records_of(simulate(seed=2, n_jobs=40), tmp_path_factory.mktemp("few"))
+
+
+def parts(given: tuple[Part, ...]) -> Iterator[Part]:
+    """Every part, those within sections too."""
+    for part in given:
+        yield part
+        if isinstance(part, Section):
+            yield from parts(part.parts)
+
+
+def shown(page: Page) -> str:
+    out = io.StringIO()
+    show(page, Console(file=out, width=160))
+    return " ".join(out.getvalue().split())
+
+
+@pytest.mark.parametrize("by", ["resin", "season"])
+def test_leak_backs_open_with_the_fair_comparison_then_the_plain_curves(records: Records, by: str) -> None:
+    page = leak_backs.build(records, {"by": by})
+    assert page.answer == comparing.compare(records, by).sentence()
+    kinds = [type(part) for part in page.parts]
+    assert kinds[:3] == [Chart, Words, Table]
+    assert any(isinstance(part, Caution) and part.text.endswith("not a trial.") for part in page.parts)
+    titles = [part.title for part in page.parts if isinstance(part, Section)]
+    assert titles[-1] == "By age of the repair: plain rates, each of its own cracks"
+
+
+def test_fair_and_plain_stand_side_by_side(records: Records) -> None:
+    page = leak_backs.build(records, {})
+    table = next(part for part in page.parts if isinstance(part, Table))
+    assert [column.label for column in table.columns] == [
+        "resin",
+        "on the same cracks",
+        "plain rate",
+        "its own cracks",
+        "leak-backs",
+    ]
+    assert table.rows["choice"].to_list() == ["epoxy", "urethane foam"]
+
+
+def test_other_groupings_have_plain_rates_as_before(records: Records) -> None:
+    assert leak_backs.build(records, {"by": "crew"}).answer.startswith("Of 5\u202f995 repaired cracks, ")
+
+
+def test_forty_jobs_have_plain_rates_only(few: Records) -> None:
+    assert "on the same cracks" not in leak_backs.build(few, {}).answer
+    page = comparing_page.build(comparing.compare(few, "resin"))
+    assert page.answer.startswith("The plain rates alone can be told: ")
+    assert not [part for part in page.parts if isinstance(part, Caution)]
+    assert "plain rate" in shown(page)
+
+
+def test_forty_jobs_have_no_model_card_and_it_says_what_it_would_take(few: Records) -> None:
+    page = trust.build(few, {})
+    assert page.answer.startswith("No risk model yet")
+    assert "needs 50" in page.wanting
+
+
+def test_the_model_card_has_the_curve_the_scores_the_latest_year_and_the_effects(records: Records) -> None:
+    page = trust.build(records, {})
+    titles = [part.title for part in page.parts if isinstance(part, Section)]
+    assert titles[0].startswith("How it did on jobs done since ")
+    assert titles[1:] == [
+        "Whether the latest year is like the years before it",
+        "What each fact does, all else alike",
+        "What it was fitted on, and its limits",
+    ]
+    assert sum(isinstance(part, Chart) for part in parts(page.parts)) == 1
+    labels = {row.label for part in parts(page.parts) if isinstance(part, Figures) for row in part.rows}
+    assert {"leak-backs seen over foreseen", "spread of the risks", "share of pairs ranked rightly"} <= labels
+    assert "leak-backs seen over foretold, latest year" in labels
+    said = shown(page)
+    assert "Better than the base rate." in said
+    assert "oosted trees" in said
+
+
+def test_a_crack_s_reasons_and_what_would_change_it(records: Records) -> None:
+    found = flags(records)
+    crack = found.planned.filter(resin="epoxy", water="seeping").row(0, named=True)
+    given = explained.parts(explain(found, crack["job_id"]), crack["crack_id"], found.months)
+    reasons = [part for part in given if isinstance(part, Reasons)]
+    assert reasons[0].title.startswith("What raises its risk, against the average crack's ")
+    assert all(line.effect.startswith("×") for part in reasons for line in part.rows)
+    table = next(part for part in given if isinstance(part, Table))
+    assert "with urethane foam" in table.rows["words"].to_list()
+    assert given[-1] == Caution("Each is an association in your own jobs, not a trial.")
+
+
+def test_a_crack_that_cannot_be_taken_apart_says_so_quietly() -> None:
+    assert explained.parts(Explanation({}, "No model."), "K-1", 24) == (Words("No model.", tone="muted"),)

@@ -1,0 +1,135 @@
+"""The job sheet and the engineer's referral, of planned jobs small enough to know by heart."""
+
+import json
+from typing import Any
+
+import pytest
+import typst
+
+from analytics.answers import flagging
+from analytics.answers.flagging import Flags
+from analytics.answers.loading import load
+from analytics.answers.records import Records
+from analytics.errors import LeakbackError, UnknownNameError
+from analytics.pages import job_sheet, referral
+from analytics.pages.page import Caution, Document, Paper, Reasons, Section, Words
+from analytics.pages.sheet import Blanks
+from analytics.render import typeset
+from tests.histories import DONE_JOB, TODAY, write_tables
+
+LONGEST = "J-2" + "ABCDEFGHJKLMNPQRSTUVWXYZ23456789" * 2
+LONGEST = LONGEST[:64]
+PLANNED = {"status": "planned", "planned_on": "2026-12-01", "crew_id": "C01", "branch": "North"}
+PLAIN: dict[str, object] = {
+    "length_m": 2.4, "width_mm": 0.5, "wall_thickness_mm": 200, "offset_mm": 0, "direction": "vertical",
+    "water": "dry", "movement": "still", "resin": "epoxy", "port_spacing_mm": 200, "wall_temp_c": 12,
+}  # fmt: skip
+WORST = PLAIN | {
+    "direction": "horizontal", "width_mm": 6, "offset_mm": 4, "movement": "growing", "water": "running",
+    "wall_temp_c": 3, "port_spacing_mm": 400,
+}  # fmt: skip
+JOBS = {
+    "J-10": [PLAIN],
+    "J-20": [PLAIN, PLAIN],
+    "J-30": [PLAIN] * 5,
+    "J-40": [WORST, PLAIN],
+    "J-60": [PLAIN | {"direction": "horizontal"}, PLAIN],
+    "J-50": [PLAIN | {"direction": None}],
+    LONGEST: [WORST, WORST],
+}
+
+
+@pytest.fixture(scope="module")
+def found(tmp_path_factory: pytest.TempPathFactory) -> Flags:
+    folder = tmp_path_factory.mktemp("sheets")
+    jobs = [DONE_JOB, *({"job_id": name} | PLANNED for name in JOBS)]
+    cracks = [
+        crack | {"job_id": name, "crack_id": f"{name[:61]}-{place}"}
+        for name, cracks in JOBS.items()
+        for place, crack in enumerate(cracks, start=1)
+    ]
+    load(folder / "store.duckdb", [write_tables(folder / "files", {"jobs": jobs, "cracks": cracks})], today=TODAY)
+    return flagging.flags(Records.of(folder / "store.duckdb"))
+
+
+def sheets(document: Document, paper: Paper = "a4") -> int:
+    made: Any = typst.compile(
+        typeset.template(),
+        format="svg",
+        font_paths=typeset.fonts(),
+        ignore_system_fonts=True,
+        sys_inputs=typeset.inputs(document, paper),
+    )
+    return len(made) if isinstance(made, list) else 1
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize(("job_id", "count"), [("J-10", 1), ("J-20", 1), ("J-30", 3), ("J-40", 2), (LONGEST, 2)])
+def test_two_cracks_a_sheet_or_one_of_which_there_is_much_to_say(
+    found: Flags, job_id: str, count: int, paper: Paper
+) -> None:
+    document = job_sheet.build(found, job_id)
+    assert len(document.pages) == count
+    assert sheets(document, paper) == count
+
+
+def test_each_sheet_has_drawing_reasons_steps_boxes_and_cautions(found: Flags) -> None:
+    [page] = job_sheet.build(found, "J-60", "An invented business").pages
+    cracks = [part for part in page.parts if isinstance(part, Section)]
+    assert [crack.title for crack in cracks] == ["Crack J-60-1: ◆ engineer first", "Crack J-60-2: standard"]
+    assert all(crack.aside is not None for crack in cracks)
+    [why, *_] = [part for part in cracks[0].parts if isinstance(part, Reasons)]
+    assert "the crack is horizontal" in [row.text for row in why.rows]
+    assert all(row.source for row in why.rows)
+    actuals, signed = (part for part in page.parts if isinstance(part, Blanks))
+    assert actuals.rows == ("J-60-1", "J-60-2")
+    assert [(field.label, field.tick) for field in actuals.fields][-3:] == [
+        ("cleaned", True), ("dried", True), ("water tested", True),
+    ]  # fmt: skip
+    assert "signature" in [field.label for field in signed.fields]
+    assert "isocyanate" in " ".join(part.text for part in page.parts if isinstance(part, Caution))
+
+
+def test_a_crack_that_waits_stops_the_sheet_in_its_first_lines(found: Flags) -> None:
+    def stops(job_id: str) -> list[str]:
+        parts = job_sheet.build(found, job_id).pages[0].parts
+        return [part.text for part in parts if isinstance(part, Words) and part.tone == "strong"]
+
+    assert stops("J-40") == ["◆ Stop: an engineer looks first. Do not inject before the decision is recorded: J-40-1."]
+    assert stops("J-50") == ["○ Measure first: nothing is injected before it is measured and looked at again: J-50-1."]
+    assert stops("J-10") == []
+
+
+def test_the_sheets_numbers_are_the_screens(found: Flags) -> None:
+    laid = typeset.page(job_sheet.build(found, "J-10").pages[0])
+    [crack] = [part for part in laid["parts"] if part["kind"] == "section"]
+    shown = {row["label"]: row["value"] for row in crack["parts"][0]["rows"]}
+    assert (shown["length"], shown["ports"], shown["void to fill"]) == ("2.40\u202fm", "13", "0.24\u202fL")
+
+
+def test_a_job_that_is_not_planned_is_refused(found: Flags) -> None:
+    for build in (job_sheet.build, referral.build):
+        with pytest.raises(UnknownNameError, match="did you mean J-10"):
+            build(found, "J-11")
+
+
+def test_a_referral_asks_about_the_engineers_cracks_alone(found: Flags) -> None:
+    document = referral.build(found, "J-40")
+    [page] = document.pages
+    assert [part.title for part in page.parts if isinstance(part, Section)] == ["Crack J-40-1"]
+    [decision] = [part for part in page.parts if isinstance(part, Blanks) and part.title == "The decision"]
+    assert decision.rows == ("J-40-1",)
+    assert [field.label for field in decision.fields if field.tick] == [
+        "inject", "repair otherwise", "monitor", "do nothing",
+    ]  # fmt: skip
+    said = json.dumps(typeset.page(page), ensure_ascii=False)
+    assert "BRE Digest 251" in said
+    assert "Ask an engineer" not in said
+    assert f"J-40/{found.as_of}" in said
+    assert document.title == f"Engineer's referral J-40/{found.as_of}"
+    assert sheets(document) == 1
+
+
+def test_a_job_without_an_engineers_crack_has_no_referral(found: Flags) -> None:
+    with pytest.raises(LeakbackError, match="no crack of it needs an engineer"):
+        referral.build(found, "J-10")

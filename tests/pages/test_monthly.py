@@ -1,0 +1,60 @@
+"""The owner's month on the demo: put together from the other pages, with their numbers."""
+
+from pathlib import Path
+
+import pytest
+
+from analytics import metrics
+from analytics.answers.records import Records
+from analytics.contract.month import Month
+from analytics.pages import crews, leak_backs, monthly, papers
+from analytics.pages.measured import estimate
+from analytics.pages.page import Document, Section, Table, Words
+
+
+@pytest.fixture(scope="module")
+def records(demo_store: Path) -> Records:
+    return Records.of(demo_store)
+
+
+@pytest.fixture(scope="module")
+def report(records: Records) -> Document:
+    return monthly.build(records, Month(2026, 10), papers.about(records))
+
+
+def section(document: Document, title: str) -> Section:
+    [found] = [part for part in document.pages[0].parts if isinstance(part, Section) and part.title == title]
+    return found
+
+
+def said(part: Section) -> list[str]:
+    return [inner.text for inner in part.parts if isinstance(inner, Words)]
+
+
+def test_it_opens_with_the_month_and_a_rate_with_its_interval(report: Document, records: Records) -> None:
+    answer = report.pages[0].answer
+    assert answer.startswith("October 2026: ")
+    [row] = metrics.measure(records.ask, leak_backs.RATE, months=24).rows.to_dicts()
+    assert f"{estimate(leak_backs.RATE, row)} leaked back within 24 months" in answer
+    assert report.about.startswith("An invented business")
+
+
+def test_what_other_pages_say_is_said_the_same(report: Document, records: Records) -> None:
+    assert said(section(report, "How finished work is holding"))[0] == leak_backs.build(records, {}).answer
+    assert said(section(report, "Crews"))[0] == crews.build(records, {}).answer
+
+
+def test_leak_backs_found_are_counted_in_the_sentence(report: Document) -> None:
+    [table] = [part for part in section(report, "Leak-backs found").parts if isinstance(part, Table)]
+    assert f"{table.rows.height} leak-backs were found" in report.pages[0].answer
+    assert set(table.rows["reported_on"].dt.month()) == {10}
+
+
+def test_an_earlier_month_leaves_out_what_is_only_known_today(records: Records) -> None:
+    document = monthly.build(records, Month(2025, 3))
+    titles = [part.title for part in document.pages[0].parts if isinstance(part, Section)]
+    assert "Crews" not in titles
+    assert said(section(document, "Coming jobs that need something")) == [
+        "Crews, coming jobs and the reserve are as they stand today: see the report of October 2026."
+    ]
+    assert document.as_of == Month(2025, 3).last_day

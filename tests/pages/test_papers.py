@@ -1,0 +1,53 @@
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from analytics.answers import flagging
+from analytics.answers.records import Records
+from analytics.pages import papers, upcoming
+from analytics.pages.page import Downloads
+
+
+@pytest.mark.parametrize(
+    ("name", "safe"), [("J-4955", "job-J-4955.pdf"), ("../x", "job-x-"), ("2024/113", "job-2024-113-"), ("é", "job-")]
+)
+def test_file_names_hold_nothing_a_system_would_read(name: str, safe: str) -> None:
+    made = papers.file_name("job", name, "pdf")
+    assert made.startswith(safe.removesuffix(".pdf"))
+    assert "/" not in made
+    assert ".." not in made
+
+
+def test_two_names_never_share_a_file() -> None:
+    assert len({papers.file_name("job", name, "pdf") for name in ("a/b", "a b", "a-b", "a?b")}) == 4
+
+
+def test_a_week_runs_from_monday_to_sunday() -> None:
+    planned = pl.DataFrame(
+        {
+            "job_id": ["late", "next", "early", "early", "none"],
+            "planned_on": [date(2026, 11, 15), date(2026, 11, 16), date(2026, 11, 9), date(2026, 11, 10), None],
+        }
+    )
+    monday = papers.week_of(date(2026, 11, 12))
+    assert monday == date(2026, 11, 9)
+    assert papers.in_week(planned, monday) == ["early", "late"]
+
+
+def test_what_can_be_printed_is_offered_and_not_made_before(demo_store: Path) -> None:
+    records = Records.of(demo_store)
+    found = flagging.flags(records)
+    first = next(flag for flag in found.flags if flag.action == "engineer_review").job_id
+    offered = upcoming.build(records, {"job_id": first}).parts[0]
+    assert isinstance(offered, Downloads)
+    assert [(one.label, one.paper) for one in offered.rows] == [
+        ("Print the job sheet", "a4"), ("Print it on US Letter", "letter"), ("Print the engineer's referral", "a4"),
+    ]  # fmt: skip
+    assert first in offered.rows[0].document().title
+    [week] = [part for part in upcoming.build(records, {}).parts if isinstance(part, Downloads)]
+    days = found.planned["planned_on"].drop_nulls()
+    jobs = papers.in_week(found.planned, papers.week_of(days.to_list()[days.arg_min() or 0]))
+    assert f"{len(jobs)} job" in week.rows[0].label
+    assert len(week.rows[0].document().pages) >= len(jobs)

@@ -1,0 +1,85 @@
+"""The page of prices: the sentence, what was sold below its floor first, scenarios and win rates beneath."""
+
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from analytics.answers import pricing, scenarios
+from analytics.answers.records import Records
+from analytics.decisions.scenarios import AS_IT_IS
+from analytics.pages import prices
+from analytics.pages.page import Chart, Page, Section, Table, Words
+from tests.answers.test_pricing import history
+
+Opener = Callable[..., Records]
+
+
+def parts(page: Page) -> Iterator[object]:
+    for part in page.parts:
+        yield part
+        if isinstance(part, Section):
+            yield from part.parts
+
+
+def headings(page: Page) -> list[str]:
+    return [part.title for part in page.parts if isinstance(part, Section)]
+
+
+@pytest.fixture(scope="module")
+def demo(demo_store: Path) -> Page:
+    return prices.build(Records.of(demo_store), {})
+
+
+def test_it_opens_with_floor_target_and_charge(demo: Page) -> None:
+    assert demo.answer.startswith("No kind of work of the last 24 months was sold below its floor: over ")
+    for word in ("the floor is", "the target", "the charge", "USD/m"):
+        assert word in demo.answer
+
+
+def test_then_one_picture_then_the_table(demo: Page) -> None:
+    assert [type(part) for part in demo.parts[:2]] == [Chart, Table]
+    table = demo.parts[1]
+    assert isinstance(table, Table)
+    assert [column.key for column in table.columns][:2] == ["kind", "cracks"]
+    assert "epoxy, running" in table.rows["kind"].to_list()
+
+
+def test_win_rates_carry_their_warning(demo: Page) -> None:
+    assert headings(demo) == ["What it is built up from", "Which quotes were won"]
+    assert any(isinstance(part, Words) and "not set at random" in part.text for part in parts(demo))
+
+
+def test_saved_scenarios_stand_side_by_side(records_of: Opener) -> None:
+    records = records_of(history())
+    scenarios.save(records, "dearer labour", labour_hour=Decimal(75), margin=Decimal("0.4"))
+    page = prices.build(records, {})
+    (what_if,) = (part for part in page.parts if isinstance(part, Section) and part.title == "What if")
+    (table,) = (part for part in what_if.parts if isinstance(part, Table))
+    assert table.rows["name"].to_list() == ["as it is", "dearer labour"]
+    assert table.rows["changes"].to_list() == ["nothing changed", "an hour of labour at 75.00, a margin of 40\u202f%"]
+
+
+def test_work_sold_below_its_floor_is_named_first(records_of: Opener) -> None:
+    page = prices.build(records_of(history(price_charged=100)), {"by": "resin"})
+    start = "1 kind of work of the last 24 months was sold below the floor, epoxy most, at \u221230\u202fEUR/m"
+    assert page.answer.startswith(start)
+    table = next(part for part in page.parts if isinstance(part, Table))
+    assert "below" in [column.key for column in table.columns]
+
+
+def test_a_missing_rate_is_all_it_says(records_of: Opener) -> None:
+    rates = [rate for rate in history()["rates"] if rate["item"] != "epoxy_litre"]
+    page = prices.build(records_of({**history(), "rates": rates}), {})
+    assert page.answer == "No prices yet."
+    assert page.wanting.startswith("No prices: no rate for a litre of epoxy (epoxy_litre) is in force")
+    assert page.parts == ()
+
+
+def test_every_grouping_offered_can_be_asked_for(demo_store: Path) -> None:
+    records = Records.of(demo_store)
+    known = pricing.basis(records, 6)
+    for by in prices.BY.options:
+        book = pricing.book(records, known, by.split(","), months=6, level=0.95, scenario=AS_IT_IS)
+        assert prices.card(book, []).answer

@@ -1,0 +1,147 @@
+"""The page that checks a quote, as data and as people read it; the list that the command prints."""
+
+from collections.abc import Callable
+from decimal import Decimal
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from rich.console import Console
+
+from analytics.answers.quote_input import ASKED, typed_crack
+from analytics.answers.quoting import quote, quote_planned
+from analytics.answers.records import Records
+from analytics.pages import quote as page_of
+from analytics.pages import quoted
+from analytics.pages.page import Choice, Drawing, Entry, Figures, Page, Section, Table, Words
+from analytics.pages.quote_choices import ORDER, given
+from analytics.render.terminal import show
+from tests.histories import CRACK, DONE_JOB
+
+THIN = "\u202f"
+
+
+@pytest.fixture(scope="module")
+def records(demo_store: Path) -> Records:
+    return Records.of(demo_store)
+
+
+def read(page: Page) -> str:
+    out = StringIO()
+    show(page, Console(width=140, file=out))
+    return out.getvalue()
+
+
+def figures(page: Page) -> dict[str, object]:
+    section = next(part for part in page.parts if isinstance(part, Section))
+    rows = next(part for part in section.parts if isinstance(part, Figures)).rows
+    return {row.label: row.value for row in rows}
+
+
+def test_it_opens_with_a_crack_and_its_answer(records: Records) -> None:
+    page = page_of.build(records, {})
+    assert page.answer.startswith(f"2.4{THIN}m of 0.5{THIN}mm crack: 0.")
+    assert f"{THIN}L (" in page.answer
+    assert f"{THIN}USD, aim for " in page.answer
+    assert page.answer.endswith("nothing beyond the standard steps.")
+    section = next(part for part in page.parts if isinstance(part, Section))
+    assert isinstance(section.aside, Drawing)
+    assert "13 ports" in section.aside.alt
+
+
+def test_everything_that_may_be_given_can_be_typed(records: Records) -> None:
+    page = page_of.build(records, {})
+    assert [each.key for each in page.choices] == list(ORDER)
+    assert set(ORDER) == set(ASKED)
+    assert all(isinstance(each, Choice | Entry) for each in page.choices)
+
+
+def test_a_changed_input_changes_the_answer_and_agrees_with_the_command(records: Records) -> None:
+    said = {"length_m": "3.1", "water": "seeping", "resin": "urethane foam", "crew_id": "C05", "travel_minutes": "30"}
+    page = page_of.build(records, said)
+    asked = given(said, page.choices)  # type: ignore[arg-type]
+    assert (asked["length_m"], asked["resin"], asked["crew_id"]) == (3.1, "urethane_foam", "C05")
+    found = quote(records, typed_crack(asked | {"cracks_on_job": 1})).quotes[0]
+    shown = figures(page)
+    assert shown["resin"] == found.litres.expected
+    assert shown["labour"] == found.minutes.expected
+    assert shown["floor"] == found.price.floor
+    assert shown["target"] == found.price.target
+    assert shown != figures(page_of.build(records, {}))
+
+
+def test_a_price_is_placed(records: Records) -> None:
+    page = page_of.build(records, {"price": "420"})
+    said = next(part for part in page.parts if isinstance(part, Words)).text
+    assert said.startswith(f"At 420{THIN}USD a margin of ")
+    assert "at the bad end; that is dearer than " in said
+    assert "of 10 comparable cracks" in said
+
+
+def test_the_comparable_jobs_say_why_and_how_they_have_held(records: Records) -> None:
+    section = [part for part in page_of.build(records, {}).parts if isinstance(part, Section)][-1]
+    table = section.parts[0]
+    assert isinstance(table, Table)
+    assert table.rows.height == 10
+    assert table.rows["why"].str.contains(r"^\d of \d(: .+, there .+)?$").all()
+    assert table.rows["leaked"].str.contains(r"^(yes, at|no,) \d+ months?$").all()
+
+
+def test_a_crack_unlike_any_says_so_first(records: Records) -> None:
+    page = page_of.build(records, {"length_m": "30"})
+    first = page.parts[0]
+    assert isinstance(first, Words)
+    assert first.text.startswith("Unlike any job on record: length 30 m")
+
+
+@pytest.mark.parametrize(
+    ("said", "sentence"),
+    [
+        ({"width_mm": "500"}, "Width 500: it must be over 0 and at most 100 mm."),
+        ({"length_m": "-2"}, "Length -2: it must be over 0 and at most 50 m."),
+        ({"length_m": "long"}, "Length “long” is not a number."),
+        ({"length_m": "nan"}, "Length nan: it must be over 0 and at most 50 m."),
+        ({"resin": "glue"}, "Unknown resin 'glue': it is one of epoxy, not said, urethane foam."),
+        (
+            {"direction": "sideways"},
+            "Unknown direction 'sideways': it is one of diagonal, horizontal, not said, stepped, vertical.",
+        ),
+        ({"price": "-5"}, "Price -5: it must be at least 0."),
+    ],
+)
+def test_what_cannot_be_is_a_sentence_and_the_inputs_stay(
+    records: Records, said: dict[str, str], sentence: str
+) -> None:
+    page = page_of.build(records, said)
+    assert page.answer == sentence
+    assert len(page.choices) == len(ORDER)
+    assert page.parts == ()
+
+
+def test_an_empty_input_is_the_one_the_page_opens_with(records: Records) -> None:
+    assert page_of.build(records, {"width_mm": "", "price": " "}).answer == page_of.build(records, {}).answer
+
+
+def test_no_history_is_said_and_the_take_off_stands(records_of: Callable[..., Records]) -> None:
+    page = page_of.build(records_of({"jobs": [DONE_JOB], "cracks": [CRACK]}), {})
+    assert "too little to tell what it takes" in page.answer
+    assert figures(page)["ports"] == 13
+    assert "more would do" in read(page)
+
+
+def test_the_half_page_for_paper_says_the_same(records: Records) -> None:
+    found = quote(records, typed_crack({"length_m": 2.4, "width_mm": 0.5, "price": Decimal(300)}))
+    document = page_of.sheet_of(found, "a line")
+    assert document.pages[0].answer == page_of.card(found).answer
+    assert document.about == "a line"
+    assert not any(isinstance(part, Section) and part.title == "Comparable jobs" for part in document.pages[0].parts)
+
+
+def test_the_list_has_a_row_a_crack_and_names_those_unlike_any(records: Records) -> None:
+    found = quote_planned(records)
+    page = quoted.build(found)
+    tables = [part for part in page.parts if isinstance(part, Table)]
+    assert tables[0].rows["crack_id"].to_list() == [each.crack_id for each in found.quotes]
+    assert set(tables[1].rows["crack_id"]) == {each.crack_id for each in found.quotes if each.unlike}
+    assert page.answer.startswith(f"{len(found.quotes)} cracks; ")
+    assert "engineer first" in read(page)

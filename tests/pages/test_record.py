@@ -1,0 +1,125 @@
+"""The page Record, and the forms on a planned job: what is asked for, what is handed in."""
+
+import shutil
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from analytics.answers.records import Records
+from analytics.contract.tables import TABLES
+from analytics.errors import LeakbackError
+from analytics.intake import private_path
+from analytics.pages import record, upcoming
+from analytics.pages.asking import ask
+from analytics.pages.form import TODAY, Form
+from analytics.pages.page import Folded, Page, Part, Section
+from analytics.render import terminal
+
+
+@pytest.fixture
+def store(demo_store: Path, tmp_path: Path) -> Path:
+    """A copy of the demo to write in."""
+    path = tmp_path / "copy.duckdb"
+    shutil.copyfile(demo_store, path)
+    shutil.copyfile(private_path(demo_store), private_path(path))
+    return path
+
+
+def forms(page: Page) -> dict[str, Form]:
+    found: dict[str, Form] = {}
+
+    def walk(part: Part) -> None:
+        if isinstance(part, Form):
+            assert part.key not in found
+            found[part.key] = part
+        elif isinstance(part, Section | Folded):
+            for inner in part.parts:
+                walk(inner)
+
+    for part in page.parts:
+        walk(part)
+    return found
+
+
+def filled(form: Form, **typed: str) -> dict[str, str]:
+    """What the screen hands in where only ``typed`` was touched."""
+    defaults = {f.key: date(2026, 10, 31).isoformat() if f.default == TODAY else f.default for f in form.fields}
+    assert typed.keys() <= defaults.keys()
+    return defaults | typed
+
+
+def test_what_waits_is_counted_and_linked(demo_store: Path) -> None:
+    records = Records.of(demo_store)
+    page = record.build(records, {})
+    waiting = records.ask("unplaced_leak_backs").height
+    assert f"{waiting} leak-backs for their crack" in page.answer
+    assert page.answer.startswith("8 calls wait for a finding")
+    assert forms(page)["new-job-1"].verb == "Plan this job"
+
+
+def test_a_done_job_takes_a_call_and_its_findings(store: Path) -> None:
+    records = Records.of(store)
+    [*_, unplaced] = records.ask("unplaced_leak_backs").to_dicts()
+    page = record.build(records, {"job_id": unplaced["job_id"]})
+    form = forms(page)[f"call-{unplaced['callback_id']}"]
+    said = form.submit(filled(form, crack_id=unplaced["crack_id"]))
+    assert said.startswith(f"Recorded: call {unplaced['callback_id']} is changed.")
+    after = Records.of(store)
+    assert unplaced["callback_id"] not in after.ask("unplaced_leak_backs")["callback_id"].to_list()
+    new = forms(record.build(after, {"job_id": unplaced["job_id"]}))["new-call"]
+    assert new.submit(filled(new, finding="surface_only")).startswith("Recorded: call K-0657 about job")
+
+
+def test_a_planned_job_is_changed_closed_and_decided_where_it_is_shown(store: Path) -> None:
+    records = Records.of(store)
+    job_id = records.ask("planned_cracks")["job_id"][0]
+    page = upcoming.build(records, {"job_id": job_id})
+    asked = forms(page)
+    assert {"job", "closing", "new-crack", f"crack-{job_id}-1", f"decision-{job_id}-1"} <= asked.keys()
+    with pytest.raises(LeakbackError, match="Nothing recorded"):
+        asked["job"].submit(filled(asked["job"]))
+    closing = asked["closing"]
+    closing.submit(filled(closing, **{f"{job_id}-1.resin_litres": "0.8", "price_charged": "500"}))
+    after = record.build(Records.of(store), {"job_id": job_id})
+    assert after.answer.startswith(f"Job {job_id}, done on 31 October 2026: ")
+
+
+def test_a_new_job_is_planned_with_as_many_cracks_as_asked_for(store: Path) -> None:
+    form = forms(record.build(Records.of(store), {"cracks": "2"}))["new-job-2"]
+    said = form.submit(filled(form, planned_on="2026-12-01", **{"1.length_m": "2.4", "2.length_m": "1.1"}))
+    assert said.startswith("Recorded: job J-5085 is planned.")
+    planned = Records.of(store).ask("planned_cracks")
+    assert planned.filter(planned["job_id"] == "J-5085")["length_m"].sort().to_list() == [1.1, 2.4]
+
+
+def test_a_job_that_was_only_quoted_can_be_planned(store: Path) -> None:
+    records = Records.of(store)
+    quoted = records.store.frame("select job_id from jobs where status = 'quoted' order by 1 limit 1").item()
+    form = forms(record.build(records, {"job_id": quoted}))["job"]
+    form.submit(filled(form, planned_on="2026-12-02"))
+    assert record.build(Records.of(store), {"job_id": quoted}).answer.startswith(f"Job {quoted}, planned for Wed 2 Dec")
+
+
+def test_a_job_nobody_knows_is_said(demo_store: Path) -> None:
+    assert record.build(Records.of(demo_store), {"job_id": "J-x"}).answer == "No job J-x is loaded."
+
+
+def test_every_field_is_asked_for_as_the_contract_declares_it() -> None:
+    for table, schema in TABLES.items():
+        for name, column in schema.columns().items():
+            field = ask(table, name)
+            assert field.key == name
+            assert field.help.startswith(column.description or "")
+            assert (field.kind == "day") == name.endswith("_on")
+    assert list(ask("cracks", "water").options) == ["", "dry", "damp", "seeping", "running"]
+    assert next(iter(ask("jobs", "status").options)) == "quoted"
+    assert ask("cracks", "dried").options == {"": "not recorded", "true": "yes", "false": "no"}
+    assert ask("cracks", "length_m").unit == "m"
+
+
+def test_forms_are_for_the_screen_only(demo_store: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    terminal.show(record.build(Records.of(demo_store), {}))
+    said = capsys.readouterr().out
+    assert "8 calls wait for a finding" in said
+    assert "Plan this job" not in said

@@ -1,0 +1,149 @@
+"""Paper as a PDF: what goes into it, that nothing in it is markup, and that nothing is cut off or too much."""
+
+import json
+import shutil
+import subprocess
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+import pytest
+import typst
+
+from analytics.pages.page import (
+    Caution,
+    Column,
+    Document,
+    Download,
+    Downloads,
+    Figure,
+    Figures,
+    Page,
+    Paper,
+    ReasonLine,
+    Reasons,
+    Section,
+    Table,
+    Words,
+)
+from analytics.pages.sheet import Blank, Blanks, Step, Steps
+from analytics.render import typeset
+
+ATTACK = r'#panic("run") $x$ [y] *z* _u_ \ "q" `r` <l> @m #{1+1} //n https://o.example'
+LONG = "J-" + "ABCDEFGHJKLMNPQRSTUVWXYZ23456789" * 2
+SIGNS = "◆ ▲ ○ – × ° ≥ µg/m³ é 1\u202f234"
+
+
+def sheets(document: Document, paper: Paper = "a4") -> int:
+    """Sheets of paper the document takes."""
+    made: Any = typst.compile(
+        typeset.template(),
+        format="svg",
+        font_paths=typeset.fonts(),
+        ignore_system_fonts=True,
+        sys_inputs=typeset.inputs(document, paper),
+    )
+    return len(made) if isinstance(made, list) else 1
+
+
+def text_of(pdf: bytes, folder: Path) -> str:
+    if shutil.which("pdftotext") is None:
+        pytest.skip("no pdftotext on this machine (Debian: apt-get install poppler-utils)")
+    file = folder / "made.pdf"
+    file.write_bytes(pdf)
+    command = ["pdftotext", "-layout", str(file), "-"]
+    return subprocess.run(command, check=True, capture_output=True, text=True).stdout
+
+
+def one(*parts: Any, answer: str = "Answer.", one_sheet: bool = False) -> Document:
+    return Document("Made up", (Page(answer, parts),), one_sheet=one_sheet)
+
+
+def every_part(words: str) -> tuple[Any, ...]:
+    return (
+        Words(words),
+        Figures((Figure(words, words, kind="text", count=words, note=words),)),
+        Table((Column("a", words),), pl.DataFrame({"a": [words]}), title=words, note=words),
+        Reasons(words, (ReasonLine(words, words, words, words, words),)),
+        Caution(words, words),
+        Steps(words, (Step(words, words),), words),
+        Blanks(words, (Blank(words, words), Blank(words, tick=True)), (words,)),
+        Section(words, (Words(words),)),
+    )
+
+
+def test_every_part_is_on_paper(page: Page, tmp_path: Path) -> None:
+    text = text_of(typeset.pdf(Document("Made up", (page,), "An invented business")), tmp_path)
+    for said in ("J-3982", "◆ engineer first", "6 to 13", "Why it is flagged", "BRE Digest 251", "2.40", "1 of "):
+        assert said in text
+    assert "An invented business" in text
+    assert "Formula: observed over expected." in text.replace("**", "")
+
+
+def test_words_of_the_records_are_never_run(tmp_path: Path) -> None:
+    pdf = typeset.pdf(one(*every_part(ATTACK), answer=ATTACK))
+    assert ATTACK.split(maxsplit=1)[0] in text_of(pdf, tmp_path)
+    assert "*z* _u_ \\" in text_of(pdf, tmp_path)
+
+
+def test_the_words_go_in_as_data() -> None:
+    given = typeset.inputs(one(*every_part(ATTACK)))
+    assert ATTACK not in typeset.template().decode()
+    assert json.loads(given["document"])["pages"][0]["parts"][0]["paragraphs"] == [ATTACK]
+
+
+def test_signs_of_the_trade_can_be_set_and_selected(tmp_path: Path) -> None:
+    text = text_of(typeset.pdf(one(Words(SIGNS))), tmp_path)
+    assert all(sign in text for sign in SIGNS.replace("\u202f", " ").split())
+
+
+def test_a_table_on_paper_is_the_screens_cells(planned: Table) -> None:
+    laid = typeset.lay(planned)
+    assert laid["rows"][0][-1] == {"main": "9\u202f%", "under": "6 to 13", "role": ""}
+    assert laid["rows"][0][2] == {"main": "◆ engineer first", "under": "", "role": "engineer_review"}
+
+
+def test_the_longest_names_are_wrapped_not_cut(tmp_path: Path) -> None:
+    rows = pl.DataFrame({"job": [LONG] * 2, "crack": [LONG] * 2, "why": [f"{LONG} {LONG}"] * 2, "n": [1234, 2]})
+    columns = (Column("job", "job"), Column("crack", "crack"), Column("why", "why"), Column("n", "number", "number"))
+    text = text_of(typeset.pdf(one(Table(columns, rows, title="t"), answer=LONG)), tmp_path)
+    letters = "".join(text.split())
+    assert letters.count(LONG[:6]) >= 9
+    pieces = [piece for line in text.splitlines() for piece in line.split() if piece in LONG]
+    assert sum(map(len, pieces)) >= 9 * len(LONG)
+    assert "1 234" in text.replace("\u202f", " ")
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_page_that_must_stay_on_one_sheet_is_set_smaller(paper: Paper) -> None:
+    words = tuple(Words(f"Line {number} of many, as long as a line of a sheet may be.") for number in range(62))
+    assert sheets(one(*words), paper) == 2
+    assert sheets(one(*words, one_sheet=True), paper) == 1
+
+
+def test_what_cannot_fit_runs_on_and_is_not_cut() -> None:
+    words = tuple(Words(f"Line {number}.") for number in range(200))
+    assert sheets(one(*words, one_sheet=True)) > 1
+
+
+def test_each_page_starts_a_sheet() -> None:
+    assert sheets(Document("Made up", (Page("One."), Page("Two."), Page("Three.")))) == 3
+
+
+def test_the_same_pages_are_the_same_bytes() -> None:
+    document = Document("Made up", (Page("One."),), as_of=date(2026, 10, 31))
+    assert typeset.pdf(document) == typeset.pdf(document)
+    assert typeset.pdf(document) != typeset.pdf(document, "letter")
+
+
+def test_what_is_to_be_taken_away_is_not_on_paper() -> None:
+    offered = Downloads((Download("Print", "a.pdf", lambda: Document("x", ())),))
+    laid = typeset.page(Page("Answer.", (offered, Section("s", (offered,)))))
+    assert [part["kind"] for part in laid["parts"]] == ["section"]
+    assert laid["parts"][0]["parts"] == []
+
+
+def test_an_unknown_part_is_our_mistake() -> None:
+    with pytest.raises(TypeError, match="cannot show int"):
+        typeset.lay(3)

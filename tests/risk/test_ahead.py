@@ -1,0 +1,67 @@
+"""Leak-backs foreseen of repairs that have held so far: the sums, and how sure they are said to be."""
+
+from dataclasses import replace
+
+import numpy as np
+import polars as pl
+import pytest
+
+from analytics.risk import Ahead, HazardModel, cumulative
+from analytics.risk.features import STEPS
+
+
+def ahead(model: HazardModel, cracks: pl.DataFrame) -> Ahead:
+    """A year, then three more, from the ages at which the cracks stand."""
+    age = cracks["watched_days"].to_numpy()
+    return Ahead(model, cracks, age, age[:, None] + np.array([365.0, 1460.0]))
+
+
+@pytest.fixture(scope="module")
+def cracks(world: pl.DataFrame) -> pl.DataFrame:
+    return world.filter(~pl.col("leaked_back")).head(400)
+
+
+def test_chances_are_those_of_the_hazard_between_two_ages(model: HazardModel, cracks: pl.DataFrame) -> None:
+    age = cracks["watched_days"].to_numpy()
+    hazard = np.exp(cumulative(model, cracks, age, age + 1460, STEPS).log)
+    assert ahead(model, cracks).chances[:, 1] == pytest.approx(1 - np.exp(-hazard))
+
+
+def test_spans_and_groups_add_up_to_the_whole(model: HazardModel, cracks: pl.DataFrame) -> None:
+    found = ahead(model, cracks)
+    whole = found.altogether().expected[0]
+    assert whole == pytest.approx(found.chances[:, -1].sum())
+    assert found.between_ages().expected.sum() == pytest.approx(whole)
+    assert found.by_group(np.arange(400) % 7, 7).expected.sum() == pytest.approx(whole)
+
+
+def test_the_variance_is_that_of_the_parameters_to_first_order(model: HazardModel, cracks: pl.DataFrame) -> None:
+    step = 1e-5
+    parameters = np.array(model.parameters)
+    slopes = []
+    for place in range(len(parameters)):
+        sums = []
+        for side in (-step, step):
+            moved = parameters.copy()
+            moved[place] += side
+            sums.append(np.log(ahead(replace(model, parameters=tuple(moved)), cracks).between_ages().expected))
+        slopes.append((sums[1] - sums[0]) / (2 * step))
+    numeric = np.array(slopes).T
+    expected = numeric @ np.array(model.covariance) @ numeric.T
+    assert ahead(model, cracks).between_ages().covariance == pytest.approx(expected, rel=1e-4)
+
+
+def test_draws_have_the_mean_and_the_variance_of_both_sources(model: HazardModel, cracks: pl.DataFrame) -> None:
+    found = ahead(model, cracks).altogether()
+    drawn = found.draws(np.random.default_rng(1), 40_000)[:, 0]
+    mean = found.expected[0]
+    variance = mean - found.squares[0] + mean**2 * found.covariance[0, 0]
+    assert drawn.mean() == pytest.approx(mean, rel=0.02)
+    assert drawn.std() == pytest.approx(np.sqrt(variance), rel=0.03)
+
+
+def test_nothing_ahead_is_nothing_drawn(model: HazardModel, cracks: pl.DataFrame) -> None:
+    age = cracks["watched_days"].to_numpy()
+    found = Ahead(model, cracks, age, np.column_stack([age, age + 365])).between_ages()
+    assert found.expected[0] == 0
+    assert not found.draws(np.random.default_rng(1), 100)[:, 0].any()

@@ -1,0 +1,118 @@
+"""Choices on the same cracks: strata, what is left out, and what is said without a model."""
+
+from datetime import date
+
+import numpy as np
+import polars as pl
+import pytest
+
+from analytics.contract.tables import RESINS
+from analytics.risk import Compared, fit_lightly
+from analytics.stats.survival import product_limit
+
+LAST = date(2025, 6, 30)
+
+
+@pytest.fixture(scope="module")
+def found(world: pl.DataFrame) -> Compared:
+    return Compared(world, "resin", RESINS, ("water",), fit_lightly(world, LAST), 24, 0.95)
+
+
+def test_the_plain_rate_is_the_product_limit_of_its_own_cracks(found: Compared, world: pl.DataFrame) -> None:
+    for row in found.rows().to_dicts():
+        own = world.filter(resin=row["choice"])
+        read = product_limit(own["watched_days"], own["leaked_back"], own["job_id"]).read(730)
+        assert row["crude"] == pytest.approx(1 - read.survival[0])
+        assert (row["cracks"], row["leak_backs"], row["watched"]) == (own.height, read.events[0], read.watched[0])
+        assert row["crude_low"] < row["crude"] < row["crude_high"]
+        assert row["low"] < row["value"] < row["high"]
+
+
+def test_strata_add_up(found: Compared, world: pl.DataFrame) -> None:
+    strata = found.by_stratum()
+    assert strata["cracks"].sum() == world.height
+    assert strata["leak_backs"].sum() == sum(found.rows()["leak_backs"])
+    assert strata["water"].unique(maintain_order=True).to_list() == ["dry", "damp", "seeping", "running"]
+    assert strata["kept"].all()
+
+
+def test_the_whole_is_the_mean_of_its_strata(found: Compared, world: pl.DataFrame) -> None:
+    strata, sizes = found.by_stratum(), world["water"].value_counts(name="size")
+    for row in found.rows().to_dicts():
+        own = strata.filter(choice=row["choice"]).join(sizes, on="water")
+        assert np.average(own["value"].to_numpy(), weights=own["size"].to_numpy()) == pytest.approx(row["value"])
+
+
+def test_a_kind_of_crack_that_hardly_ever_got_one_of_them_is_named_and_left_out(world: pl.DataFrame) -> None:
+    running = pl.col("water") == "running"
+    wet = world.with_columns(resin=pl.when(running).then(pl.lit("urethane_foam")).otherwise("resin"))
+    few = wet.with_row_index().with_columns(
+        resin=pl.when(pl.col("index") == pl.col("index").filter(running).first())
+        .then(pl.lit("epoxy"))
+        .otherwise("resin")
+    )
+    found = Compared(few, "resin", RESINS, ("water",), fit_lightly(few, LAST), 24, 0.95)
+    assert found.left_out() == (f"running: 1 with epoxy, of {few.filter(running).height} cracks",)
+    assert found.kept.height == few.filter(~running).height
+    assert found.rows()["cracks"].sum() == found.kept.height
+    dropped = found.by_stratum().filter(water="running")
+    assert dropped["value"].null_count() == 2
+    assert not dropped["kept"].any()
+
+
+def test_what_was_not_recorded_is_a_stratum_of_its_own(world: pl.DataFrame) -> None:
+    blank = world.with_columns(water=pl.when(pl.int_range(pl.len()) % 9 != 0).then("water"))
+    found = Compared(blank, "resin", RESINS, ("water",), None, 24, 0.95)
+    assert found.by_stratum()["water"].unique(maintain_order=True).to_list()[-1] == "not recorded"
+    assert found.by_stratum()["cracks"].sum() == world.height
+
+
+def test_without_a_model_there_are_plain_figures_only(world: pl.DataFrame) -> None:
+    plain = Compared(world, "resin", RESINS, ("water",), None, 24, 0.95)
+    assert plain.rows()["value"].null_count() == 2
+    assert plain.rows()["crude"].null_count() == 0
+    assert plain.case_mix().is_empty()
+    contrast = plain.contrasts().row(0, named=True)
+    assert contrast["ratio"] is None
+    assert contrast["pooled"] is not None
+    assert not contrast["stands"]
+
+
+def test_of_two_the_second_is_set_against_the_first_and_of_more_each_against_the_others(
+    found: Compared, world: pl.DataFrame
+) -> None:
+    assert found.contrasts()["choice"].to_list() == ["urethane_foam"]
+    seasons = ("winter", "spring", "summer", "autumn")
+    four = Compared(world, "season", seasons, ("water", "resin"), found.model, 24, 0.95)
+    assert four.contrasts()["choice"].to_list() == list(seasons)
+    assert four.log_rank() is None
+    assert four.contrasts()["difference"].to_numpy().sum() == pytest.approx(0, abs=1e-12)
+
+
+def test_foam_stands_apart_and_an_unrecorded_cause_would_have_to_be_that_strong(found: Compared) -> None:
+    row = found.contrasts().row(0, named=True)
+    assert row["stands"]
+    assert row["ratio_high"] < 1
+    assert row["e_value"] > row["e_value_interval"] > 1
+    assert row["pooled"] < 1
+
+
+def test_the_order_of_rows_changes_nothing(found: Compared, world: pl.DataFrame) -> None:
+    mixed = Compared(world.sample(fraction=1, shuffle=True, seed=3), "resin", RESINS, ("water",), found.model, 24, 0.95)
+    for one, other in ((found.rows(), mixed.rows()), (found.contrasts(), mixed.contrasts())):
+        numbers = one.select(pl.col(pl.Float64)).to_numpy()
+        assert other.select(pl.col(pl.Float64)).to_numpy() == pytest.approx(numbers, nan_ok=True)
+    assert (
+        mixed.by_stratum()
+        .select("water", "choice", "cracks")
+        .equals(found.by_stratum().select("water", "choice", "cracks"))
+    )
+
+
+def test_no_cracks_compare_to_nothing(world: pl.DataFrame) -> None:
+    none = Compared(world.clear(), "resin", (), ("water",), None, 24, 0.95)
+    assert none.rows().is_empty()
+    assert none.contrasts().is_empty()
+    assert none.by_stratum().is_empty()
+    assert none.log_rank() is None
+    assert none.left_out() == ()

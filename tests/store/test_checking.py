@@ -1,0 +1,177 @@
+"""A store that does not hold what was written to it is found out, whatever was done to it."""
+
+import random
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+import duckdb
+import pytest
+
+from analytics.answers import keeping
+from analytics.cli import run
+from analytics.contract.tables import TABLES
+from analytics.errors import LeakbackError
+from analytics.store import Store
+from analytics.store.checking import check
+from tests.store.acts import held, load
+from tests.store.made import asked, made_store
+
+CORRUPTIONS = asked("LEAKBACK_CORRUPTIONS", 40)
+BLOCK = 262_144
+"""The engine's own."""
+HEADERS = 12_288
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Path:
+    """A store with two loads, replaced rows and a rejected one."""
+    made = made_store(tmp_path)
+    load(made)
+    return made
+
+
+def test_a_store_as_it_was_written_is_sound(store: Path) -> None:
+    found = check(Store(store))
+    assert found.faults == ()
+    assert (found.loads, found.rows["jobs"], found.entries) == (2, 600, 2)
+
+
+@pytest.mark.parametrize(
+    ("edit", "part", "says"),
+    [
+        ("update jobs_rows set price_charged = 5 where job_id = 'J-200'", "sums", "rows of jobs that load 1"),
+        ("update jobs_rows set price_charged = 5 where job_id = 'J-2' and replaced_in = 2", "sums", "load 2 replaced"),
+        ("update cracks_rows set width_mm = null where crack_id = 'K-9'", "sums", "rows of cracks that load 1"),
+        ("delete from callbacks_rows where callback_id = 'B-20'", "ledger", "load 1 brought 30 rows of callbacks; 29"),
+        ("insert into jobs_rows select * from jobs_rows where job_id = 'N-1'", "keys", "1 keys of jobs are"),
+        ("update jobs_rows set replaced_in = null where job_id = 'J-3'", "ledger", "load 2 replaced 150 rows"),
+        ("update jobs_rows set loaded_in = 9 where job_id = 'N-3'", "ledger", "load 9 brought 0 rows of jobs; 1"),
+        ("delete from jobs_rows where job_id = 'J-250'", "references", "1 rows of cracks name a job_id"),
+        ("update load_tables set loaded = loaded + 1 where batch = 2", "ledger", "what load 2 wrote down about itself"),
+        ("update load_sums set brought_sum = 0 where batch = 2", "ledger", "what load 2 wrote down about itself"),
+        ("update load_files set sha256 = 'x'", "ledger", "what load 1 wrote down about itself"),
+        ("delete from load_rejects", "ledger", "what load 2 wrote down about itself"),
+        ("delete from loads where batch = 1", "ledger", "load 1 is in the audit trail and not in the store"),
+        ("insert into models values (9, 2, 'north', now()::timestamp, '{}')", "models", "risk model 9"),
+        ("drop table load_sums", "tables", "load_sums"),
+        ("create table extra (i integer)", "tables", "extra i: not one of ours"),
+        ("create or replace view rates as select * exclude (loaded_in) from rates_rows", "tables", "rates"),
+    ],
+)  # fmt: skip
+def test_an_edit_past_the_door_is_found(store: Path, edit: str, part: str, says: str) -> None:
+    with Store(store).connect(read_only=False) as connection:
+        connection.execute(edit)
+    faults = [(fault.part, fault.said) for fault in check(Store(store)).faults]
+    assert any(found == part and says in said for found, said in faults), faults
+
+
+def test_a_check_says_what_to_do_and_exits_with_1(store: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["check", "--store", str(store)]) == 0
+    with Store(store).connect(read_only=False) as connection:
+        connection.execute("update jobs_rows set branch = 'x' where job_id = 'N-3'")
+    assert run(["check", "--store", str(store)]) == 1
+    said = " ".join(capsys.readouterr().out.split())
+    assert "is not sound: 1 thing does not hold" in said
+    assert "leakback restore" in said
+
+
+def test_a_lost_private_file_is_said_by_the_check(store: Path) -> None:
+    store.with_name("store.private.json").unlink()
+    inspected = keeping.check(store)
+    assert inspected.found.is_sound
+    assert "put it back" in inspected.private_file
+
+
+def flip(content: bytearray, draw: random.Random) -> None:
+    content[draw.randrange(len(content))] ^= 1 << draw.randrange(8)
+
+
+def flip_in_headers(content: bytearray, draw: random.Random) -> None:
+    content[draw.randrange(HEADERS)] ^= 1 << draw.randrange(8)
+
+
+def cut(content: bytearray, draw: random.Random) -> None:
+    del content[draw.randrange(len(content)) :]
+
+
+def blank(content: bytearray, draw: random.Random) -> None:
+    start = draw.randrange(len(content))
+    length = min(draw.randrange(1, 65_536), len(content) - start)
+    content[start : start + length] = bytes(length)
+
+
+def scramble(content: bytearray, draw: random.Random) -> None:
+    start = draw.randrange(len(content))
+    length = min(draw.randrange(1, 4096), len(content) - start)
+    content[start : start + length] = draw.randbytes(length)
+
+
+def swap_blocks(content: bytearray, draw: random.Random) -> None:
+    count = (len(content) - HEADERS) // BLOCK
+    one, other = (HEADERS + draw.randrange(count) * BLOCK for _ in range(2))
+    first, second = content[one : one + BLOCK], content[other : other + BLOCK]
+    content[one : one + BLOCK], content[other : other + BLOCK] = second, first
+
+
+HARMS: tuple[Callable[[bytearray, random.Random], None], ...] = (
+    flip,
+    flip_in_headers,
+    cut,
+    blank,
+    scramble,
+    swap_blocks,
+)
+
+
+def everything(path: Path) -> object:
+    """All rows in force as the questions see them, or the error's name where there is one."""
+    store = Store(path)
+    try:
+        with store.reading():
+            return [store.frame(f"select * from {name} order by all").rows() for name in TABLES]
+    except (LeakbackError, duckdb.Error) as error:
+        return type(error).__name__
+
+
+def test_a_corrupted_store_is_found_out_or_unharmed(
+    store: Path, record_property: Callable[[str, object], None]
+) -> None:
+    sound, answers = store.read_bytes(), everything(store)
+    state = held(store)
+    draw = random.Random(7)  # noqa: S311 (places to harm)
+    outcomes: Counter[str] = Counter()
+    for number in range(CORRUPTIONS):
+        harm = HARMS[number % len(HARMS)]
+        content = bytearray(sound)
+        harm(content, draw)
+        harmed = store.with_name("harmed.duckdb")
+        harmed.write_bytes(content)
+        read, found = everything(harmed), check(Store(harmed))
+        unharmed = found.is_sound and read == answers and held(harmed) == state
+        wrong = isinstance(read, list) and read != answers
+        assert unharmed or not found.is_sound, f"{harm.__name__} {number}: neither found nor harmless"
+        outcomes[f"{harm.__name__}: {'harmless' if unharmed else 'found'}"] += 1
+        outcomes["a question answered wrongly before a check"] += wrong
+    record_property("corruptions", dict(outcomes))
+    assert outcomes["a question answered wrongly before a check"] == 0, dict(outcomes)
+
+
+def test_a_log_that_was_cut_or_harmed_leaves_a_load_that_was_whole(tmp_path: Path) -> None:
+    store = made_store(tmp_path)
+    log = store.with_name("store.duckdb.wal")
+    before, sound = everything(store), store.read_bytes()
+    with duckdb.connect(str(store)) as connection:
+        connection.execute("set wal_autocheckpoint = '1GB'")
+        connection.execute("insert into jobs_rows (job_id, status, loaded_in) values ('X', 'lost', 1)")
+        content = log.read_bytes()
+    assert content
+    after = everything(store)
+    draw = random.Random(3)  # noqa: S311 (places to harm)
+    for number in range(12):
+        harmed = bytearray(content)
+        (flip, cut)[number % 2](harmed, draw)
+        store.write_bytes(sound)
+        log.write_bytes(harmed)
+        assert everything(store) in ("DamagedStoreError", before, after)
+    log.unlink()
