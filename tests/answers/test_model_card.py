@@ -53,7 +53,7 @@ def test_where_it_is_no_better_the_one_rate_is_said_to_be_used(model: HazardMode
     assert model.verdict
     worse = replace(model, verdict=replace(model.verdict, better=False))
     assert "no better than one rate for all" in model_card.sentence(worse)
-    assert model_card.sentence(worse).endswith(": one rate is used.")
+    assert model_card.sentence(worse).endswith("that one rate is used.")
 
 
 def test_where_it_could_not_be_checked_it_is_said(model: HazardModel) -> None:

@@ -5,10 +5,11 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 
 from analytics.pages.page import Caution, Drawing, Figure, Figures, ReasonLine, Reasons, Table, Words
+from analytics.pages.sheet import Blank, Blanks, Step, Steps
 from analytics.render import markup
 
 NASTY = '"><script>alert(1)</script>'
-ALLOWED = {"h1", "h2", "h3", "p", "span", "b", "div", "dl", "dt", "dd", "ul", "li", "img", "a"}
+ALLOWED = {"h1", "h2", "h3", "p", "span", "b", "div", "dl", "dt", "dd", "ul", "ol", "li", "img", "a"}
 ALLOWED |= {"table", "thead", "tbody", "tr", "th", "td"}
 
 
@@ -48,6 +49,8 @@ class Reader(HTMLParser):
         markup.figures(Figures((Figure(NASTY, NASTY, count=NASTY, kind="text", note=NASTY),))),
         markup.reasons(Reasons(NASTY, (ReasonLine(NASTY, NASTY, NASTY, NASTY, NASTY),))),
         markup.drawing(Drawing("<svg/>", NASTY)),
+        markup.steps(Steps(NASTY, (Step(NASTY, NASTY),), NASTY)),
+        markup.blanks(Blanks(NASTY, (Blank(NASTY, NASTY), Blank(NASTY, tick=True)), (NASTY,))),
     ],
 )
 def test_no_value_is_ever_markup(written: str) -> None:
@@ -118,3 +121,16 @@ def test_a_blank_line_parts_paragraphs() -> None:
 
 def test_silence_leaves_no_empty_line() -> None:
     assert markup.note("") == ""
+
+
+def test_boxes_are_named_by_row_and_column() -> None:
+    read = Reader(markup.blanks(Blanks("Done", (Blank("resin", "L"), Blank("dried", tick=True)), ("K-1", "K-2"))))
+    assert [head["scope"] for head in read.all("th")] == ["col", "col", "row", "row"]
+    assert "resin, L" in read.text
+    assert read.text.count("☐") == 2
+
+
+def test_steps_are_numbered_in_order() -> None:
+    read = Reader(markup.steps(Steps("Steps", (Step("First.", "TxDOT"), Step("Second.")))))
+    assert len(read.all("ol")) == 1
+    assert read.text.index("First.") < read.text.index("TxDOT") < read.text.index("Second.")

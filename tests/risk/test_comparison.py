@@ -45,12 +45,9 @@ def test_the_whole_is_the_mean_of_its_strata(found: Compared, world: pl.DataFram
 
 def test_a_kind_of_crack_that_hardly_ever_got_one_of_them_is_named_and_left_out(world: pl.DataFrame) -> None:
     running = pl.col("water") == "running"
-    wet = world.with_columns(resin=pl.when(running).then(pl.lit("urethane_foam")).otherwise("resin"))
-    few = wet.with_row_index().with_columns(
-        resin=pl.when(pl.col("index") == pl.col("index").filter(running).first())
-        .then(pl.lit("epoxy"))
-        .otherwise("resin")
-    )
+    first = pl.col("crack_id") == world.filter(running)["crack_id"][0]
+    foam = pl.when(running & ~first).then(pl.lit("urethane_foam")).otherwise("resin")
+    few = world.with_columns(resin=pl.when(first).then(pl.lit("epoxy")).otherwise(foam))
     found = Compared(few, "resin", RESINS, ("water",), fit_lightly(few, LAST), 24, 0.95)
     assert found.left_out() == (f"running: 1 with epoxy, of {few.filter(running).height} cracks",)
     assert found.kept.height == few.filter(~running).height

@@ -1,6 +1,8 @@
 """Acts on a store by programs of their own, so that tests can kill them, starve them and set them on each other."""
 
 import hashlib
+import os
+import sys
 import time
 from collections.abc import Callable, Mapping
 from functools import partial
@@ -21,6 +23,8 @@ from analytics.store.checking import check
 from analytics.store.committing import keep_model
 from tests.histories import TODAY, write_tables
 
+if "PYTEST_XDIST_WORKER" in os.environ:
+    vars(sys.modules["__main__"]).pop("__file__", None)  # a test worker's main program cannot be run again by a child
 CONTEXT = get_context("forkserver")
 CONTEXT.set_forkserver_preload(["tests.store.acts"])
 READY, DONE = "ready", "done"

@@ -2,6 +2,7 @@
 
 import os
 import resource
+import shutil
 from collections import Counter
 from collections.abc import Callable, Iterator
 from multiprocessing.connection import Connection
@@ -72,6 +73,7 @@ def test_a_full_disk_loses_nothing_and_is_said(
         outcomes["done" if said == "done" else "said, store as before"] += 1
         acts.ACTS[act](store)  # with room again
         assert acts.is_sound(store)
+        shutil.rmtree(store.parent)
     record_property(act, dict(outcomes))
 
 

@@ -1,6 +1,7 @@
 """Killed at any instant, an act is done or not done, never half; what was acknowledged is there."""
 
 import random
+import shutil
 import time
 from collections import Counter
 from collections.abc import Callable
@@ -63,6 +64,7 @@ def test_an_act_that_is_killed_is_done_or_not_done(
         outcomes[f"acknowledged {acknowledged}, {'after' if found == after else 'before'}"] += 1
         acts.ACTS[act](store)  # and the next try goes through
         check_whole(store)
+        shutil.rmtree(store.parent)
     record_property(act, dict(outcomes))
 
 

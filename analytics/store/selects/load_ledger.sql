@@ -1,5 +1,5 @@
--- What: every load in force, by whom, from which file, and what became of its rows, the last load first.
--- Grain: one row a load, table and file. Why: who wonders where a row came from starts here.
+-- What: every load in force, by whom, from which file, what became of it. Grain: one row a load, table and file.
+-- Why: who wonders where a row came from starts here; the last load comes first.
 select
     l.batch, l.loaded_at, a.by_whom, f.table_name, f.file, f.sha256,
     t."read", t.loaded, t.unchanged, t.rejected
