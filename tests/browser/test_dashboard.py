@@ -22,7 +22,7 @@ WIDTHS: dict[str, ViewportSize] = {
     "desktop": {"width": 1280, "height": 900},
     "phone": {"width": 390, "height": 844},
 }
-PATIENCE_MS = 30_000
+PATIENCE_MS = 120_000
 
 
 @pytest.fixture(params=WIDTHS)
