@@ -107,6 +107,17 @@ def load_sources(
         return Loaded(number, Ask.of(store).as_of, counts, batch.dropped_columns, batch.warnings.height)
 
 
+def tried(path: Path, sources: Iterable[Source], *, column_map: ColumnMap | None = None) -> Batch:
+    """What loading files into the store at ``path`` would bring, with nothing written; see ``load``."""
+    sheets = read_sources(sources, column_map)
+    store = Store.existing(path)
+    with store.reading():
+        keyring = Keyring.of_store(path, store.meta("key_fingerprint"))
+        known = Known.of({name: current(store, name, columns) for name, columns in KNOWN_COLUMNS.items()})
+        mended = _mended(store, sheets)
+    return check(sheets, keyring, known, today=datetime.now(UTC).astimezone().date(), mended=mended)
+
+
 def _mended(store: Store, sheets: Sequence[Sheet]) -> Mended:
     """The rows of the work lists among the sheets, made whole with what the store kept of them."""
     lists = [sheet for sheet in sheets if sheet.table == WORK_LIST]

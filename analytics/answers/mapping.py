@@ -6,14 +6,14 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics.errors import LeakbackError
-from analytics.intake import Sheet, Source, open_sources, parse_map, read_source
-from analytics.intake.maps.previewing import PREVIEW, preview
+from analytics.errors import LeakbackError, UnknownNameError, UnreadableFileError
+from analytics.intake import WORK_LIST, Sheet, Source, open_sources, parse_map, read_source, read_sources
+from analytics.intake.maps.previewing import PREVIEW, first_rows, preview
 from analytics.intake.maps.proposing import SheetProposal, propose
 from analytics.intake.maps.writing import map_text, origin_text
 from analytics.intake.naming import KNOWN
 
-PREVIEW_ROWS = 5
+PREVIEW_ROWS = 2
 
 
 @dataclass(frozen=True)
@@ -74,23 +74,32 @@ def propose_files(paths: Iterable[Path]) -> Proposed:
     return propose_sources(open_sources(paths))
 
 
-def propose_sources(sources: Iterable[Source]) -> Proposed:
-    """A map for files already opened; UnreadableFileError where one cannot be read."""
-    files, sheets = [], []
+def propose_sources(sources: Iterable[Source], text: str = "") -> Proposed:
+    """A map for files already opened; UnreadableFileError where one cannot be read.
+
+    ``text`` is the map as somebody has mended it; without it, it is the one proposed.
+    """
+    files: list[str] = []
+    sheets: list[Sheet] = []
     for source in sources:
         files.append(source.file)
         sheets += read_source(source, KNOWN)
     proposals = tuple(propose(sheet) for sheet in sheets)
-    text = map_text(proposals)
+    text = text or map_text(proposals)
     seen, fault = _previewed(sheets, text)
     return Proposed(tuple(files), proposals, text, seen, fault)
 
 
-def mended(sources: Iterable[Source], text: str, before: Proposed) -> Proposed:
-    """The proposal with the map's text as it was mended, and what that makes of the first rows."""
-    sheets = [sheet for source in sources for sheet in read_source(source, KNOWN)]
-    seen, fault = _previewed(sheets, text)
-    return Proposed(before.files, before.proposals, text, seen, fault)
+def in_our_words(sources: Sequence[Source]) -> pl.DataFrame | None:
+    """The first rows of files that need no map, before and after; None where they need one.
+
+    A work list of rejected rows needs none, and has no rows to show.
+    """
+    try:
+        sheets = read_sources(sources)
+    except (UnknownNameError, UnreadableFileError):
+        return None
+    return first_rows((sheet for sheet in sheets if sheet.table != WORK_LIST), PREVIEW_ROWS)
 
 
 def _previewed(sheets: Sequence[Sheet], text: str) -> tuple[pl.DataFrame, str]:

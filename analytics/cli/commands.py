@@ -7,6 +7,7 @@ from analytics.cli.compare_commands import compare
 from analytics.cli.crew_commands import crews
 from analytics.cli.dashboard_commands import dashboard, demo
 from analytics.cli.keeping_commands import backup, check, history, restore, upgrade
+from analytics.cli.map_commands import map_columns, warnings
 from analytics.cli.money_commands import prices, reserve, scenario
 from analytics.cli.paper_commands import referral, report, sheet
 from analytics.cli.privacy_commands import extract, privacy
@@ -34,7 +35,9 @@ RECORDS = (loads, quality, privacy, extract)
 
 for command in (
     load,
+    map_columns,
     rejects,
+    warnings,
     undo,
     measure,
     compare,

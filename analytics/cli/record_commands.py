@@ -10,30 +10,41 @@ from analytics.cli.printing import emit, working
 
 @click.command(epilog="Example: leakback load my-files --store shop.duckdb")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--map", "map_file", type=click.Path(path_type=Path), help="A column map; leakback map proposes one.")
 @click.option("--strict", is_flag=True, help="Load nothing if any row is rejected.")
 @store_option
 @format_option
-def load(paths: tuple[Path, ...], strict: bool, store: Path, form: str) -> None:
-    """Load files or folders of CSV files into the store."""
+def load(paths: tuple[Path, ...], map_file: Path | None, strict: bool, store: Path, form: str) -> None:
+    """Load files or folders of CSV, XLSX or Parquet files into the store."""
     from analytics.answers import loading
+    from analytics.intake import read_map
     from analytics.pages import loaded
 
+    column_map = read_map(map_file) if map_file else None
     with working("reading and checking the files"):
-        done = loading.load(store, paths, strict=strict)
+        done = loading.load(store, paths, column_map=column_map, strict=strict)
     emit(form, done.answer(), "tables", lambda: loaded.build(done))
 
 
-@click.command(epilog="Example: leakback rejects --format csv > to-mend.csv")
+@click.command(epilog="Example: leakback rejects --format xlsx --output to-mend.xlsx")
+@click.option("--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the list to this file.")
+@click.option("--format", "form", type=click.Choice(["text", "json", "csv", "xlsx"]), default="text", show_default=True)
 @store_option
-@format_option
-def rejects(store: Path, form: str) -> None:
-    """List the rejected rows still to be mended, each with its reason."""
-    from analytics.answers.loading import rejects as find
+def rejects(output: Path | None, store: Path, form: str) -> None:
+    """List the rejected rows still to be mended, each with its reason, or write them to be filled in and loaded."""
+    from analytics.answers import loading, mending
     from analytics.answers.records import Records
     from analytics.pages import rejected
 
-    found = find(Records.of(store))
-    emit(form, {"rows": found.to_dicts()}, "rows", lambda: rejected.build(found))
+    records = Records.of(store)
+    if output is None and form != "xlsx":
+        found = mending.waiting(records) if form == "csv" else loading.rejects(records)
+        emit(form, {"rows": found.to_dicts()}, "rows", lambda: rejected.build(found))
+        return
+    if output is None or form not in {"csv", "xlsx"}:
+        raise click.UsageError("--output FILE goes with --format csv or xlsx")
+    lines = mending.write_work_list(records, output, "csv" if form == "csv" else "xlsx")
+    click.echo(f"Wrote {lines} faulty cells to {output}. Fill in the column mended, then: leakback load {output}")
 
 
 @click.command(epilog="Example: leakback undo --store shop.duckdb")

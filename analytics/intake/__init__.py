@@ -8,10 +8,11 @@ from analytics.intake.mending import WORK_COLUMNS, WORK_LIST, Mended, mend, work
 from analytics.intake.privacy import Keyring, private_path
 from analytics.intake.reading import read_source
 from analytics.intake.sheet import Sheet
-from analytics.intake.sources import Source, open_sources
+from analytics.intake.sources import READERS, Source, named_sources, open_sources
 
 __all__ = [
     "KNOWN_COLUMNS",
+    "READERS",
     "WORK_COLUMNS",
     "WORK_LIST",
     "ColumnMap",
@@ -23,6 +24,7 @@ __all__ = [
     "apply",
     "check",
     "mend",
+    "named_sources",
     "open_sources",
     "parse_map",
     "private_path",

@@ -191,10 +191,19 @@ def finish(draft: Draft, read: int) -> CheckedTable:
     )
 
 
+def _quantities(schema: type[dy.Schema]) -> list[str]:
+    return [name for name, column in schema.columns().items() if column.dtype.is_numeric()]
+
+
 def _waiting(draft: Draft, faulty: pl.DataFrame) -> Iterator[pl.DataFrame]:
-    """The sound cells of each rejected row as JSON, a faulty one null; none of a row whose cells may have shifted."""
+    """The sound cells of each rejected row as JSON, a faulty one null.
+
+    None of a row whose cells may have shifted, or that holds a number so large that it could be somebody's.
+    """
     shifted = draft.faults.filter(pl.col("column") == "").select(PLACE)
     rows = draft.frame.join(faulty, on=PLACE, how="semi").join(shifted, on=PLACE, how="anti")
+    large = [pl.col(name).cast(pl.Float64).abs() >= TELLS_NOBODY for name in _quantities(draft.schema)]
+    rows = rows.filter(~pl.any_horizontal(large).fill_null(value=False)) if large else rows
     for name in draft.faults["column"].unique():
         if name:
             bad = draft.faults.filter(pl.col("column") == name).select(PLACE).unique()

@@ -5,9 +5,9 @@ from datetime import date
 
 import polars as pl
 
-ISO = r"^\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?)?$"
-TIME_BEHIND = r"[T ]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:\s?[AaPp]\.?[Mm]\.?)?$"
-DAY_NUMBER = r"^\d{5}(?:\.\d+)?$"
+ISO = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}(?:[T ][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?)?$"
+TIME_BEHIND = r"[T ]+[0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?(?:\s?[AaPp]\.?[Mm]\.?)?$"
+DAY_NUMBER = r"^[0-9]{5}(?:\.[0-9]+)?$"
 DAY_NUMBERS = "day numbers"
 """A column map's date_format for days kept as numbers of days since 1899-12-30."""
 COUNTED_FROM = date(1899, 12, 30)

@@ -41,11 +41,11 @@ def split_mark(text: str) -> tuple[str, str]:
 
 
 def _evenness(text: str, mark: str) -> tuple[int, int]:
-    """How many cells lie in rows of the commonest width over one; then the width."""
+    """How many rows have the commonest width over one; then the width."""
     lines = text[:SAMPLE_LETTERS].splitlines(keepends=True)
     try:
         records = csv.reader((line for line in lines if line.strip()), delimiter=mark)
         widths = Counter(len(cells) for cells in islice(records, SAMPLE_RECORDS))
     except csv.Error:
         return 0, 0
-    return max(((count * (width - 1), width) for width, count in widths.items() if width > 1), default=(0, 0))
+    return max(((count, width) for width, count in widths.items() if width > 1), default=(0, 0))

@@ -1,6 +1,6 @@
 """From files to a checked batch: each row clean or rejected with its reasons, none lost."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -22,7 +22,7 @@ from analytics.intake.privacy import Keyring
 from analytics.intake.reading import read_source
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, plain
 from analytics.intake.sources import Source, open_sources
-from analytics.intake.typing_cells import said, settle, typed
+from analytics.intake.typing_cells import ERROR_TEXT, said, settle, typed
 
 CODED = {("jobs", "site_id"): Keyring.site_codes, ("jobs", "crew_id"): Keyring.crew_codes}
 
@@ -115,35 +115,36 @@ def _typed_column(
     """One column's values and faults (row, column, reason); names and sites coded before anything looks at them."""
     written = sheet.written.get(name, AS_IN_THE_CONTRACT)
     cells = said(sheet.cells[name], written)
-    coder = CODED.get((sheet.table, name))
-    if coder:  # a code of ours is fit to keep, however many digits it happens to have
-        return coder(keyring, cells).rename(name), sheet.faults.clear()
-    if written.keyed:
-        return keyring.codes(cells, name.removesuffix("_id")).rename(name), sheet.faults.clear()
-    values, reasons = typed(cells, column, written, mark=mark, is_day=sheet.days.get(name), day_zero=sheet.day_zero)
+    is_day = sheet.days.get(name)
+    coder = CODED.get((sheet.table, name)) or (_keyed(name) if written.keyed else None)
+    if coder:
+        unfit = cells.str.contains(ERROR_TEXT).fill_null(value=False) | (False if is_day is None else is_day)
+        cells = cells.zip_with(unfit, coder(keyring, cells.set(unfit, None)))
+    values, reasons = typed(cells, column, written, mark=mark, is_day=is_day, day_zero=sheet.day_zero)
     rows = sheet.numbers.gather(list(reasons))
     found = pl.DataFrame({"row": rows, "column": [name] * len(reasons), "reason": list(reasons.values())})
     return values, found.cast(pl.Schema(sheet.faults.schema))
+
+
+def _keyed(name: str) -> Callable[[Keyring, pl.Series], pl.Series]:
+    """What replaces a key that is no code: a keyed code of its own kind."""
+    return lambda keyring, cells: keyring.codes(cells, name.removesuffix("_id"))
 
 
 def _with_cells(faults: pl.DataFrame, sheets: Iterable[Sheet]) -> pl.DataFrame:
     """The faults with the cell as it was written, where it cannot be anybody's, and the nearest accepted value."""
     if faults.is_empty():
         return faults.with_columns(cell=pl.lit(None, pl.String), nearest=pl.lit(None, pl.String))
-    written = []
+    written = [pl.DataFrame(schema={name: REJECT_COLUMNS[name] for name in ("file", "row", "column", "cell")})]
     for sheet in sheets:
-        rows = faults.filter(pl.col("file") == sheet.file)["row"].unique()
-        names = [name for name in _faulty_columns(faults, sheet) if name in sheet.headers]
-        cells = sheet.cells.select(names).with_columns(row=sheet.numbers, file=pl.lit(sheet.file))
-        cells = cells.filter(pl.col("row").is_in(rows.implode()))
-        written.append(cells.unpivot(names, index=["file", "row"], variable_name="column", value_name="cell"))
+        of_sheet = faults.filter(pl.col("file") == sheet.file)
+        names = [name for name in of_sheet["column"].unique() if name in sheet.headers]
+        if names:
+            cells = sheet.cells.select(names).with_columns(row=sheet.numbers, file=pl.lit(sheet.file))
+            cells = cells.filter(pl.col("row").is_in(of_sheet["row"].implode()))
+            written.append(cells.unpivot(names, index=["file", "row"], variable_name="column", value_name="cell"))
     joined = faults.join(pl.concat(written), on=["file", "row", "column"], how="left", maintain_order="left")
     return _discreet(joined)
-
-
-def _faulty_columns(faults: pl.DataFrame, sheet: Sheet) -> list[str]:
-    """The columns that are faulty in a sheet."""
-    return faults.filter(pl.col("file") == sheet.file)["column"].unique().to_list()
 
 
 def _discreet(faults: pl.DataFrame) -> pl.DataFrame:

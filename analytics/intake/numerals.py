@@ -6,25 +6,28 @@ import polars as pl
 
 from analytics.intake.sheet import Mark
 
-NUMBER = r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?$"
-COMMA_NUMBER = r"^[+-]?(\d+,\d*|,\d+)$"
-SURE_COMMA = r"^[+-]?(0*|\d{4,}),\d+$|^[+-]?\d+,(\d{1,2}|\d{4,})$"
-SURE_POINT = r"^[+-]?(0*|\d{4,})\.\d+$|^[+-]?\d+\.(\d{1,2}|\d{4,})$"
-EITHER = r"^[+-]?[1-9]\d{0,2}[.,]\d{3}$"
+# Digits are 0 to 9 alone: a regular expression's \d is any script's, and those cannot be turned into numbers.
+NUMBER = r"^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?$"
+COMMA_NUMBER = r"^[+-]?([0-9]+,[0-9]*|,[0-9]+)$"
+SURE_COMMA = r"^[+-]?(0*|[0-9]{4,}),[0-9]+$|^[+-]?[0-9]+,([0-9]{1,2}|[0-9]{4,})$"
+SURE_POINT = r"^[+-]?(0*|[0-9]{4,})\.[0-9]+$|^[+-]?[0-9]+\.([0-9]{1,2}|[0-9]{4,})$"
+EITHER = r"^[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}$"
 """One to three digits, a mark, three digits: a decimal in one half of the world, thousands in the other."""
+_GAPS = "\u00a0\u202f '"
 THOUSANDS = {
-    "point": r"^[+-]?[1-9]\d{0,2}([, ' ]\d{3})+(\.\d*)?$",
-    "comma": r"^[+-]?[1-9]\d{0,2}([. ' ]\d{3})+(,\d*)?$",
+    "point": rf"^[+-]?[1-9][0-9]{{0,2}}([,{_GAPS}][0-9]{{3}})+(\.[0-9]*)?$",
+    "comma": rf"^[+-]?[1-9][0-9]{{0,2}}([.{_GAPS}][0-9]{{3}})+(,[0-9]*)?$",
 }
-SEPARATORS = {"point": r"[, ' ]", "comma": r"[. ' ]"}
+SEPARATORS = {"point": f"[,{_GAPS}]", "comma": f"[.{_GAPS}]"}
 SIGNS = r"^(?:[$€£¥]|[A-Z]{3}\s)\s*|\s*(?:[$€£¥]|\s[A-Z]{3})$"
 
 
 def settle_mark(columns: Iterable[pl.Series]) -> Mark:
     """The decimal mark of a sheet's columns of numbers, from the cells that leave no doubt."""
-    texts = [column.str.strip_chars() for column in columns]
-    comma = any(text.str.contains(SURE_COMMA).any() for text in texts)
-    point = any(text.str.contains(SURE_POINT).any() for text in texts)
+    text = pl.col("").str.strip_chars()
+    sure = (text.str.contains(SURE_COMMA).any().alias("comma"), text.str.contains(SURE_POINT).any().alias("point"))
+    found = [column.to_frame("").select(sure).row(0) for column in columns]
+    comma, point = any(row[0] for row in found), any(row[1] for row in found)
     return "both" if comma and point else "comma" if comma else "point"
 
 

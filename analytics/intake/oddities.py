@@ -106,15 +106,14 @@ def _of_rates() -> tuple[Oddity, ...]:
 
 def warnings(table: str, rows: pl.DataFrame) -> pl.DataFrame:
     """The warnings about rows that have the contract's columns, file and row."""
-    found = [
-        rows.filter(oddity.when.fill_null(value=False)).select(
-            pl.lit(table).alias("table"),
-            "file",
-            "row",
-            pl.lit(oddity.column).alias("column"),
-            oddity.sentence.alias("reason"),
-        )
-        for oddity in oddities(table)
-    ]
-    frames = [no_warnings(), *(frame.cast(pl.Schema(FAULT_COLUMNS)) for frame in found)]
-    return pl.concat(frames).sort("file", "row", maintain_order=True)
+    declared = oddities(table)
+    if not declared or rows.is_empty():
+        return no_warnings()
+    met = rows.select(oddity.when.fill_null(value=False).alias(str(i)) for i, oddity in enumerate(declared))
+    found = [no_warnings()]
+    for i, oddity in enumerate(declared):
+        if met[str(i)].any():
+            place = (pl.lit(table).alias("table"), "file", "row", pl.lit(oddity.column).alias("column"))
+            odd = rows.filter(met[str(i)]).select(*place, oddity.sentence.alias("reason"))
+            found.append(odd.cast(pl.Schema(FAULT_COLUMNS)))
+    return pl.concat(found).sort("file", "row", maintain_order=True)

@@ -1,6 +1,7 @@
 """The files given: where they lie, what they are called in every message, and their bytes."""
 
 import hashlib
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,6 +28,16 @@ class Source:
     def sha256(self) -> str:
         """The hash of the bytes."""
         return hashlib.sha256(self.content).hexdigest()
+
+
+def named_sources(files: Iterable[tuple[str, bytes]]) -> list[Source]:
+    """Files handed over by name and content, the second of a name told from the first."""
+    seen: Counter[str] = Counter()
+    found = []
+    for name, content in files:
+        seen[name] += 1
+        found.append(Source(name if seen[name] == 1 else f"{seen[name]}/{name}", content))
+    return found
 
 
 def find_files(paths: Iterable[Path]) -> list[Path]:

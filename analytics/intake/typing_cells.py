@@ -128,7 +128,7 @@ def _codes(cells: pl.Series, column: dy.Column) -> pl.Series:
 def _quantities(found: pl.Series, dtype: pl.DataType) -> pl.Series:
     """Plain numbers as amounts, whole numbers or measurements; null rather than rounded or infinite."""
     if isinstance(dtype, pl.Decimal):
-        exact = found.set(~found.str.contains(rf"^[+-]?\d*\.?\d{{0,{dtype.scale}}}0*$"), None)
+        exact = found.set(~found.str.contains(rf"^[+-]?[0-9]*\.?[0-9]{{0,{dtype.scale}}}0*$"), None)
         return exact.cast(dtype, strict=False)
     floats = found.cast(pl.Float64)
     if isinstance(dtype, pl.Int64):

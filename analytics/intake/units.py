@@ -51,11 +51,11 @@ SHOWN_UNITS = "mm, cm, m, in, ft, ml, l, gal, fl oz, min, hours, °F, months, ye
 
 SIGN, COUNT = r"(?P<sign>-?)", r"\d+(?:[.,]\d+)?"
 PART = r"(?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*[/⁄]\s*(?P<bottom>[1-9]\d{0,2})"
-INCHES = re.compile(rf"^{SIGN}(?:{PART}|(?P<plain>{COUNT}))$")
-FEET = re.compile(rf"^(?P<feet>{COUNT})\s*(?:'|′|’|ft\.?|foot|feet)\s*-?\s*(?P<rest>.*)$", re.IGNORECASE)
-WITH_UNIT = re.compile(r"^(?P<count>[^A-Za-z\"'″′”’°]*?)\s*(?P<unit>[A-Za-z\"'″′”’°][^\d]*)$")
-CLOCK = re.compile(r"^(?P<hours>\d{1,3}):(?P<minutes>[0-5]\d)(?::[0-5]\d)?$")
-TIME_OF_DAY = re.compile(r"^(?P<day>1899-12-31|1900-01-\d\d) (?P<hours>\d\d):(?P<minutes>\d\d)")
+INCHES = re.compile(rf"^{SIGN}(?:{PART}|(?P<plain>{COUNT}))$", re.ASCII)
+FEET = re.compile(rf"^(?P<feet>{COUNT})\s*(?:'|′|’|ft\.?|foot|feet)\s*-?\s*(?P<rest>.*)$", re.IGNORECASE | re.ASCII)
+WITH_UNIT = re.compile(r"^(?P<count>[^A-Za-z\"'″′”’°]*?)\s*(?P<unit>[A-Za-z\"'″′”’°][^\d]*)$", re.ASCII)
+CLOCK = re.compile(r"^(?P<hours>\d{1,3}):(?P<minutes>[0-5]\d)(?::[0-5]\d)?$", re.ASCII)
+TIME_OF_DAY = re.compile(r"^(?P<day>1899-12-31|1900-01-\d\d) (?P<hours>\d\d):(?P<minutes>\d\d)", re.ASCII)
 VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
 
 
@@ -134,11 +134,11 @@ def converted(cells: pl.Series, unit: str, target: str, mark: Mark, *, thousands
 def _written_out(cell: str, unit: str, target: str, mark: Mark) -> float | None:
     """One cell that is not a plain number, in ``target``; None where it cannot be read."""
     for sign, fraction in VULGAR.items():
-        cell = cell.replace(sign, f" {fraction}").strip()
+        cell = cell.replace(sign, f" {fraction}").replace("\u00a0", " ").replace("\u202f", " ").strip()
     base = UNITS[_taken_apart(unit)[1]]
     if base == "hour" and (clock := _hours(cell)) is not None:
         return scale(unit, target).of(clock)
-    if base in {"inch", "foot"} and (found := FEET.match(cell)):
+    if _is_alike("foot", target) and (found := FEET.match(cell)):
         return _feet_and_inches(found["feet"], found["rest"], target, mark)
     if base == "inch" and (inches := _inches(cell, mark)) is not None:
         return scale(unit, target).of(inches)

@@ -13,36 +13,39 @@ from analytics.pages.page import Column, Figure, Figures, Section, Table, Words
 
 WORK = ("take_ratio", "material_per_metre", "labour_per_crack", "labour_per_metre")
 CREW = dimension("crew")
-TITLE = "Resin and labour, plain figures"
+TITLE = "Leak-backs, resin and labour, plain figures"
 PLAIN = (
     "Totals divided by totals, whatever cracks each crew was given; intervals at 95 %, the error taken between jobs."
 )
 _TWO_DIGITS = {"ratio", "L/m"}
 
 
-def by_crew(records: Records) -> Section:
-    """Resin and labour of every crew, a column a metric."""
-    frames, columns = [], [Column("crew", "crew")]
-    for name in WORK:
-        metric = metrics.METRICS[name]
-        found = metrics.measure(records.ask, metric, (CREW,)).rows
-        frames.append(found.select("crew", *(pl.col(key).alias(f"{name}_{key}") for key in ("value", "low", "high"))))
-        columns.append(
-            Column(
-                f"{name}_value",
-                metric.words,
-                kind="number",
-                unit=_unit(metric),
-                low=f"{name}_low",
-                high=f"{name}_high",
-                help=metric.says,
-                digits=_digits(metric),
-            )
-        )
-    rows = frames[0]
-    for frame in frames[1:]:
-        rows = rows.join(frame, on="crew", how="full", coalesce=True, maintain_order="left")
-    return Section(TITLE, (Words(PLAIN, tone="muted"), Table(tuple(columns), rows, title=TITLE)))
+def by_crew(records: Records, months: int) -> Section:
+    """Leak-back rate, resin and labour of every crew, a column a metric."""
+    every = (RATE, *(metrics.METRICS[name] for name in WORK))
+    rows = pl.DataFrame(schema={"crew": pl.String})
+    for metric in every:
+        rows = rows.join(_found(records, metric, months), on="crew", how="full", coalesce=True)
+    columns = (Column("crew", "crew"), *(_column(metric, months) for metric in every))
+    return Section(TITLE, (Words(PLAIN, tone="muted"), Table(columns, rows.sort("crew"), title=TITLE)))
+
+
+def _found(records: Records, metric: metrics.Metric, months: int) -> pl.DataFrame:
+    found = metrics.measure(records.ask, metric, (CREW,), months=months).rows
+    return found.select("crew", *(pl.col(key).alias(f"{metric.name}_{key}") for key in ("value", "low", "high")))
+
+
+def _column(metric: metrics.Metric, months: int) -> Column:
+    return Column(
+        f"{metric.name}_value",
+        _titled(metric, months),
+        kind="percent" if metric.is_rate else "number",
+        unit="" if metric.is_rate else _unit(metric),
+        low=f"{metric.name}_low",
+        high=f"{metric.name}_high",
+        help=metric.says,
+        digits=_digits(metric),
+    )
 
 
 def of_crew(records: Records, crew_id: str, months: int) -> Section:
@@ -57,13 +60,13 @@ def _figure(records: Records, metric: metrics.Metric, crew_id: str, months: int)
     every = metrics.measure(records.ask, metric, months=months).rows
     beside = f"all crews {_said(metric, every.row(0, named=True))}" if every.height else ""
     return Figure(
-        f"{metric.words} within {months} months" if metric.is_rate else metric.words,
+        _titled(metric, months),
         row["value"],
         row.get("low"),
         row.get("high"),
         kind="percent" if metric.is_rate else "number",
         unit="" if metric.is_rate else _unit(metric),
-        digits=1 if metric.is_rate else _digits(metric),
+        digits=_digits(metric),
         note=beside if row["value"] is not None else str(row["note"]),
     )
 
@@ -75,9 +78,15 @@ def _said(metric: metrics.Metric, row: dict[str, Any]) -> str:
     return words.estimate(*ends, _digits(metric), _unit(metric))
 
 
+def _titled(metric: metrics.Metric, months: int) -> str:
+    return f"{metric.words} within {months} months" if metric.is_rate else metric.words
+
+
 def _unit(metric: metrics.Metric) -> str:
     return "×" if metric.unit == "ratio" else metric.unit
 
 
 def _digits(metric: metrics.Metric) -> int:
+    if metric.is_rate:
+        return 1
     return 2 if metric.unit in _TWO_DIGITS else 0

@@ -1,5 +1,7 @@
 """What raises and lowers a crack's risk, and what would change it, as parts of a page."""
 
+import math
+
 import polars as pl
 
 from analytics.answers.explaining import Explained, Explanation
@@ -7,7 +9,7 @@ from analytics.charts import words
 from analytics.pages.page import Caution, Column, Part, ReasonLine, Reasons, Table, Words
 from analytics.risk import CAUTION
 
-MOST_REASONS = 6
+MOST_REASONS = 7
 
 
 def parts(found: Explanation, crack_id: str, months: int) -> tuple[Part, ...]:
@@ -29,14 +31,14 @@ def _reasons(one: Explained) -> tuple[Reasons, ...]:
 
 
 def _lines(one: Explained, *, raises: bool) -> tuple[ReasonLine, ...]:
-    """The reasons of one kind, the largest first; what is left of them as one."""
+    """The reasons of one kind, the largest first; the smallest as one where there are many."""
     chosen = [reason for reason in one.reasons if (reason.multiplier > 1) == raises]
-    lines = [ReasonLine(reason.words, effect=_times(reason.multiplier)) for reason in chosen[:MOST_REASONS]]
-    rest = 1.0
-    for reason in chosen[MOST_REASONS:]:
-        rest *= reason.multiplier
-    if len(chosen) > MOST_REASONS:
-        lines.append(ReasonLine(f"{len(chosen) - MOST_REASONS} smaller reasons together", effect=_times(rest)))
+    shown = chosen if len(chosen) <= MOST_REASONS else chosen[: MOST_REASONS - 1]
+    lines = [ReasonLine(reason.words, effect=_times(reason.multiplier)) for reason in shown]
+    rest = chosen[len(shown) :]
+    if rest:
+        together = math.prod(reason.multiplier for reason in rest)
+        lines.append(ReasonLine(f"{len(rest)} smaller reasons together", effect=_times(together)))
     return tuple(lines)
 
 

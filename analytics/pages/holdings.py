@@ -2,11 +2,11 @@
 
 import polars as pl
 
-from analytics.answers.loading import rejects
+from analytics.answers.loading import rejects, warnings
 from analytics.answers.records import Records
 from analytics.answers.templates import data_dictionary
 from analytics.charts import words
-from analytics.pages import rejected
+from analytics.pages import rejected, warned
 from analytics.pages.keeping import KEEP_THE_LAST_HASH, trail
 from analytics.pages.page import Choice, Column, Page, Said, Section, Table, Words
 
@@ -40,6 +40,7 @@ def build(records: Records, said: Said) -> Page:
         parts=(
             _held(held),
             Section("Rejected rows", (rejected.table(faults.head(MOST_REJECTS)),)),
+            Section("Loaded, but odd", (warned.table(warnings(records).head(MOST_REJECTS)),)),
             Section("Leak-backs placed by rule", (_placed(records.ask("unplaced_leak_backs")),)),
             Section("Loads", (_loads(loads),)),
             Section("Audit trail", (trail(records.ask("audit_trail").head(MOST_ENTRIES)), Words(AUDIT, "muted"))),

@@ -20,6 +20,8 @@ def build(done: Loaded) -> Page:
         said.append(f"Columns not in the contract, dropped and not kept anywhere: {', '.join(done.dropped_columns)}.")
     if totals["rejected"]:
         said.append("See what was rejected and why with: leakback rejects")
+    if done.warnings:
+        said.append(f"{words.counted(done.warnings, 'oddity', 'oddities')} in the rows that went in: leakback warnings")
     rejected = words.counted(totals["rejected"], "row was", "rows were")
     return Page(
         answer=f"Load {done.batch}: of {words.counted(totals['read'], 'row')} read, {words.number(totals['loaded'])} "

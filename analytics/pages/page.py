@@ -15,6 +15,7 @@ from analytics.charts.plot import Plot
 from analytics.contract import units
 from analytics.pages.form import Form, Search
 from analytics.pages.sheet import Blanks, Steps
+from analytics.pages.upload import Upload
 
 Kind = Literal["text", "number", "percent", "money", "date", "action", "range"]
 """How a value is written. A percent is a share from 0 to 1, an action one of the contract's, a range low to high."""
@@ -227,10 +228,23 @@ class Folded:
 
 
 Part = (
-    Words | Figures | Table | Chart | Drawing | Reasons | Caution | Steps | Blanks | Downloads | Section | Form | Folded
+    Words
+    | Figures
+    | Table
+    | Chart
+    | Drawing
+    | Reasons
+    | Caution
+    | Steps
+    | Blanks
+    | Downloads
+    | Section
+    | Form
+    | Folded
+    | Upload
 )
 
-ON_SCREEN = (Downloads, Form, Folded)
+ON_SCREEN = (Downloads, Form, Folded, Upload)
 """What can only be acted on at a screen: paper and the terminal leave it out."""
 
 

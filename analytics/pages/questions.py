@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 from analytics.answers.records import Records
 from analytics.pages import (
+    bring,
     crews,
     holdings,
     leak_backs,
@@ -31,6 +32,7 @@ PAGES: Mapping[str, tuple[str, Build]] = {
     reserve.PATH: (reserve.TITLE, reserve.build),
     take_ratio.PATH: (take_ratio.TITLE, take_ratio.build),
     record.PATH: (record.TITLE, record.build),
+    bring.PATH: (bring.TITLE, bring.build),
     "records": ("Records", holdings.build),
     quality.PATH: (quality.TITLE, quality.build),
     "trust": ("How far to trust this", trust.build),

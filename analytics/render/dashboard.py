@@ -10,7 +10,7 @@ from analytics.errors import RecordsMovedError
 from analytics.pages import papers
 from analytics.pages.page import Page, Question, Said
 from analytics.pages.questions import PAGES
-from analytics.render import forms  # noqa: F401 - shows forms, beside the screen's own parts
+from analytics.render import forms, uploads  # noqa: F401 - show forms and uploads, beside the screen's own parts
 from analytics.render.screen import run
 from analytics.store import Store
 

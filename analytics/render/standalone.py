@@ -25,6 +25,7 @@ from analytics.pages.page import (
     Words,
 )
 from analytics.pages.sheet import Blanks, Steps
+from analytics.pages.upload import Upload
 from analytics.render import markup, method
 from analytics.render.pictures import HALF_PX as NARROW_PX
 from analytics.render.pictures import chart_pictures, plot_svg
@@ -91,8 +92,8 @@ def _(part: Section) -> str:
     return f"<section>{markup.heading(part.title)}{inner}</section>"
 
 
-@written.register(Downloads | Form | Folded)
-def _(part: Downloads | Form | Folded) -> str:
+@written.register(Downloads | Form | Folded | Upload)
+def _(part: Downloads | Form | Folded | Upload) -> str:
     del part
     return ""
 

@@ -28,6 +28,7 @@ from analytics.pages.page import (
     Words,
 )
 from analytics.pages.sheet import Blanks, Steps
+from analytics.pages.upload import Upload
 from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, wide_columns
 
 TONES = {"plain": "", "strong": "bold", "muted": "dim"}
@@ -156,8 +157,8 @@ def _(part: Blanks, console: Console) -> None:
     _write(console, f"{', '.join(part.rows)}: {fields}" if part.rows else fields, MUTED)
 
 
-@show_part.register(Downloads | Form | Folded)
-def _(part: Downloads | Form | Folded, console: Console) -> None:
+@show_part.register(Downloads | Form | Folded | Upload)
+def _(part: Downloads | Form | Folded | Upload, console: Console) -> None:
     del part, console
 
 

@@ -19,7 +19,7 @@ from analytics.risk.verdict import Drift, Moved
 from analytics.stats.multiplicity import stands
 from analytics.stats.shift import shift
 
-YEAR_MONTHS = 12
+YEAR = timedelta(days=horizon_days(12))
 GROUPS = 5
 """A number is grouped at the fifths of the earlier cracks."""
 FALSE_SHARE = 0.05
@@ -33,18 +33,18 @@ def drift(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> Drift |
 
     The hazard is fitted on the records as they stood a year ago and foretells the time watched since.
     """
-    since = as_of - timedelta(days=horizon_days(YEAR_MONTHS))
+    since = as_of - YEAR
     before, latest = follow_up.filter(pl.col("done_on") < since), follow_up.filter(pl.col("done_on") >= since)
     first = before["done_on"].min()
-    if latest.is_empty() or not isinstance(first, date) or (since - first).days < horizon_days(YEAR_MONTHS):
+    after = seen_after(follow_up, since)
+    if latest.is_empty() or after.is_empty() or not isinstance(first, date) or since - first < YEAR:
         return None
     try:
         earlier = fit(as_seen_on(follow_up, since), since, penalties)
     except TooFewError:
         return None
-    after = seen_after(follow_up, since)
     leak_backs, expected, error = _kept_up(earlier, after)
-    ratio = ratio_around(leak_backs / expected, error)
+    ratio = ratio_around(leak_backs, expected, error)
     moved = _moved(before, latest)
     return Drift(since, leak_backs, expected, ratio, moved, _said(ratio.low, ratio.high, moved))
 

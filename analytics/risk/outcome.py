@@ -12,9 +12,11 @@ from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.predict import cumulative, log_relative
 from analytics.risk.verdict import Estimate
+from analytics.stats.intervals import garwood
 
 HORIZON_MONTHS = 12
-Z_95 = NormalDist().inv_cdf(0.975)
+LEVEL = 0.95
+Z_95 = NormalDist().inv_cdf((1 + LEVEL) / 2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,9 +65,9 @@ def around(value: float, error: float) -> Estimate:
     return Estimate(float(value), float(value - Z_95 * error), float(value + Z_95 * error))
 
 
-def ratio_around(ratio: float, log_error: float) -> Estimate:
-    """A ratio with its 95 % interval, even on the log scale; from 0 where nothing was seen."""
-    if ratio <= 0:
-        return Estimate(ratio, 0.0, 0.0)
-    log = around(float(np.log(ratio)), log_error)
-    return Estimate(ratio, float(np.exp(log.low)), float(np.exp(log.high)))
+def ratio_around(seen: float, expected: float, log_error: float) -> Estimate:
+    """Seen over expected with its 95 % interval, even on the log scale; exact (Garwood 1936) where nothing was seen."""
+    if seen == 0:
+        return Estimate(0.0, 0.0, float(garwood(0, LEVEL).high) / expected)
+    log = around(float(np.log(seen / expected)), log_error)
+    return Estimate(seen / expected, float(np.exp(log.low)), float(np.exp(log.high)))

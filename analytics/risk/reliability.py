@@ -3,14 +3,13 @@
 import numpy as np
 
 from analytics.contract.ages import horizon_days
-from analytics.risk.outcome import HORIZON_MONTHS, Outcome
+from analytics.risk.outcome import HORIZON_MONTHS, LEVEL, Outcome
 from analytics.risk.verdict import Bin, Estimate
 from analytics.stats.survival import leak_back_interval, product_limit
 
 LEAK_BACKS_A_BIN = 15
 MOST_BINS = 8
 FEWEST_BINS = 2
-LEVEL = 0.95
 
 
 def reliability(outcome: Outcome) -> tuple[Bin, ...]:

@@ -94,7 +94,7 @@ def _ratio(outcome: Outcome) -> Estimate:
     """Observed over expected leak-backs, the interval on the log scale and by job."""
     observed, foreseen = float(outcome.leaked.sum()), float(outcome.expected.sum())
     error = error_by_job(outcome.leaked - outcome.expected * observed / foreseen, outcome.jobs) / observed
-    return ratio_around(observed / foreseen, error)
+    return ratio_around(observed, foreseen, error)
 
 
 def _slope(outcome: Outcome) -> Estimate:

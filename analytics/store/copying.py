@@ -9,6 +9,7 @@ from pathlib import Path
 
 import duckdb
 
+from analytics.errors import CannotWriteError
 from analytics.store import engine
 from analytics.store.placing import LOGS, forget, owner_only
 
@@ -45,7 +46,7 @@ def copy(source: Path, target: Path) -> None:
         meaning = engine.understood(error, source)
         if meaning is error:
             raise
-        raise meaning from error
+        raise engine.understood(error, target) if isinstance(meaning, CannotWriteError) else meaning from error
 
 
 def _quoted(path: Path) -> str:

@@ -114,10 +114,10 @@ class Store:
                     connection.execute("begin")
                     yield connection
                     connection.execute("commit")
-            except CannotWriteError as error:
+            except CannotWriteError:
                 if before is None or self._head() == before:
                     raise
-                LOG.warning("done, but the disk is full now: %s", error)
+                LOG.warning("the change is done, but the disk of %s is full: free some room", self.path)
 
     def _head(self) -> tuple[int, str]:
         with self.opened(read_only=True) as connection:

@@ -85,21 +85,21 @@ def holder(error: duckdb.Error) -> str:
 
 def understood(error: duckdb.Error, path: Path) -> Exception:
     """The error to raise for one of the engine's: the same one where the mistake is in our own SQL."""
-    said = first_line(error)
     if isinstance(error, _OF_OURS):
         return error
-    if any(words in said for words in _NO_ROOM):
+    text = str(error)  # the cause may stand in a later line
+    if any(words in text for words in _NO_ROOM):
         return no_room(path)
-    if any(words in said for words in _NOT_ALLOWED):
+    if any(words in text for words in _NOT_ALLOWED):
         return CannotWriteError(f"{path} cannot be written or read by you: allow it, or choose another --store")
-    if any(words in said for words in _NEWER):
+    if any(words in text for words in _NEWER):
         return StoreError(f"{path} was written by a newer version of the database engine: update leakback")
     if isinstance(error, duckdb.OutOfMemoryException):
         limit = settings()["memory_limit"]
         return StoreError(
             f"{path}: this needs more than the {limit} set from this machine's memory: ask for less at once"
         )
-    return damaged(path, said)
+    return damaged(path, first_line(error))
 
 
 def damaged(path: Path, said: str) -> DamagedStoreError:

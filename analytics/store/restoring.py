@@ -50,10 +50,14 @@ def _known(store: Store) -> str:
 
 def _draft(backup: Path, draft: Path, act: Act) -> Checked:
     """Copy the backup, bring the copy up, and check it."""
-    version = Store(backup).version()
-    if version > VERSION:
-        raise StoreError(f"{backup} is of version {version}; this program reads version {VERSION}: update it")
-    copy(backup, draft)
+    try:
+        version = Store(backup).version()
+        if version > VERSION:
+            raise StoreError(f"{backup} is of version {version}; this program reads version {VERSION}: update it")
+        copy(backup, draft)
+    except DamagedStoreError as error:
+        said = f"{backup} is damaged or no store, so nothing was restored: name another backup of the store"
+        raise DamagedStoreError(said) from error
     if version < VERSION:
         bring_up(Store.draft(draft), act, version)
     found = check(Store.draft(draft))

@@ -43,6 +43,7 @@ def address(store: Path) -> Iterator[str]:
 @pytest.fixture
 def page(browser: Browser) -> Iterator[Page]:
     context = browser.new_context(viewport={"width": 390, "height": 844})
+    context.set_default_timeout(PATIENCE_MS)
     yield context.new_page()
     context.close()
 

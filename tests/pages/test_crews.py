@@ -80,7 +80,7 @@ def test_the_sheet_of_the_bad_crew(records: Records) -> None:
         "How it works, beside the others",
         "The cracks it is given",
         "Over time",
-        "Resin and labour, plain figures",
+        "Leak-backs, resin and labour, plain figures",
     ]
 
 

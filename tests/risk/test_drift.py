@@ -97,3 +97,12 @@ def test_a_young_business_has_nothing_to_compare_with(world: pl.DataFrame) -> No
 def test_too_few_leak_backs_before_are_nothing_to_go_by(world: pl.DataFrame) -> None:
     few = world.with_columns(leaked_back=pl.col("leaked_back") & (pl.col("leaked_back").cum_sum() <= 40))
     assert drift(few, LAST, PENALTIES) is None
+
+
+def test_a_latest_year_with_none_at_all_still_has_an_upper_end(steady: pl.DataFrame) -> None:
+    none = steady.with_columns(leaked_back=pl.col("leaked_back") & (REPORTED <= SINCE))
+    found = drift(none, LAST, PENALTIES)
+    assert found
+    assert (found.leak_backs, found.ratio.value, found.ratio.low) == (0, 0.0, 0.0)
+    assert found.ratio.high == pytest.approx(3.688879 / found.expected, rel=1e-6)  # Garwood 1936
+    assert "too high" in found.words

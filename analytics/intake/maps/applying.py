@@ -27,7 +27,7 @@ def apply(column_map: ColumnMap, sheet: Sheet) -> list[Sheet]:
     taken = [
         (table, block, place)
         for table, blocks in column_map.tables.items()
-        for place, block in enumerate((b for b in blocks if _takes(column_map, table, b, sheet)), start=1)
+        for place, block in enumerate((b for b in blocks if _takes(table, b, sheet)), start=1)
     ]
     if not taken:
         if table_of(sheet) is None:
@@ -52,12 +52,11 @@ def _is_named(sheet: Sheet, pattern: str) -> bool:
     return any(fnmatchcase(plain(name), plain(pattern)) for name in sheet.names)
 
 
-def _takes(column_map: ColumnMap, table: str, block: Block, sheet: Sheet) -> bool:
-    """Whether a block is about a sheet: named by it, or by nothing while the sheet names no other table of ours."""
+def _takes(table: str, block: Block, sheet: Sheet) -> bool:
+    """Whether a block is about a sheet: it names it, or names none and the sheet names no other table of ours."""
     if block.sheets:
         return any(_is_named(sheet, pattern) for pattern in block.sheets)
-    named = table_of(sheet)
-    return named in {None, table} or named in column_map.tables
+    return table_of(sheet) in {None, table}
 
 
 def _named(block: Block, headers: Headers, sheet: Sheet) -> list[str]:

@@ -42,6 +42,7 @@ TRIED: dict[str, tuple[str, ...]] = {
 }
 SAME = {"m": "m", "mm": "mm", "L": "L", "min": "min", "person-min": "min", "°C": "°C", "months": "months"}
 """The contract's unit in a column map's words."""
+SPELLED = {"in": "inches", "ft": "feet", "gal": "gallons", "fl oz": "fluid ounces"}
 ORDERS = {
     "%d/%m/%Y": "DD/MM/YYYY",
     "%m/%d/%Y": "MM/DD/YYYY",
@@ -215,7 +216,8 @@ def _number_clue(asked: _Asked, heading: "Heading") -> Clue:
     if usual[unit] == 0:
         return _in_unit(asked, SAME[target], f"taken as {SAME[target]}", sure=0.5)
     others = [other for other in tried if other != unit and usual[other] >= ENOUGH]
-    reason = f"its values are usual in {unit}" + (f", and in {' and '.join(others)}: check" if others else "")
+    also = f", and in {' and '.join(SPELLED.get(other, other) for other in others)}: check" if others else ""
+    reason = f"its values are usual in {SPELLED.get(unit, unit)}{also}"
     return _in_unit(asked, unit, reason, sure=0.6 if others else 0.9)
 
 

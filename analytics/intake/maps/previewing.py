@@ -1,5 +1,7 @@
 """The first rows of a sheet before and after a column map: what is written, and what would be kept of it."""
 
+from collections.abc import Iterable
+
 import polars as pl
 
 from analytics.contract.tables import TABLES
@@ -22,14 +24,21 @@ CODED = "a code in its place"
 
 def preview(sheet: Sheet, column_map: ColumnMap, rows: int = 5) -> pl.DataFrame:
     """The first rows under the map: table, row, column, the cell before, the value after, and why it has none."""
+    return first_rows(apply(column_map, sheet), rows)
+
+
+def first_rows(sheets: Iterable[Sheet], rows: int = 5) -> pl.DataFrame:
+    """The first rows of sheets that are of our tables already; see ``preview``."""
     frames = [pl.DataFrame(schema=PREVIEW)]
-    for part in apply(column_map, sheet):
+    for part in sheets:
         mark = settle(part)
         for name in (name for name in TABLES[part.table].column_names() if name in part.headers):
             before = part.cells[name].head(rows)
             after, faults = _read(part, name, before, mark)
             frames.append(_rows(part, name, before, after, faults))
-    return pl.concat(frames).sort("table", "row", maintain_order=True)
+    order = {name: place for place, name in enumerate(TABLES)}
+    placed = pl.col("table").replace_strict(order, return_dtype=pl.Int64)
+    return pl.concat(frames).sort(placed, "row", maintain_order=True)
 
 
 def _read(part: Sheet, name: str, before: pl.Series, mark: Mark) -> tuple[pl.Series, dict[int, str]]:

@@ -178,8 +178,7 @@ def _guess(fit: _Fit, values: pl.Series) -> Guess:
 
 
 def _called(fit: _Fit) -> str:
-    like = likeness(Heading.of(fit.header), fit.column)
-    return f"the header reads {'just' if like == 1 else 'much'} like it"
+    return "its header" if likeness(Heading.of(fit.header), fit.column) == 1 else "much like its header"
 
 
 def _shown(values: pl.Series) -> tuple[str, ...]:
@@ -209,8 +208,10 @@ def _fill_down(sheet: Sheet, chosen: Sequence[_Fit]) -> tuple[str, ...]:
     if job is None or not sheet.cells.height:
         return ()
     empty = {header: sheet.cells[header].str.strip_chars() == "" for header in sheet.headers}
-    under = empty[job] & ~pl.select(pl.all_horizontal(list(empty.values()))).to_series()
-    if under.sum() < GROUPED * len(under):
+    whole = ~pl.select(pl.all_horizontal(list(empty.values()))).to_series()
+    again = (empty[job] | (sheet.cells[job] == sheet.cells[job].shift())).fill_null(value=False) & whole
+    if again.sum() < GROUPED * len(again):
         return ()
-    facts = [fit.header for fit in chosen if fit.table == "jobs" and fit.column != "job_id"]
-    return (job, *(header for header in dict.fromkeys(facts) if header != job and empty[header].filter(under).all()))
+    facts = dict.fromkeys(fit.header for fit in chosen if fit.table == "jobs" and fit.header != job)
+    once = [header for header in facts if empty[header].filter(again).all() and not empty[header].all()]
+    return (job, *once) if once or empty[job].any() else ()

@@ -1,0 +1,37 @@
+"""Commands about files that are not in our words yet: a column map, and what is odd about what was loaded."""
+
+from pathlib import Path
+
+import click
+
+from analytics.cli.options import format_option, store_option
+from analytics.cli.printing import emit, working
+
+
+@click.command(name="map", epilog="Example: leakback map work-2024.xlsx --write map.toml")
+@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--write", type=click.Path(path_type=Path, dir_okay=False), help="Write the map to this file (TOML).")
+@format_option
+def map_columns(paths: tuple[Path, ...], write: Path | None, form: str) -> None:
+    """Propose a column map for files with headers of their own; nothing is loaded."""
+    from analytics.answers import mapping
+    from analytics.pages import mapped
+
+    with working("reading the files"):
+        proposed = mapping.propose_files(paths)
+    if write:
+        mapping.write_map(write, proposed.text)
+    emit(form, proposed.answer(), "rows", lambda: mapped.build(proposed, str(write or "")))
+
+
+@click.command(epilog="Example: leakback warnings --format csv")
+@store_option
+@format_option
+def warnings(store: Path, form: str) -> None:
+    """List the rows that are loaded although something about them is odd."""
+    from analytics.answers import loading
+    from analytics.answers.records import Records
+    from analytics.pages import warned
+
+    found = loading.warnings(Records.of(store))
+    emit(form, {"rows": found.to_dicts()}, "rows", lambda: warned.build(found))

@@ -1,0 +1,105 @@
+"""Load files on the screen: what would become of them first, before and after, then the button."""
+
+from functools import partial
+from pathlib import Path
+
+import polars as pl
+
+from analytics.answers import loading, mapping
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.contract.batch import Batch
+from analytics.intake import READERS, ColumnMap, Source, named_sources, parse_map
+from analytics.pages import loaded, mapped, rejected
+from analytics.pages.page import Column, Page, Part, Said, Section, Table, Words
+from analytics.pages.upload import Files, Looked, Upload
+
+PATH = "load"
+TITLE = "Load files"
+MOST_REJECTS = 50
+WORKED_OUT = (
+    "Files named after our tables (jobs, cracks, callbacks, rates, reviews), or whose sheets are, and whose headers "
+    "are our columns, go in as they are. For any other a column map is proposed from its headers and values: read it "
+    "through, mend it, look again. Every row is then checked as it would be on the command line, and nothing is "
+    "written before the button is pressed. Columns that are not ours are dropped and never kept; sites and people's "
+    "names are replaced by codes; the files themselves stay in memory and are written nowhere. A list of rejected "
+    "rows with its column mended filled in is taken too."
+)
+
+
+def build(records: Records, said: Said) -> Page:
+    """A place to bring files to."""
+    del said
+    path = records.store.path
+    upload = Upload(
+        "bring",
+        "Your files: CSV, XLSX or Parquet",
+        tuple(sorted(READERS)),
+        "Mend the column map",
+        "Load these rows",
+        partial(look, path),
+        partial(approve, path),
+    )
+    return Page(
+        "Bring your files: nothing goes in before you have seen what becomes of it.", (upload,), worked_out=WORKED_OUT
+    )
+
+
+def look(path: Path, files: Files, text: str) -> Looked:
+    """What would become of files, read in our own words or by a column map."""
+    sources = named_sources(files)
+    plain = None if text else mapping.in_our_words(sources)
+    if plain is not None:
+        return Looked((*_would_go(path, sources, None), *mapped.first_rows(plain)), ready=True)
+    proposed = mapping.propose_sources(sources, text)
+    shown: tuple[Part, ...] = tuple(Words(line) for line in mapped.to_do(proposed))
+    if proposed.guesses.is_empty() and not text:
+        return Looked((Words(mapped.NOTHING),), proposed.text)
+    guesses = (Section("How their columns become ours", (mapped.guess_table(proposed),)),) if not text else ()
+    if proposed.fault:
+        return Looked((*shown, *guesses), proposed.text)
+    would = _would_go(path, sources, parse_map(proposed.text))
+    return Looked((*would, *guesses, *mapped.first_rows(proposed.preview)), proposed.text, ready=True)
+
+
+def approve(path: Path, files: Files, text: str) -> str:
+    """Load the files; the sentence to show."""
+    column_map = parse_map(text) if text else None
+    return loaded.build(loading.load_sources(path, named_sources(files), column_map=column_map)).answer
+
+
+def _would_go(path: Path, sources: list[Source], column_map: ColumnMap | None) -> tuple[Part, ...]:
+    """How many rows would go in and how many be rejected, and why."""
+    batch = loading.tried(path, sources, column_map=column_map)
+    sound, faulty = _sums(batch)
+    state = "none would be rejected" if not faulty else f"{words.number(faulty)} would be rejected"
+    parts: list[Part] = [
+        Words(f"{words.counted(sound, 'row')} would go in, or are in already; {state}.", "strong"),
+        _counts(batch),
+    ]
+    if faulty:
+        why = rejected.table(batch.rejects.head(MOST_REJECTS))
+        parts.append(Section("Would be rejected", (why,)))
+    if batch.dropped_columns:
+        parts.append(Words(f"Left out, and never kept: {', '.join(batch.dropped_columns)}."))
+    return tuple(parts)
+
+
+def _sums(batch: Batch) -> tuple[int, int]:
+    faulty = sum(table.rejected for table in batch.tables.values())
+    return sum(table.read for table in batch.tables.values()) - faulty, faulty
+
+
+def _counts(batch: Batch) -> Table:
+    rows = [
+        {"table": name, "read": table.read, "sound": table.read - table.rejected, "rejected": table.rejected}
+        for name, table in batch.tables.items()
+    ]
+    columns = (
+        Column("table", "table"),
+        *(Column(key, label, kind="number") for key, label in COUNTS.items()),
+    )
+    return Table(columns, pl.DataFrame(rows), title="What would go in")
+
+
+COUNTS = {"read": "rows read", "sound": "would go in", "rejected": "would be rejected"}

@@ -1,0 +1,87 @@
+"""A proposed column map: each guess with how sure it is and why, and the first rows before and after."""
+
+import polars as pl
+
+from analytics.answers.mapping import Proposed
+from analytics.charts import words
+from analytics.intake.maps.clues import SPELLED
+from analytics.intake.maps.column_map import Origin
+from analytics.intake.maps.proposing import LEAST_SURE
+from analytics.pages.page import Column, Page, Part, Section, Table, Words
+
+NOTHING = "None of its columns is like one of ours: name the file after one of the tables, or write a map by hand."
+
+
+def build(proposed: Proposed, written: str = "") -> Page:
+    """The guesses, the first rows, and what is left to do; ``written`` is the map's file, where there is one."""
+    guesses = proposed.guesses
+    files = words.counted(len(proposed.files), "file") if len(proposed.files) > 1 else proposed.files[0]
+    if guesses.is_empty():
+        return Page(answer=f"{files} is like none of our tables.", wanting=NOTHING)
+    unsure = guesses.filter(pl.col("confidence") < LEAST_SURE).height
+    doubt = f", {unsure} of them too unsure to stand in it" if unsure else ""
+    left = words.counted(len(proposed.left), "column is", "columns are")
+    return Page(
+        answer=f"A column map for {files}: {words.counted(guesses.height, 'column')} found{doubt}; {left} left out. "
+        "Nothing is loaded.",
+        parts=(
+            guess_table(proposed),
+            *first_rows(proposed.preview),
+            *(Words(line) for line in (*to_do(proposed), _next(proposed, written))),
+        ),
+    )
+
+
+def guess_table(proposed: Proposed) -> Table:
+    """Our column, where it comes from, how sure, why, and what was seen."""
+    columns = (
+        Column("column", "our column", under="table"),
+        Column("said", "comes from"),
+        Column("confidence", "how sure", kind="number", digits=2, help="from 0 to 1; under 0.5 it is not made"),
+        Column("reason", "why"),
+        Column("saw", "saw"),
+    )
+    said = [origin_words(guess.origin) for proposal in proposed.proposals for guess in proposal.guesses]
+    return Table(columns, proposed.guesses.with_columns(said=pl.Series(said, dtype=pl.String)), title="Guesses")
+
+
+def origin_words(origin: Origin) -> str:
+    """Where a column comes from, in words: ``Length, in ft``."""
+    source = origin.header or origin.template or f"{origin.constant} in every row"
+    unit = f"in {SPELLED.get(origin.unit, origin.unit)}" if origin.unit else ""
+    said = [source, unit, f"as {origin.date_format}" if origin.date_format else ""]
+    meant = "; ".join(f"{theirs} is {words.word(ours) or 'blank'}" for theirs, ours in origin.words.items())
+    return ", ".join(part for part in said if part) + (f" ({meant})" if meant else "")
+
+
+def preview_table(rows: pl.DataFrame) -> Table:
+    """Each cell of the first rows, before and after."""
+    fault = (Column("fault", "why not"),) if rows["fault"].is_not_null().any() else ()
+    columns = (
+        Column("table", "table"),
+        Column("row", "row", kind="number"),
+        Column("column", "our column"),
+        Column("before", "before"),
+        Column("after", "after"),
+        *fault,
+    )
+    return Table(columns, rows, title="First rows, before and after")
+
+
+def first_rows(preview: pl.DataFrame) -> tuple[Part, ...]:
+    """The first rows under their heading, where there are any."""
+    return (Section("First rows, before and after", (preview_table(preview),)),) if preview.height else ()
+
+
+def to_do(proposed: Proposed) -> list[str]:
+    """What is left out, and what is left to do before the map can be used."""
+    lines = [f"Left out, and never kept: {', '.join(proposed.left)}."] if proposed.left else []
+    if proposed.missing:
+        lines.append(f"Must be there and was not found: {', '.join(proposed.missing)}.")
+    return [*lines, f"As it stands it cannot be used: {proposed.fault}."] if proposed.fault else lines
+
+
+def _next(proposed: Proposed, written: str) -> str:
+    if written:
+        return f"Read {written} through, mend it, then: leakback load {' '.join(proposed.files)} --map {written}"
+    return "Write it to a file with --write map.toml, read it through, and load with --map map.toml."

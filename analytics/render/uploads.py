@@ -1,0 +1,88 @@
+"""Files brought on the screen: shown first, put in only at the button. They stay in memory."""
+
+import hashlib
+import logging
+from collections.abc import Callable
+from typing import TypeVar
+
+import streamlit as st
+
+from analytics.errors import LeakbackError
+from analytics.pages.upload import Files, Looked, Upload
+from analytics.render import markup
+from analytics.render.screen import JUST_DONE, show_part
+
+LOG = logging.getLogger("leakback")
+FAILED = "This could not be read. What went wrong is in the log; nothing was changed."
+LOOK_AGAIN = "Look again"
+TEXT_HEIGHT = 420
+Answer = TypeVar("Answer")
+
+
+@show_part.register
+def _(part: Upload) -> None:
+    turn = f"turn-{part.key}"
+    brought = st.file_uploader(
+        part.label,
+        type=[ending.removeprefix(".") for ending in part.endings],
+        accept_multiple_files=True,
+        key=f"{part.key}-{st.session_state.get(turn, 0)}",
+    )
+    if not brought:
+        return
+    files = tuple((one.name, one.getvalue()) for one in brought)
+    place = f"{part.key}-{_digest(files)}"
+    text = st.session_state.get(f"{place}-text", "")
+    looked = _looked(part, files, text, place)
+    if looked is None:
+        return
+    for shown in looked.parts:
+        show_part(shown)
+    if looked.text:
+        _mend(part, looked.text, place)
+    if looked.ready and st.button(part.verb, type="primary", key=f"{place}-go"):
+        said = _tried(lambda: part.approve(files, text or looked.text))
+        if said is not None:
+            st.session_state[JUST_DONE] = said
+            st.session_state[turn] = st.session_state.get(turn, 0) + 1
+            st.rerun()
+
+
+def _looked(part: Upload, files: Files, text: str, place: str) -> Looked | None:
+    """What would become of the files, worked out once for the same files and text."""
+    kept = st.session_state.get(f"{place}-looked")
+    if kept is not None and kept[0] == text:
+        found: Looked = kept[1]
+        return found
+    looked = _tried(lambda: part.look(files, text))
+    if looked is not None:
+        st.session_state[f"{place}-looked"] = (text, looked)
+    return looked
+
+
+def _mend(part: Upload, text: str, place: str) -> None:
+    """The text to be mended, folded away; looked at again only when asked."""
+    with st.expander(part.text_label), st.form(f"{place}-form", border=False):
+        mended = st.text_area(part.text_label, text, height=TEXT_HEIGHT, label_visibility="collapsed")
+        if st.form_submit_button(LOOK_AGAIN):
+            st.session_state[f"{place}-text"] = mended
+            st.rerun()
+
+
+def _tried(act: Callable[[], Answer]) -> Answer | None:
+    """What ``act`` gives; where it fails, the reason is shown and None given."""
+    try:
+        return act()
+    except LeakbackError as error:
+        st.html(markup.refusal(str(error)))
+    except Exception:
+        LOG.exception("upload")
+        st.html(markup.refusal(FAILED))
+    return None
+
+
+def _digest(files: Files) -> str:
+    whole = hashlib.sha256()
+    for name, content in files:
+        whole.update(name.encode() + b"\0" + content)
+    return whole.hexdigest()[:16]

@@ -1,0 +1,73 @@
+from collections.abc import Iterator
+from itertools import islice
+from random import Random
+
+import pytest
+
+from analytics.errors import LeakbackError
+from analytics.intake import delimited
+from analytics.intake.dialect import split_mark
+from tests.intake.brought import brought, counts, csv_bytes
+
+CELLS = ["", "a", '"b"', '""', '"x,y"', '"x;y"', '"q""q"', '1/8"', ' "z"', "5'6\"", "é", '"l\nm"', "x\ty"]
+Table = tuple[list[str], list[list[str]]]
+
+
+def texts(count: int) -> Iterator[tuple[str, str, int]]:
+    random = Random(7)  # noqa: S311 - a seed for tests
+    for _ in range(count):
+        mark, width, end = random.choice(",;\t"), random.randrange(1, 5), random.choice(["\n", "\r\n", "\r"])
+        lines = [mark.join(f"h{n}" for n in range(width))]
+        for _ in range(random.randrange(6)):
+            cells = width if random.random() < 0.95 else random.randrange(1, 6)
+            lines.append(mark.join(random.choice(CELLS) if random.random() < 0.3 else "a" for _ in range(cells)))
+        yield end.join(lines) + random.choice(["", end]), mark, width
+
+
+def test_the_quick_reader_reads_what_the_careful_one_reads() -> None:
+    """Where every line is plainly a row, splitting it gives what Python's csv module gives, cell by cell."""
+    quick = 0
+    for text, mark, width in texts(2500):
+        lines, names = delimited._lines(text), [f"h{n}" for n in range(width)]
+        if not delimited._splits_alone(lines, mark, 1, width):
+            continue
+        quick += 1
+        by_line, _ = delimited._by_line(lines.slice(1), mark, names)
+        by_record, _ = delimited._by_record(islice(delimited._records(text, mark, "f", width), 1, None), names)
+        assert by_line.equals(by_record), text
+    assert quick > 800
+
+
+@pytest.mark.parametrize(
+    ("text", "mark"),
+    [
+        ("a,b,c\n1,2,3\n1,2\n4,5,6\n", ","),
+        ("a;b\n1,5;2,5\n3,5;4,5\n", ";"),
+        ("Title, with a comma\na;b;c\n1;2;3\n", ";"),
+        ('a\tb\n"x,y,z"\t2\n', "\t"),
+        ("one column\nonly\n", ","),
+        ('a,b\n1/8",2\n', ","),
+    ],
+)
+def test_the_mark_is_the_one_that_makes_the_most_even_table(text: str, mark: str) -> None:
+    assert split_mark(text)[0] == mark
+
+
+def test_a_long_file_is_read_in_pieces_and_none_is_lost(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(delimited, "CHUNK", 7)
+    rows = [["job_id", "status", "notes"], *([f"J-{n}", "lost", "a,b"] for n in range(100))]
+    assert counts(brought({"jobs.csv": csv_bytes(rows)}), "jobs") == (100, 100, 0, 0)
+
+
+def test_more_rows_or_columns_than_are_held_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(delimited, "MOST_ROWS", 1)
+    with pytest.raises(LeakbackError, match="at most 1 are read"):
+        brought({"jobs.csv": b"job_id,status\nJ-1,lost\nJ-2,lost\n"})
+    monkeypatch.setattr(delimited, "MOST_COLUMNS", 1)
+    with pytest.raises(LeakbackError, match="2 columns"):
+        brought({"jobs.csv": b"job_id,status\nJ-1,lost\n"})
+
+
+def test_a_row_keeps_the_number_that_a_spreadsheet_shows() -> None:
+    batch = brought({"jobs.csv": b'Jobs\n\njob_id,status,notes\n\nJ-1,lost,"two\nlines"\n\nJ-2,nowhere,\n'})
+    assert batch.rejects["row"].to_list() == [7]
