@@ -181,8 +181,9 @@ def finish(draft: Draft, read: int) -> CheckedTable:
     faulty = draft.faults.select(PLACE).unique()
     clean = draft.without(faulty).frame
     names = draft.schema.column_names()
+    parts = tuple(Part(rows.select(names), absent) for absent, rows in _by_absent(clean))
     return CheckedTable(
-        tuple(Part(rows.select(names), absent) for absent, rows in _by_absent(clean)),
+        parts or (Part(clean.select(names), frozenset()),),
         read,
         draft.repeated,
         draft.faults.unique(maintain_order=True).sort(*PLACE, maintain_order=True),

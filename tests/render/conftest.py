@@ -1,5 +1,6 @@
 """A made-up page with one part of every kind."""
 
+import sys
 from datetime import date
 
 import altair as alt
@@ -25,6 +26,12 @@ from analytics.pages.page import (
 )
 
 NASTY = "<script>alert(1)</script>"
+
+
+@pytest.fixture(autouse=True)
+def own_main(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The app that a test runs makes itself the main module; other tests' processes start from the real one."""
+    monkeypatch.setitem(sys.modules, "__main__", sys.modules["__main__"])
 
 
 @pytest.fixture
