@@ -4,8 +4,9 @@ import polars as pl
 
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.metrics import Measured, Metric
-from analytics.pages.page import Column, Page, Table
+from analytics.metrics import METRICS, Measured, Metric, measure
+from analytics.pages.page import Column, Figure, Figures, Page, Table
+from analytics.store import Ask
 
 UNITS = {"share": "%", "ratio": "×"}
 
@@ -59,6 +60,27 @@ def estimate(metric: Metric, row: dict[str, object]) -> str:
     if metric.is_rate:
         return words.percent_estimate(value, low, high)  # type: ignore[arg-type]
     return words.estimate(value, low, high, 2, UNITS.get(metric.unit, metric.unit))  # type: ignore[arg-type]
+
+
+def resin_and_labour(ask: Ask) -> Figures:
+    """Resin and labour of all finished work, a figure a metric."""
+    return Figures(
+        tuple(
+            Figure(
+                metric.words,
+                row["value"],
+                row["low"],
+                row["high"],
+                count=words.counted(row["cracks"], "crack"),
+                unit=UNITS.get(metric.unit, metric.unit),
+                digits=2 if metric.unit in {"ratio", "L/m"} else 0,
+                note=row["note"] or "",
+            )
+            for metric in METRICS.values()
+            if not metric.is_rate
+            for row in measure(ask, metric).rows.to_dicts()
+        )
+    )
 
 
 def _silences(measured: Measured) -> str:

@@ -18,7 +18,7 @@ from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.month import Month
 from analytics.pages import crews, leak_backs, reserve, upcoming
-from analytics.pages.measured import UNITS, estimate
+from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import Column, Document, Figure, Figures, Page, Part, Section, Table, Words
 
 AHEAD = timedelta(weeks=5)
@@ -143,22 +143,8 @@ def _holding(asked: Asked) -> Section:
 
 
 def _resin_and_labour(asked: Asked) -> Section | None:
-    figures = tuple(
-        Figure(
-            metric.words,
-            row["value"],
-            row["low"],
-            row["high"],
-            count=words.counted(row["cracks"], "crack"),
-            unit=UNITS.get(metric.unit, metric.unit),
-            digits=2 if metric.unit in {"ratio", "L/m"} else 0,
-            note=row["note"] or "",
-        )
-        for metric in metrics.METRICS.values()
-        if not metric.is_rate
-        for row in metrics.measure(asked.then.ask, metric).rows.to_dicts()
-    )
-    return Section("Resin and labour, all finished work", (Figures(figures),)) if figures else None
+    found = resin_and_labour(asked.then.ask)
+    return Section("Resin and labour, all finished work", (found,)) if found.rows else None
 
 
 def _crews(asked: Asked) -> Section | None:

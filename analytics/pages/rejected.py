@@ -13,6 +13,15 @@ NOTE = "A cell is shown only where it can be nobody's name, number or address."
 TO_MEND = f"{NOTE} To mend them here: take the list away, add a column mended, fill it in, and load the list."
 
 
+PLACE = (
+    Column("table", "table"),
+    Column("file", "file"),
+    Column("row", "row", kind="number", help="as a spreadsheet numbers it; the header is row 1"),
+    Column("column", "column"),
+)
+"""Where a cell stands."""
+
+
 def build(rejects: pl.DataFrame) -> Page:
     """Every faulty cell with its place and reason, and how to mend it."""
     rows = rejects.select("table", "file", "row").unique().height
@@ -26,10 +35,7 @@ def build(rejects: pl.DataFrame) -> Page:
 def table(rejects: pl.DataFrame) -> Table:
     """Table, file, row and column; the cell where it may be kept, the reason, and what would be accepted."""
     columns = (
-        Column("table", "table"),
-        Column("file", "file"),
-        Column("row", "row", kind="number", help="as a spreadsheet numbers it; the header is row 1"),
-        Column("column", "column"),
+        *PLACE,
         Column("cell", "cell"),
         Column("reason", "reason"),
         Column("nearest", "nearest", help="the nearest value that would be accepted"),

@@ -9,7 +9,7 @@ from analytics.answers import flagging
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.pages import upcoming
-from analytics.pages.measured import UNITS, estimate
+from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import Column, Figure, Figures, Page, Said, Section, Table, Words
 
 HORIZONS_MONTHS = (12, 24, 60)
@@ -29,7 +29,7 @@ def build(records: Records, said: Said) -> Page:
         answer=_answer(found, rates, rate),
         parts=(
             Section("Next to act on", (upcoming.table(found, pressing), *upcoming.cautions())),
-            Section("How finished work is holding", (_rates(rates), _work(records))),
+            Section("How finished work is holding", (_rates(rates), resin_and_labour(records.ask))),
             Section("Done by year", (_years(records),)),
         ),
         worked_out="Each figure is worked out as its own page says: leak-backs, and resin and labour by crew.",
@@ -65,26 +65,6 @@ def _rates(rates: pl.DataFrame) -> Figures:
                 note=row["note"] or "",
             )
             for row in rates.to_dicts()
-        )
-    )
-
-
-def _work(records: Records) -> Figures:
-    work = [metric for metric in metrics.METRICS.values() if not metric.is_rate]
-    return Figures(
-        tuple(
-            Figure(
-                metric.words,
-                row["value"],
-                row["low"],
-                row["high"],
-                count=words.counted(row["cracks"], "crack"),
-                unit=UNITS.get(metric.unit, metric.unit),
-                digits=2 if metric.unit in {"ratio", "L/m"} else 0,
-                note=row["note"] or "",
-            )
-            for metric in work
-            for row in metrics.measure(records.ask, metric).rows.to_dicts()
         )
     )
 

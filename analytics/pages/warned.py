@@ -4,6 +4,7 @@ import polars as pl
 
 from analytics.charts import words
 from analytics.pages.page import Column, Page, Table, Words
+from analytics.pages.rejected import PLACE
 
 HOW = "They are loaded and counted. Where one is wrong, mend it in its file and load that again; else leave it."
 
@@ -20,10 +21,7 @@ def build(warnings: pl.DataFrame) -> Page:
 def table(warnings: pl.DataFrame) -> Table:
     """Table, file, row, column, and what is odd."""
     columns = (
-        Column("table", "table"),
-        Column("file", "file"),
-        Column("row", "row", kind="number", help="as a spreadsheet numbers it; the header is row 1"),
-        Column("column", "column"),
+        *PLACE,
         Column("reason", "what is odd"),
     )
     return Table(columns, warnings, title="Loaded, but odd", empty="Nothing is odd about the rows that are loaded.")

@@ -1,5 +1,6 @@
 """Invented businesses loaded through the door, like any business's own."""
 
+from collections.abc import Iterable
 from pathlib import Path
 
 import polars as pl
@@ -12,11 +13,11 @@ NEEDED = ("jobs", "cracks", "callbacks")
 """What finished work and its leak-backs are told by."""
 
 
-def records_of(tables: dict[str, pl.DataFrame], folder: Path) -> Records:
+def records_of(tables: dict[str, pl.DataFrame], folder: Path, names: Iterable[str] = NEEDED) -> Records:
     """The records of a business whose tables these are, in a new store in ``folder``."""
     files = folder / "files"
     files.mkdir()
-    for name in NEEDED:
+    for name in names:
         plain = tables[name].with_columns(
             pl.col(pl.Float64).cast(pl.String).str.strip_suffix(".0"), pl.col(pl.Decimal).cast(pl.Decimal(16, 2))
         )

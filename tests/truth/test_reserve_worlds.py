@@ -4,35 +4,19 @@ Five of them where time is short; LEAKBACK_WORLDS sets how many.
 """
 
 import os
-from pathlib import Path
 
 import polars as pl
 import pytest
 
 from analytics.answers import reserving
-from analytics.answers.loading import load
-from analytics.answers.records import Records
 from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR
 from analytics.demo import World, world
 from analytics.demo.days import AS_OF
-from tests.histories import TODAY
+from tests.truth.stores import records_of
 
 WORLDS = int(os.environ.get("LEAKBACK_WORLDS", "5"))
 MANY = 60
 LEVEL = 0.9
-
-
-def records_of(invented: World, folder: Path) -> Records:
-    """The business's files, loaded like any other's."""
-    files = folder / "files"
-    files.mkdir()
-    for name, table in invented.tables.items():
-        plain = table.with_columns(
-            pl.col(pl.Float64).cast(pl.String).str.strip_suffix(".0"), pl.col(pl.Decimal).cast(pl.Decimal(16, 2))
-        )
-        plain.write_csv(files / f"{name}.csv")
-    load(folder / "store.duckdb", [files], today=TODAY)
-    return Records.of(folder / "store.duckdb")
 
 
 def to_come(invented: World, oldest_months: float) -> int:
@@ -52,7 +36,9 @@ def outcomes(tmp_path_factory: pytest.TempPathFactory) -> pl.DataFrame:
     rows = []
     for seed in range(1, WORLDS + 1):
         invented = world(seed=seed)
-        found = reserving.reserve(records_of(invented, tmp_path_factory.mktemp("world")), level=LEVEL)
+        found = reserving.reserve(
+            records_of(invented.tables, tmp_path_factory.mktemp("world"), invented.tables), level=LEVEL
+        )
         assert found.reserve is not None
         said = found.reserve.leak_backs
         true = to_come(invented, found.oldest_months)
