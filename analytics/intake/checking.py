@@ -67,9 +67,11 @@ def _by_absent(frame: pl.DataFrame) -> Iterator[tuple[frozenset[str], pl.DataFra
 
 
 def check_keys(draft: Draft) -> Draft:
-    """Rows that only repeat another are set aside; rows with one key and different values are all faulty."""
+    """Sound rows that only repeat another are set aside; rows with one key and different values are all faulty."""
     keys = draft.schema.primary_key()
-    keyed = draft.frame.drop_nulls(keys)
+    keyed = draft.frame.drop_nulls(keys).join(
+        draft.faults.select(PLACE).unique(), on=PLACE, how="anti", maintain_order="left"
+    )
     values = draft.schema.column_names()
     repeats = keyed.filter(~pl.struct(values).is_first_distinct())
     draft = replace(draft.without(repeats.select(PLACE)), repeated=repeats.height)

@@ -71,3 +71,9 @@ def test_more_rows_or_columns_than_are_held_are_refused(monkeypatch: pytest.Monk
 def test_a_row_keeps_the_number_that_a_spreadsheet_shows() -> None:
     batch = brought({"jobs.csv": b'Jobs\n\njob_id,status,notes\n\nJ-1,lost,"two\nlines"\n\nJ-2,nowhere,\n'})
     assert batch.rejects["row"].to_list() == [7]
+
+
+def test_a_faulty_row_that_is_there_twice_is_rejected_twice_and_repeats_nothing() -> None:
+    short = "J-2,quoted"
+    batch = brought({"jobs.csv": f"job_id,status,crew_id\nJ-1,quoted,C1\n{short}\n{short}\nJ-1,quoted,C1\n".encode()})
+    assert counts(batch, "jobs") == (4, 1, 1, 2)
