@@ -44,6 +44,18 @@ class PolicyError(LeakbackError):
     """The policy file holds a key or a value it may not hold."""
 
 
+class PeopleError(LeakbackError):
+    """The list of people holds a line it may not hold, or is open to others on this computer."""
+
+
+class SignInError(LeakbackError):
+    """The dashboard would be open to people who have not signed in."""
+
+
+class NotAllowedError(LeakbackError):
+    """The role of who asks does not allow it; the message says whose does."""
+
+
 class TooFewError(LeakbackError):
     """There is too little history to answer; the message says how much more would do."""
 

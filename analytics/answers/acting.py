@@ -9,9 +9,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from analytics.answers.records import policy_path
+from analytics.answers.standing import present
 from analytics.contract.policy import Keeping, read_policy
-from analytics.errors import CannotWriteError, LeakbackError
-from analytics.intake import private_path
+from analytics.errors import CannotWriteError, LeakbackError, StoreError
+from analytics.intake import Keyring, private_path
 from analytics.store import Store
 from analytics.store.auditing import Act
 from analytics.store.backing_up import keep_backup
@@ -34,8 +35,8 @@ def changing(store: Store, what: str) -> Iterator[None]:
 
 
 def acting(store: Path) -> Act:
-    """An act at this moment, under the policy file as it lies beside the store; named only where the policy asks."""
-    return Act(datetime.now(UTC).replace(tzinfo=None), _who(keeping(store)), _policy_sha256(store))
+    """An act at this moment, under the policy file as it lies beside the store, and by whom as far as that is kept."""
+    return Act(datetime.now(UTC).replace(tzinfo=None), _who(store), _policy_sha256(store))
 
 
 def keeping(store: Path) -> Keeping:
@@ -68,13 +69,25 @@ def write_whole(path: Path, content: bytes) -> None:
             draft.unlink(missing_ok=True)
 
 
-def _who(wanted: Keeping) -> str | None:
-    if not wanted.user_names:
+def _who(store: Path) -> str | None:
+    """Who signed in, as a role and a keyed code; else the account's name, where the policy asks for names."""
+    person = present()
+    if person.name is not None:
+        return f"{person.role} {person_code(store, person.name)}".rstrip()
+    if not keeping(store).user_names:
         return None
     try:
         return getpass.getuser()
     except (OSError, KeyError):  # an account without a name
         return None
+
+
+def person_code(store: Path, name: str) -> str:
+    """The code that stands for a person in the audit trail; empty where the key to the codes is not here."""
+    try:
+        return Keyring.of_store(store, None).person_code(name) if private_path(store).exists() else ""
+    except StoreError:
+        return ""
 
 
 def _policy_sha256(store: Path) -> str | None:

@@ -9,6 +9,7 @@ import polars as pl
 
 from analytics.answers.acting import acting, changing
 from analytics.answers.records import Records
+from analytics.answers.standing import needs
 from analytics.contract.batch import Batch, TableCount
 from analytics.errors import LeakbackError
 from analytics.intake import (
@@ -75,6 +76,7 @@ def load(
     return load_sources(path, open_sources(files), column_map=column_map, strict=strict, today=today)
 
 
+@needs("load")
 def load_sources(
     path: Path,
     sources: Iterable[Source],
@@ -149,6 +151,7 @@ class Undone:
         return {"batch": self.batch, "tables": self.tables}
 
 
+@needs("undo")
 def undo(path: Path) -> Undone:
     """Take the last load back; LeakbackError where there is none."""
     store = Store.existing(path)

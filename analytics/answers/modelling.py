@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from analytics import risk
 from analytics.answers.acting import acting
 from analytics.answers.records import Records
+from analytics.answers.standing import allowed, needs
 from analytics.errors import CannotWriteError, LeakbackError, TooFewError
 from analytics.risk import HazardModel
 from analytics.store.committing import keep_model
 
 FOR_THIS_ANSWER = "The risk model was fitted for this answer only: it could not be kept in the store."
+NOT_KEPT = "The risk model was older than the records and was fitted for this answer only."
 
 
 @dataclass(frozen=True)
@@ -21,6 +23,7 @@ class Modelled:
     said: str
 
 
+@needs("fit")
 def fit(records: Records) -> HazardModel:
     """Fit, check and keep the risk model, with nobody changing the records meanwhile.
 
@@ -44,7 +47,7 @@ def current(records: Records) -> Modelled:
     if (kept := _kept(records)) is not None:
         return Modelled(kept, "")
     try:
-        return _fitted_now(records)
+        return _fitted_now(records) if allowed("fit") else Modelled(_train(records), NOT_KEPT)
     except TooFewError as error:
         return Modelled(None, str(error))
 

@@ -11,6 +11,7 @@ from analytics.answers.handing_in import Recorded, RefusedError, Tables, changed
 from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.next_code import next_code
 from analytics.answers.records import Records
+from analytics.answers.standing import needs
 from analytics.contract.tables import TABLES
 from analytics.store.committing import current
 
@@ -24,6 +25,7 @@ def suggested(records: Records, table: str) -> str:
     return next_code(current(records.store, table, [key])[key], FIRST_CODES[table])
 
 
+@needs("plan")
 def plan_job(path: Path, job: Typed, cracks: Sequence[Typed]) -> Recorded:
     """Record a new planned job and its cracks."""
     job_id = job["job_id"].strip()
@@ -40,6 +42,7 @@ def plan_job(path: Path, job: Typed, cracks: Sequence[Typed]) -> Recorded:
     return hand_in(path, "planned job", job_id, make, f"job {job_id} is planned")
 
 
+@needs("plan")
 def change_job(path: Path, job_id: str, typed: Typed) -> Recorded:
     """Record what was typed about a job that is known; ``status`` may be typed too."""
 
@@ -50,6 +53,7 @@ def change_job(path: Path, job_id: str, typed: Typed) -> Recorded:
     return hand_in(path, "job", job_id, make, f"job {job_id} is changed")
 
 
+@needs("plan")
 def add_crack(path: Path, job_id: str, typed: Typed) -> Recorded:
     """Record one more crack of a job."""
 
@@ -62,6 +66,7 @@ def add_crack(path: Path, job_id: str, typed: Typed) -> Recorded:
     return hand_in(path, "crack", job_id, make, f"crack {typed['crack_id'].strip()} is added to job {job_id}")
 
 
+@needs("plan")
 def change_crack(path: Path, job_id: str, crack_id: str, typed: Typed) -> Recorded:
     """Record what was typed about a crack that is known."""
 
@@ -72,6 +77,7 @@ def change_crack(path: Path, job_id: str, crack_id: str, typed: Typed) -> Record
     return hand_in(path, "crack", job_id, make, f"crack {crack_id} is changed")
 
 
+@needs("close")
 def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed]) -> Recorded:
     """Record that a job is done: its day, crew and price, and by crack what went into it."""
 
@@ -84,6 +90,7 @@ def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed]) 
     return hand_in(path, "closed job", job_id, make, f"job {job_id} is done")
 
 
+@needs("call")
 def record_call(path: Path, job_id: str, typed: Typed) -> Recorded:
     """Record a customer's call about finished work, with its finding where somebody has looked."""
 
@@ -96,6 +103,7 @@ def record_call(path: Path, job_id: str, typed: Typed) -> Recorded:
     return hand_in(path, "callback", job_id, make, f"call {typed['callback_id'].strip()} about job {job_id}")
 
 
+@needs("call")
 def change_call(path: Path, job_id: str, callback_id: str, typed: Typed) -> Recorded:
     """Record what was found at a call, or which crack it was."""
 
@@ -106,6 +114,7 @@ def change_call(path: Path, job_id: str, callback_id: str, typed: Typed) -> Reco
     return hand_in(path, "callback", job_id, make, f"call {callback_id} is changed")
 
 
+@needs("review")
 def ask_engineer(path: Path, job_id: str, crack_id: str, typed: Typed) -> Recorded:
     """Record the day an engineer was asked about a crack."""
 
@@ -116,6 +125,7 @@ def ask_engineer(path: Path, job_id: str, crack_id: str, typed: Typed) -> Record
     return hand_in(path, "engineer asked", job_id, make, f"an engineer was asked about crack {crack_id}")
 
 
+@needs("review")
 def record_decision(path: Path, job_id: str, crack_id: str, typed: Typed) -> Recorded:
     """Record an engineer's decision on a crack: the answer to the open question, or one of its own."""
 

@@ -9,6 +9,7 @@ from typing import Any
 from analytics.answers import pricing
 from analytics.answers.pricing import Basis, PriceBook
 from analytics.answers.records import Records
+from analytics.answers.standing import needs
 from analytics.decisions.scenarios import AS_IT_IS, LONGEST_NAME, Scenario, scenario
 from analytics.errors import LeakbackError, UnknownNameError
 from analytics.store.scenarios import remove_scenario, save_scenario
@@ -37,6 +38,7 @@ def saved(records: Records) -> dict[str, Scenario]:
     return {row["name"]: Scenario.model_validate_json(row["document"]) for row in rows}
 
 
+@needs("scenario")
 def save(records: Records, name: str, **said: object) -> Scenario:
     """Keep a scenario under a name, in place of one of that name; LeakbackError where it may not be so."""
     if not NAME.fullmatch(name) or len(name) > LONGEST_NAME or name == AS_IT_IS_NAME:
@@ -48,6 +50,7 @@ def save(records: Records, name: str, **said: object) -> Scenario:
     return kept
 
 
+@needs("scenario")
 def remove(records: Records, name: str) -> None:
     """Forget the scenario of that name; UnknownNameError where there is none."""
     called(records, name)

@@ -10,6 +10,7 @@ from analytics.cli.keeping_commands import backup, check, history, restore, upgr
 from analytics.cli.map_commands import map_columns, warnings
 from analytics.cli.money_commands import prices, reserve, scenario
 from analytics.cli.paper_commands import referral, report, sheet
+from analytics.cli.people_commands import people
 from analytics.cli.privacy_commands import extract, privacy
 from analytics.cli.quality_commands import loads, quality
 from analytics.cli.quote_commands import quote
@@ -56,5 +57,6 @@ for command in (
     template,
     *KEEPING,
     *RECORDS,
+    people,
 ):
     leakback.add_command(for_people(command))

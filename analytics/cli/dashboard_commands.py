@@ -8,18 +8,27 @@ import click
 from analytics.cli.options import store_option
 from analytics.cli.printing import working
 
+DEMO_STORE = "demo.duckdb"
+behind_proxy_option = click.option(
+    "--behind-proxy", is_flag=True, help="A proxy in front signs people in; whoever it lets through is the owner."
+)
+
 
 @click.command(epilog="Example: leakback dashboard --store shop.duckdb --port 8600")
 @click.option("--host", default="127.0.0.1", show_default=True, help="Only this computer by default.")
 @click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True)
+@behind_proxy_option
 @store_option
-def dashboard(host: str, port: int, store: Path) -> None:
-    """Open the dashboard in a browser."""
+def dashboard(host: str, port: int, behind_proxy: bool, store: Path) -> None:
+    """Open the dashboard in a browser.
+
+    Where SHOP.secrets.toml lies beside SHOP.duckdb people sign in, and see what their role in SHOP.people.toml allows.
+    """
     from analytics.answers.records import Records
     from analytics.cli.serving import serve
 
     Records.of(store)  # a store that cannot be read is said here, not on a page
-    serve(store, host, port)
+    serve(store, host, port, behind_proxy=behind_proxy)
 
 
 @click.command(epilog="Example: leakback demo --port 8600")
@@ -31,15 +40,19 @@ def dashboard(host: str, port: int, store: Path) -> None:
     default=None,
     help="Keep the demo's store here; without it, it goes when the dashboard stops.",
 )
+@behind_proxy_option
 @click.option("--no-open", is_flag=True, help="Build the store and stop, without the dashboard.")
-def demo(host: str, port: int, store: Path | None, no_open: bool) -> None:
+def demo(host: str, port: int, behind_proxy: bool, store: Path | None, no_open: bool) -> None:
     """Build the store of an invented business and open the dashboard on it."""
     from analytics.answers.demonstrating import build_demo
+    from analytics.answers.entrance import check_entrance
     from analytics.cli.serving import serve
 
+    if not no_open and store is None:
+        check_entrance(Path(DEMO_STORE), host, behind_proxy=behind_proxy)  # said before anything is built
     with tempfile.TemporaryDirectory(prefix="leakback-demo-") as folder:
         with working("building the demo of an invented business"):
-            built = build_demo(store or Path(folder) / "demo.duckdb")
+            built = build_demo(store or Path(folder) / DEMO_STORE)
         click.echo(built.said)
         if not no_open:
-            serve(built.store, host, port)
+            serve(built.store, host, port, behind_proxy=behind_proxy)

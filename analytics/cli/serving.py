@@ -1,30 +1,38 @@
-"""Starting the dashboard: on this computer only, nothing sent anywhere, no detail of an error on the page."""
+"""Starting the dashboard: for invited people only, nothing sent anywhere, no detail of an error on the page."""
 
-import ipaddress
 import os
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
+from importlib.util import find_spec
 from pathlib import Path
 
 import click
 
+from analytics.answers.entrance import PROXY_VARIABLE, check_entrance, secrets_path
+from analytics.answers.standing import SERVING_VARIABLE
 from analytics.contract.places import shipped
-from analytics.errors import LeakbackError
+from analytics.errors import LeakbackError, SignInError
 
 STORE_VARIABLE = "LEAKBACK_STORE"
 
 
-def serve(store: Path, host: str, port: int) -> None:
-    """Run the dashboard on ``store`` until it is stopped; LeakbackError for an address others could reach."""
-    if not _is_loopback(host):
-        raise LeakbackError(
-            f"--host {host}: the dashboard has no sign-in, so it is only served on this computer (127.0.0.1)"
-        )
-    click.echo(f"The dashboard is at http://{host}:{port} (stop it with Ctrl+C).")
+def serve(store: Path, host: str, port: int, *, behind_proxy: bool = False) -> None:
+    """Run the dashboard on ``store`` until it is stopped.
+
+    Raises:
+        SignInError: where strangers could reach it and nobody would ask who they are.
+        PeopleError: where people sign in, and none has a role.
+    """
+    signs_in = check_entrance(store, host, behind_proxy=behind_proxy)
+    if signs_in:
+        _refuse_without_library()
+    click.echo(f"The dashboard is at http://{host}:{port} (stop it with Ctrl+C); {_who(signs_in, behind_proxy)}.")
     sys.stdout.flush()
-    environment = os.environ | {STORE_VARIABLE: str(store.resolve())}
-    command = _command(host, port)
+    environment = os.environ | {STORE_VARIABLE: str(store.resolve()), SERVING_VARIABLE: "1"}
+    environment[PROXY_VARIABLE] = "1" if behind_proxy else ""
+    command = [*_command(host, port), *_sign_in_options(store, signs_in=signs_in)]
     with subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL) as server:  # noqa: S603 - our own words
         signal.signal(signal.SIGTERM, lambda *_: server.terminate())
         try:
@@ -38,6 +46,28 @@ def serve(store: Path, host: str, port: int) -> None:
         )
 
 
+def _who(signs_in: bool, behind_proxy: bool) -> str:
+    if signs_in:
+        return "people sign in, and see what their role allows"
+    return (
+        "whoever the proxy in front lets through is the owner"
+        if behind_proxy
+        else "whoever is at this computer is the owner"
+    )
+
+
+def _sign_in_options(store: Path, *, signs_in: bool) -> Iterator[str]:
+    """Where the sign-in's settings are read from, and from nowhere else."""
+    if signs_in:
+        yield f"--secrets.files={secrets_path(store.resolve())}"
+
+
+def _refuse_without_library() -> None:
+    """Streamlit signs people in with these two."""
+    if missing := [name for name in ("authlib", "httpx") if find_spec(name) is None]:
+        raise SignInError(f"sign-in needs {' and '.join(missing)}: pip install 'leakback[signin]'")
+
+
 def _command(host: str, port: int) -> list[str]:
     return [
         *(sys.executable, "-m", "streamlit", "run", str(shipped("app.py"))),
@@ -49,13 +79,6 @@ def _command(host: str, port: int) -> list[str]:
         "--runner.magicEnabled=false",
         "--logger.level=warning",
     ]
-
-
-def _is_loopback(host: str) -> bool:
-    try:
-        return host == "localhost" or ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
 
 
 def _has_screen() -> bool:

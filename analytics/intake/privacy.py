@@ -86,6 +86,10 @@ class Keyring:
         ]
         return texts.replace_strict(unique, pl.Series(made, dtype=pl.String), return_dtype=pl.String)
 
+    def person_code(self, name: str) -> str:
+        """The code for somebody who signed in: the same for the same address, and nothing without the key."""
+        return f"person-{self._digest('person', _plain(name))[:CODE_LENGTH]}"
+
     def crew_codes(self, crews: pl.Series) -> pl.Series:
         """Every crew that is not a code already replaced by one; the name is kept in the private file."""
         names = [crew for crew in crews.unique().drop_nulls().sort() if not LOOKS_LIKE_A_CODE.match(crew)]

@@ -39,6 +39,7 @@ def build(records: Records, said: Said) -> Page:
         "Load these rows",
         partial(look, path),
         partial(approve, path),
+        needs="load",
     )
     return Page(
         "Bring your files: nothing goes in before you have seen what becomes of it.", (upload,), worked_out=WORKED_OUT

@@ -4,18 +4,19 @@ from collections.abc import Callable, Iterable
 
 from analytics.answers.handing_in import Recorded
 from analytics.answers.records import Records
+from analytics.contract import roles
 from analytics.pages.asking import suggesting
 from analytics.pages.form import Field, Fieldset, Form, Typed
 
 Act = Callable[[Typed], Recorded]
 
 
-def new(key: str, verb: str, fieldsets: Iterable[Fieldset], act: Act, note: str = "") -> Form:
+def new(key: str, verb: str, fieldsets: Iterable[Fieldset], act: Act, note: str = "", *, needs: roles.Act) -> Form:
     """A form of something new: everything typed is handed to ``act``."""
-    return Form(key, verb, tuple(fieldsets), lambda typed: str(act(typed)), note)
+    return Form(key, verb, tuple(fieldsets), lambda typed: str(act(typed)), note, needs)
 
 
-def change(key: str, verb: str, fieldsets: Iterable[Fieldset], act: Act, note: str = "") -> Form:
+def change(key: str, verb: str, fieldsets: Iterable[Fieldset], act: Act, note: str = "", *, needs: roles.Act) -> Form:
     """A form filled in from the records: only what is not as it was filled in is handed to ``act``."""
     kept = tuple(fieldsets)
     filled = {field.key: field.default for fieldset in kept for field in fieldset.fields}
@@ -23,7 +24,7 @@ def change(key: str, verb: str, fieldsets: Iterable[Fieldset], act: Act, note: s
     def submit(typed: Typed) -> str:
         return str(act({name: text for name, text in typed.items() if text != filled[name]}))
 
-    return Form(key, verb, kept, submit, note)
+    return Form(key, verb, kept, submit, note, needs)
 
 
 def with_names(records: Records, fields: Iterable[Field]) -> tuple[Field, ...]:

@@ -21,7 +21,7 @@ def new_call(records: Records, rows: JobRows) -> Form:
     number = ask("callbacks", "callback_id", {"callback_id": recording.suggested(records, "callbacks")})
     fields = (number, today(ask("callbacks", "reported_on")), _which_crack(rows), *ask_all("callbacks", FOUND))
     act = partial(recording.record_call, records.store.path, rows.job_id)
-    return new("new-call", "Record this call", (Fieldset(fields),), act)
+    return new("new-call", "Record this call", (Fieldset(fields),), act, needs="call")
 
 
 def calls(records: Records, rows: JobRows) -> tuple[Folded, ...]:
@@ -41,7 +41,7 @@ def waits_for(rows: JobRows, call: Row) -> str:
 def _call(records: Records, rows: JobRows, call: Row) -> Form:
     fields = (*ask_all("callbacks", FOUND[:1], call), _which_crack(rows, call), *ask_all("callbacks", FOUND[1:], call))
     act = partial(recording.change_call, records.store.path, rows.job_id, call["callback_id"])
-    return change(f"call-{call['callback_id']}", "Record what was found", (Fieldset(fields),), act)
+    return change(f"call-{call['callback_id']}", "Record what was found", (Fieldset(fields),), act, needs="call")
 
 
 def _title(rows: JobRows, call: Row) -> str:

@@ -19,14 +19,14 @@ MEASURED = (
 )  # fmt: skip
 
 
-def crack_forms(records: Records, rows: JobRows, crack_id: str) -> Folded:
+def crack_forms(records: Records, rows: JobRows, crack_id: str) -> tuple[Folded, ...]:
     """The forms of the crack ``crack_id``."""
     measured = Fieldset(ask_all("cracks", MEASURED, rows.row("cracks", crack_id)))
     act = partial(recording.change_crack, records.store.path, rows.job_id, crack_id)
-    changing = change(f"crack-{crack_id}", "Change this crack", (measured,), act)
-    return Folded(
-        f"Crack {crack_id}: record an engineer's decision, or new figures",
-        (*_engineer(records, rows, crack_id), changing),
+    changing = change(f"crack-{crack_id}", "Change this crack", (measured,), act, needs="plan")
+    return (
+        Folded(f"Crack {crack_id}: record an engineer's decision", _engineer(records, rows, crack_id)),
+        Folded(f"Crack {crack_id}: write down new figures", (changing,)),
     )
 
 
@@ -34,7 +34,7 @@ def adding(records: Records, rows: JobRows) -> Form:
     """One more crack of the job."""
     number = f"{rows.job_id}-{rows.frames['cracks'].height + 1}"
     act = partial(recording.add_crack, records.store.path, rows.job_id)
-    return new("new-crack", "Add this crack", (Fieldset(new_crack(number)),), act)
+    return new("new-crack", "Add this crack", (Fieldset(new_crack(number)),), act, needs="plan")
 
 
 def new_crack(number: str) -> tuple[Field, ...]:
@@ -53,12 +53,14 @@ def _engineer(records: Records, rows: JobRows, crack_id: str) -> tuple[Form, ...
         (Fieldset(decided if open_review else (asked_on, *decided)),),
         partial(recording.record_decision, path, rows.job_id, crack_id),
         note=f"Asked on {open_review['asked_on']}." if open_review else "",
+        needs="review",
     )
     asking = new(
         f"asked-{crack_id}",
         "Record that an engineer was asked",
         (Fieldset((asked_on,)),),
         partial(recording.ask_engineer, path, rows.job_id, crack_id),
+        needs="review",
     )
     return (deciding,) if open_review else (asking, deciding)
 

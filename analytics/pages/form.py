@@ -7,6 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from analytics.contract.roles import Act
+
 FieldKind = Literal["text", "choice", "day"]
 Typed = Mapping[str, str]
 """What was typed, by the field's key; a day as year-month-day, nothing as an empty text."""
@@ -56,7 +58,8 @@ class Form:
     """Fields, and a button whose words are the verb.
 
     ``key`` tells it from the other forms of its page. ``submit`` takes what was typed and gives the sentence to show;
-    a LeakbackError's sentence is shown instead, and what was typed stays. ``note`` stands above the button.
+    a LeakbackError's sentence is shown instead, and what was typed stays. ``note`` stands above the button. ``needs``
+    is the act that a reader must be allowed; undeclared, only who may do everything sees the form.
     """
 
     key: str
@@ -64,6 +67,7 @@ class Form:
     fieldsets: tuple[Fieldset, ...]
     submit: Callable[[Typed], str] = field(compare=False)
     note: str = ""
+    needs: Act | None = None
 
     @property
     def fields(self) -> tuple[Field, ...]:

@@ -26,7 +26,7 @@ ACTION_SAID = {
 }
 
 
-def build(found: Flags, job_id: str, by_hand: Mapping[str, Folded] | None = None) -> Page:
+def build(found: Flags, job_id: str, by_hand: Mapping[str, tuple[Folded, ...]] | None = None) -> Page:
     """The job ``job_id`` with each of its cracks; ``by_hand`` are the forms of each crack, by its number."""
     cracks = of_job(found, job_id)
     facts = cracks[0][1]
@@ -43,11 +43,13 @@ def build(found: Flags, job_id: str, by_hand: Mapping[str, Folded] | None = None
     )
 
 
-def _more(why: Explanation, months: int, by_hand: Mapping[str, Folded]) -> Callable[[str], tuple[Part, ...]]:
-    """What stands under a crack's figures: why its risk is what it is, what would change it, and its form."""
+def _more(
+    why: Explanation, months: int, by_hand: Mapping[str, tuple[Folded, ...]]
+) -> Callable[[str], tuple[Part, ...]]:
+    """What stands under a crack's figures: why its risk is what it is, what would change it, and its forms."""
     return lambda crack_id: (
         *explained.parts(why, crack_id, months),
-        *((by_hand[crack_id],) if crack_id in by_hand else ()),
+        *by_hand.get(crack_id, ()),
     )
 
 

@@ -45,7 +45,14 @@ def new_job(records: Records, cracks: int) -> Form:
         for place in range(1, cracks + 1)
     ]
     act = partial(_plan, records)
-    return new(f"new-job-{cracks}", "Plan this job", (Fieldset(with_names(records, agreed)), *sets), act, SITE_NOTE)
+    return new(
+        f"new-job-{cracks}",
+        "Plan this job",
+        (Fieldset(with_names(records, agreed)), *sets),
+        act,
+        SITE_NOTE,
+        needs="plan",
+    )
 
 
 def _plan(records: Records, typed: Typed) -> Recorded:
@@ -59,7 +66,7 @@ def _changing(records: Records, rows: JobRows, verb: str, also: Typed) -> Form:
     def act(typed: Typed) -> Recorded:
         return recording.change_job(records.store.path, rows.job_id, {**typed, **also})
 
-    return change("job", verb, (Fieldset(fields),), act)
+    return change("job", verb, (Fieldset(fields),), act, needs="plan")
 
 
 def _closing(records: Records, rows: JobRows) -> Form:
@@ -74,7 +81,7 @@ def _closing(records: Records, rows: JobRows) -> Form:
     def act(typed: Typed) -> Recorded:
         return recording.close_job(records.store.path, rows.job_id, *by_row(typed))
 
-    return change("closing", "Close this job", (Fieldset(with_names(records, job)), *sets), act)
+    return change("closing", "Close this job", (Fieldset(with_names(records, job)), *sets), act, needs="close")
 
 
 def by_row(typed: Typed) -> tuple[Typed, Mapping[str, Typed]]:

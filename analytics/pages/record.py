@@ -61,7 +61,10 @@ def _of_job(records: Records, job_id: str) -> Page:
     elif status == "planned":
         answer = f"Job {job_id}, planned for {words.day(rows.frames['jobs']['planned_on'].item())}: {cracks}."
         ids = list(rows.frames["cracks"]["crack_id"])
-        parts = (*job_forms.planned_forms(records, rows), *(crack_forms(records, rows, crack) for crack in ids))
+        parts = (
+            *job_forms.planned_forms(records, rows),
+            *(form for crack in ids for form in crack_forms(records, rows, crack)),
+        )
     else:
         answer = f"Job {job_id} is {status}: {cracks}."
         parts = (job_forms.planning(records, rows),)

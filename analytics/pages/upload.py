@@ -4,6 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from analytics.contract.roles import Act
+
 if TYPE_CHECKING:
     from analytics.pages.page import Part
 
@@ -29,7 +31,8 @@ class Upload:
 
     ``look`` takes the files and the text as mended ("" at first) and changes nothing; ``approve`` takes the same, puts
     the files in and gives the sentence to show. A LeakbackError of either is shown as its sentence. ``endings`` are the
-    kinds of file taken, ``text_label`` names the text, and ``verb`` the button.
+    kinds of file taken, ``text_label`` names the text, and ``verb`` the button. ``needs`` is the act that a reader must
+    be allowed; undeclared, only who may do everything sees the place.
     """
 
     key: str
@@ -39,3 +42,4 @@ class Upload:
     verb: str
     look: Callable[[Files, str], Looked] = field(compare=False)
     approve: Callable[[Files, str], str] = field(compare=False)
+    needs: Act | None = None

@@ -1,17 +1,20 @@
-"""The dashboard: the pages of one store, each worked out once for the records and choices it shows."""
+"""The dashboard: the pages of one store, each worked out once for the records, the choices and the role it shows."""
 
 import os
 from functools import lru_cache, partial
 from pathlib import Path
 
 from analytics.answers.records import Records, display_of, policy_path
+from analytics.answers.standing import Person, a_role, asking
+from analytics.contract.roles import RIGHTS, ROLES, Role
 from analytics.contract.units import displayed
-from analytics.errors import RecordsMovedError
+from analytics.errors import LeakbackError, RecordsMovedError
 from analytics.pages import papers
 from analytics.pages.page import Page, Question, Said
 from analytics.pages.questions import PAGES
-from analytics.render import forms, uploads  # noqa: F401 - show forms and uploads, beside the screen's own parts
-from analytics.render.screen import run
+from analytics.pages.seen_by import asked_by, seen_by
+from analytics.render import forms, signing_in, uploads  # noqa: F401 - show forms and uploads, beside the screen's parts
+from analytics.render.screen import dress, refuse, run
 from analytics.store import Store
 
 STORE_VARIABLE = "LEAKBACK_STORE"
@@ -20,25 +23,40 @@ Signature = tuple[tuple[int, int, int], ...]
 
 
 def main() -> None:
-    """Show the store that the environment names."""
+    """Show the store that the environment names, to whoever may see it."""
     store = Path(os.environ.get(STORE_VARIABLE, "leakback.duckdb"))
-    questions = [Question(path, title, partial(page, store, path)) for path, (title, _) in PAGES.items()]
-    with displayed(display_of(store)):
-        run(questions, about=_about(store))
+    try:
+        person = signing_in.person(store)
+    except LeakbackError as error:
+        dress()
+        refuse(error)
+        return
+    if person is not None:
+        _show(store, person)
 
 
-def page(store: Path, path: str, said: Said) -> Page:
-    """The page at ``path`` for what the reader has chosen, from memory where nothing has changed.
+def _show(store: Path, person: Person) -> None:
+    if (role := person.role) is None:
+        return
+    questions = [Question(path, title, partial(page, store, path, role)) for path, (title, _) in PAGES.items()]
+    with asking(person), displayed(display_of(store)):
+        run(questions, _about(store), person.rights.opens, partial(signing_in.greet, person))
+
+
+def page(store: Path, path: str, role: Role, said: Said) -> Page:
+    """The page at ``path`` as ``role`` sees it for what the reader has chosen, from memory where nothing has changed.
 
     Built once more, with writers kept waiting, where the records changed between two of its questions: a page never
     shows two states of them.
     """
-    choices = tuple(sorted(said.items()))
+    if not RIGHTS[role].opens(path):
+        return _closed(path, role)
+    choices = tuple(sorted(asked_by(RIGHTS[role], said).items()))
     try:
-        return _built(store, signature(store), path, choices)
+        return _built(store, signature(store), path, role, choices)
     except RecordsMovedError:
         with Store(store).turns.reading():
-            return _built(store, signature(store), path, choices)
+            return _built(store, signature(store), path, role, choices)
 
 
 def signature(store: Path) -> Signature:
@@ -48,10 +66,20 @@ def signature(store: Path) -> Signature:
 
 
 @lru_cache(maxsize=KEPT_PAGES)
-def _built(store: Path, seen: Signature, path: str, said: tuple[tuple[str, str], ...]) -> Page:
+def _built(store: Path, seen: Signature, path: str, role: Role, said: tuple[tuple[str, str], ...]) -> Page:
     del seen
     _, build = PAGES[path]
-    return build(Records.of(store), dict(said))
+    records = Records.of(store)
+    names = records.ask("known_names")
+    crews = names.filter(names["column_name"] == "crew_id")["name"]
+    return seen_by(RIGHTS[role], build(records, dict(said)), crews)
+
+
+def _closed(path: str, role: Role) -> Page:
+    """What stands in the place of a page that the role may not open."""
+    title, _ = PAGES[path]
+    others = " or ".join(a_role(other) for other in ROLES if RIGHTS[other].opens(path))
+    return Page(f"{title}: not open to {a_role(role)}.", wanting=f"Ask {others}.")
 
 
 def _about(store: Path) -> str:

@@ -47,24 +47,37 @@ ASIDE, BESIDE = 34, 66
 """Shares of the width for a drawing and for what stands beside it."""
 
 
-def run(questions: Sequence[Question], about: str = "") -> None:
-    """The whole dashboard: a row of links, the page asked for, its answer; ``about`` is a quiet line on every page.
-
-    The first question opens when none is asked for.
-    """
+def dress() -> None:
+    """The look of every page; the first thing a script shows."""
     st.set_page_config(layout="wide")
     st.html(f"<style>.stApp{{{css_variables()}}}{_css()}</style>")
+
+
+def run(
+    questions: Sequence[Question],
+    about: str = "",
+    opens: Callable[[str], bool] = bool,
+    greet: Callable[[], None] | None = None,
+) -> None:
+    """The whole dashboard: a row of links, the page asked for, its answer; ``about`` is a quiet line on every page.
+
+    The first question opens when none is asked for. A link stands for each page whose path ``opens``; ``greet`` shows
+    who is there.
+    """
+    dress()
     pages = [
         st.Page(partial(answer, question), title=question.title, url_path=question.path, default=index == 0)
         for index, question in enumerate(questions)
     ]
     asked = st.navigation(pages, position="hidden")
     with st.container(horizontal=True, key="pages"):
-        for page in pages:
+        for page in (page for page, question in zip(pages, questions, strict=True) if opens(question.path)):
             with st.container(width="content", key=HERE) if page.url_path == asked.url_path else nullcontext():
                 st.page_link(page, width="content")
     if about:
         st.html(markup.note(about))
+    if greet:
+        greet()
     asked.run()
 
 
@@ -73,10 +86,15 @@ def answer(question: Question) -> None:
     try:
         show(question.build(st.query_params.to_dict()))
     except LeakbackError as error:
-        st.html(markup.answer(str(error)))
+        refuse(error)
     except Exception:
         LOG.exception("page %s", question.path)
         st.html(markup.answer(UNEXPECTED))
+
+
+def refuse(error: LeakbackError) -> None:
+    """One calm line in place of everything."""
+    st.html(markup.answer(str(error)))
 
 
 def show(page: Page) -> None:

@@ -27,7 +27,8 @@ STATE_SQL = (
 class Act:
     """Who acts, when, and under which policy. ``acted_at`` is UTC without a zone; it orders nothing.
 
-    ``by_whom`` is None unless the business wants names kept; ``policy_sha256`` is None where there is no policy file.
+    ``by_whom`` is the role and code of who signed in, else the account's name where the business wants names kept, else
+    None; ``policy_sha256`` is None where there is no policy file.
     """
 
     acted_at: datetime

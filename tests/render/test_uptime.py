@@ -44,7 +44,7 @@ def test_reruns_leave_nothing_behind(tmp_path: Path) -> None:
     paths, warm = list(PAGES), 0
     for rerun in range(RERUNS):
         path = paths[rerun % len(paths)]
-        question = Question(path, path, partial(dashboard.page, store, path))
+        question = Question(path, path, partial(dashboard.page, store, path, "owner"))
         app = AppTest.from_function(_answer, args=(question,), default_timeout=PATIENCE_SECONDS)
         app.query_params["months"] = random.choice(["12", "24", "60"])
         app.query_params["seen"] = str(rerun)

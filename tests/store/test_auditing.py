@@ -9,8 +9,11 @@ from pathlib import Path
 import pytest
 
 from analytics.answers import keeping, loading
+from analytics.answers.acting import acting, person_code
 from analytics.answers.loading import Loaded, undo
 from analytics.answers.records import Records, policy_path
+from analytics.answers.standing import Person, asking
+from analytics.intake import private_path
 from analytics.store import Store, auditing
 from analytics.store.auditing import Act
 from analytics.store.checking import check
@@ -122,3 +125,21 @@ def test_the_history_shows_every_change_the_last_first(load_tables: Load, store_
     assert [(row["what"], row["load"]) for row in rows] == [("undo", 1), ("load", 1)]
     assert answer["head"] == rows[0]["hash"]
     assert answer["loads"] == []
+
+
+def test_who_signed_in_is_kept_as_a_role_and_a_code_and_never_by_name(load_tables: Load, store_path: Path) -> None:
+    load_tables({"jobs": [DONE_JOB]})
+    anna = Person("lead", "anna@example.org")
+    with asking(anna):
+        undo(store_path)
+        load_tables({"jobs": [DONE_JOB]}, "again")
+    by_whom = Store(store_path).frame("select by_whom from audit order by number")["by_whom"].to_list()
+    assert by_whom == [None, *[f"lead {person_code(store_path, 'Anna@Example.org')}"] * 2]
+    assert person_code(store_path, "bo@example.org") not in by_whom[1]
+    assert b"anna" not in store_path.read_bytes()
+    assert "anna" not in private_path(store_path).read_text()
+
+
+def test_a_role_alone_is_kept_where_the_key_is_not_here(tmp_path: Path) -> None:
+    with asking(Person("owner", "anna@example.org")):
+        assert acting(tmp_path / "none.duckdb").by_whom == "owner"

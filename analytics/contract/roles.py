@@ -1,0 +1,72 @@
+"""Who may do what. The navigation, every form and every write go by this one declaration.
+
+A business has four kinds of people: its owner, who answers for the money; the lead, who runs the crews; the estimator,
+who measures and quotes; and the viewer, who looks on from outside and never learns who worked where.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+Role = Literal["owner", "lead", "estimator", "viewer"]
+Act = Literal["plan", "close", "call", "review", "load", "undo", "fit", "scenario"]
+Sight = Literal["judged", "named", "unnamed"]
+"""Of crews: with their figures side by side; by name on jobs and quotes alone; not at all."""
+
+ROLES: tuple[Role, ...] = get_args(Role)
+ACTS: Mapping[Act, str] = {
+    "plan": "plan or change a job",
+    "close": "close a job",
+    "call": "record a customer's call",
+    "review": "record an engineer's answer",
+    "load": "load files",
+    "undo": "take a load back",
+    "fit": "fit the risk model",
+    "scenario": "save or remove a scenario",
+}
+"""Everything that changes the store, in words that follow "may not"."""
+
+CREWS_PAGE = "crews"
+
+
+@dataclass(frozen=True)
+class Rights:
+    """What a role may do and see: its acts, the pages closed to it by their path in the address, and its crews."""
+
+    does: str
+    acts: frozenset[Act]
+    closed: frozenset[str] = frozenset()
+    crews: Sight = "judged"
+
+    def opens(self, path: str) -> bool:
+        """Whether the page at ``path`` is open to the role."""
+        return path not in self.closed
+
+
+RIGHTS: Mapping[Role, Rights] = {
+    "owner": Rights("sees and does everything", frozenset(ACTS)),
+    "lead": Rights(
+        "plans and closes jobs, records calls and engineers' answers, loads files, judges crews; no prices, no reserve",
+        frozenset({"plan", "close", "call", "review", "load", "undo", "fit"}),
+        frozenset({"prices", "reserve"}),
+    ),
+    "estimator": Rights(
+        "quotes, plans jobs and records calls; no loading, no reserve, no crew judged",
+        frozenset({"plan", "call"}),
+        frozenset({CREWS_PAGE, "reserve", "load"}),
+        "named",
+    ),
+    "viewer": Rights(
+        "reads, changes nothing, and is never told which crew did what; no crews, no records by row",
+        frozenset(),
+        frozenset({CREWS_PAGE, "record", "load", "records"}),
+        "unnamed",
+    ),
+}
+NO_RIGHTS = Rights("nothing", frozenset(), crews="unnamed")
+"""Of somebody without a role, to whom no page is shown at all."""
+
+
+def may(act: Act) -> list[Role]:
+    """The roles that may do ``act``."""
+    return [role for role in ROLES if act in RIGHTS[role].acts]
