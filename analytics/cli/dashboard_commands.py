@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from analytics.cli.options import store_option
+from analytics.cli.options import FILE, store_option
 from analytics.cli.printing import working
 
 DEMO_STORE = "demo.duckdb"
@@ -36,7 +36,7 @@ def dashboard(host: str, port: int, behind_proxy: bool, store: Path) -> None:
 @click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True)
 @click.option(
     "--store",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FILE,
     default=None,
     help="Keep the demo's store here; without it, it goes when the dashboard stops.",
 )

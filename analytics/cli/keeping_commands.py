@@ -4,14 +4,14 @@ from pathlib import Path
 
 import click
 
-from analytics.cli.options import format_option, store_option
+from analytics.cli.options import FILE, format_option, store_option
 from analytics.cli.printing import emit, working
 
 NOT_SOUND = 1
 
 
 @click.command(epilog="Example: leakback backup /media/stick/shop-backup.duckdb --store shop.duckdb")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=FILE)
 @store_option
 @format_option
 def backup(file: Path, store: Path, form: str) -> None:
@@ -25,7 +25,7 @@ def backup(file: Path, store: Path, form: str) -> None:
 
 
 @click.command(epilog="Example: leakback restore shop-backup.duckdb --store shop.duckdb")
-@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.argument("file", required=False, type=FILE)
 @store_option
 @format_option
 def restore(file: Path | None, store: Path, form: str) -> None:

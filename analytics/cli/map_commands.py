@@ -4,13 +4,13 @@ from pathlib import Path
 
 import click
 
-from analytics.cli.options import format_option, store_option
+from analytics.cli.options import EITHER, FILE, format_option, store_option
 from analytics.cli.printing import emit, working
 
 
 @click.command(name="map", epilog="Example: leakback map work-2024.xlsx --write map.toml")
-@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("--write", type=click.Path(path_type=Path, dir_okay=False), help="Write the map to this file (TOML).")
+@click.argument("paths", nargs=-1, required=True, type=EITHER)
+@click.option("--write", type=FILE, help="Write the map to this file (TOML).")
 @format_option
 def map_columns(paths: tuple[Path, ...], write: Path | None, form: str) -> None:
     """Propose a column map for files with headers of their own; nothing is loaded."""

@@ -11,11 +11,27 @@ DEFAULT_STORE = "leakback.duckdb"
 Command = Callable[..., Any]
 
 
+class Place(click.Path):
+    """Where a file or a folder is; a blank text is no place."""
+
+    def __init__(self, *, file_okay: bool = True, dir_okay: bool = True) -> None:
+        super().__init__(path_type=Path, file_okay=file_okay, dir_okay=dir_okay)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:  # noqa: ANN401
+        """The path that was named."""
+        if not str(value).strip():
+            self.fail("a blank is no file or folder: give its name", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+FILE, FOLDER, EITHER = Place(dir_okay=False), Place(file_okay=False), Place()
+
+
 def store_option(command: Command) -> Command:
     """The store every command works on."""
     return click.option(
         "--store",
-        type=click.Path(path_type=Path, dir_okay=False),
+        type=FILE,
         default=DEFAULT_STORE,
         envvar="LEAKBACK_STORE",
         show_default=True,

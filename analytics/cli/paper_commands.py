@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from analytics.cli.options import store_option
+from analytics.cli.options import FILE, FOLDER, store_option
 from analytics.cli.printing import working
 from analytics.errors import LeakbackError
 
@@ -28,7 +28,7 @@ def folder_option(command: Command) -> Command:
     """Where the sheets go."""
     return click.option(
         "--output",
-        type=click.Path(path_type=Path, file_okay=False),
+        type=FOLDER,
         default=Path(),
         help="The folder the sheets go into; made where there is none. Without it, this one.",
     )(command)
@@ -88,7 +88,7 @@ def referral(job: str, output: Path, paper: 'Literal["a4", "letter"]', store: Pa
 @click.option("--month", default="", metavar="YEAR-MONTH", help="The month; else the one the records reach into.")
 @click.option(
     "--output",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FILE,
     help="A file ending in .html or .pdf; else report-YEAR-MONTH.html here.",
 )
 @paper_option

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from analytics.cli.options import format_option, store_option
+from analytics.cli.options import FOLDER, format_option, store_option
 from analytics.cli.printing import emit, working
 
 K = click.option("--k", type=click.IntRange(min=2), default=5, show_default=True, help="Sites a group must hold.")
@@ -27,7 +27,7 @@ def privacy(k: int, store: Path, form: str) -> None:
 
 
 @click.command(epilog="Example: leakback extract to-share --k 10")
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
+@click.argument("folder", type=FOLDER)
 @K
 @store_option
 @format_option

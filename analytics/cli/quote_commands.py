@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from analytics.cli.options import format_option, level_option, months_option, store_option
+from analytics.cli.options import FILE, format_option, level_option, months_option, store_option
 from analytics.cli.printing import emit, working
 
 Command = Callable[..., Any]
@@ -42,7 +42,7 @@ def _crack_options(command: Command) -> Command:
 
 @click.command(epilog="Example: leakback quote --length-m 2.4 --width-mm 0.5 --resin epoxy --water damp --price 450")
 @click.option("--planned", is_flag=True, help="Check every planned crack of the records.")
-@click.option("--file", "file", type=click.Path(path_type=Path, dir_okay=False), help="Check the cracks of a CSV file.")
+@click.option("--file", "file", type=FILE, help="Check the cracks of a CSV file.")
 @_crack_options
 @months_option
 @level_option(0.8)

@@ -4,13 +4,13 @@ from pathlib import Path
 
 import click
 
-from analytics.cli.options import format_option, store_option
+from analytics.cli.options import EITHER, FILE, FOLDER, format_option, store_option
 from analytics.cli.printing import emit, working
 
 
 @click.command(epilog="Example: leakback load my-files --store shop.duckdb")
-@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("--map", "map_file", type=click.Path(path_type=Path), help="A column map; leakback map proposes one.")
+@click.argument("paths", nargs=-1, required=True, type=EITHER)
+@click.option("--map", "map_file", type=EITHER, help="A column map; leakback map proposes one.")
 @click.option("--strict", is_flag=True, help="Load nothing if any row is rejected.")
 @store_option
 @format_option
@@ -27,7 +27,7 @@ def load(paths: tuple[Path, ...], map_file: Path | None, strict: bool, store: Pa
 
 
 @click.command(epilog="Example: leakback rejects --format xlsx --output to-mend.xlsx")
-@click.option("--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the list to this file.")
+@click.option("--output", type=FILE, help="Write the list to this file.")
 @click.option("--format", "form", type=click.Choice(["text", "json", "csv", "xlsx"]), default="text", show_default=True)
 @store_option
 def rejects(output: Path | None, store: Path, form: str) -> None:
@@ -60,7 +60,7 @@ def undo(store: Path, form: str) -> None:
 
 
 @click.command(epilog="Example: leakback template my-files")
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
+@click.argument("folder", type=FOLDER)
 def template(folder: Path) -> None:
     """Write blank files with their headers and an example row, and the policy, into FOLDER."""
     from analytics.answers.templates import write_templates

@@ -29,6 +29,7 @@ class Store:
         self.path = path
         self.wait_seconds = wait_seconds
         self.turns = Turns(Path(os.path.realpath(path)), wait_seconds)
+        self._is_draft = False
         self._kept = threading.local()
 
     @classmethod
@@ -36,6 +37,7 @@ class Store:
         """A store that only its maker knows of, so that nobody takes turns at it."""
         store = cls(path)
         store.turns = NoTurns(path, 0)
+        store._is_draft = True
         return store
 
     @classmethod
@@ -105,6 +107,7 @@ class Store:
         """One transaction, alone at the store: all of it or, killed at any instant, none of it.
 
         A disk that fills up once the change is safe in the engine's log does not undo it: it is done, with a notice.
+        A draft is moved without its log, so there the change is not done.
         """
         with self.turns.alone():
             before = None
@@ -115,7 +118,7 @@ class Store:
                     yield connection
                     connection.execute("commit")
             except CannotWriteError:
-                if before is None or self._head() == before:
+                if before is None or self._is_draft or self._head() == before:
                     raise
                 LOG.warning("the change is done, but the disk of %s is full: free some room", self.path)
 
