@@ -15,9 +15,12 @@ from analytics.cli.printing import working
 @store_option
 def dashboard(host: str, port: int, store: Path) -> None:
     """Open the dashboard in a browser."""
+    from analytics.answers.loading import begin
     from analytics.answers.records import Records
     from analytics.cli.serving import serve
 
+    if begin(store):
+        click.echo(f"There is no store at {store} yet: a new, empty one is begun there.")
     Records.of(store)  # a store that cannot be read is said here, not on a page
     serve(store, host, port)
 

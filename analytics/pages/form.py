@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-FieldKind = Literal["text", "choice", "day"]
+FieldKind = Literal["text", "number", "choice", "day"]
 Typed = Mapping[str, str]
 """What was typed, by the field's key; a day as year-month-day, nothing as an empty text."""
 TODAY = "today"
@@ -30,8 +30,8 @@ class Search:
 class Field:
     """One thing asked for.
 
-    ``options`` maps the values of a choice to the words a reader sees; a text with options suggests them and takes
-    any other too. ``default`` is a value as text.
+    A number is typed as text too, for it may carry its unit. ``options`` maps the values of a choice to the words a
+    reader sees; a text with options suggests them and takes any other too. ``default`` is a value as text.
     """
 
     key: str
