@@ -15,6 +15,9 @@ from analytics.intake import private_path
 from analytics.store import Store
 from analytics.store.committing import note
 
+INVENTED = "invented"
+"""The store's own mark that its records are the invented business's."""
+
 
 @dataclass(frozen=True)
 class Demo:
@@ -28,18 +31,37 @@ def build_demo(store: Path) -> Demo:
     """Build the demo's store; LeakbackError where something lies at that path already."""
     if store.exists():
         raise LeakbackError(f"{store} is there already; the demo builds a new store: choose another name")
-    data = shipped("data")
-    policy = policy_path(store)
-    shutil.copyfile(data / "policy.toml", policy)
     try:
-        note(Store.open_or_create(store), "invented", "yes")  # said before there is anything to take for real
-        done = loading.load(store, [data / f"{name}.csv" for name in TABLES])
+        done = fill(store)
     except LeakbackError:
-        for path in (store, policy, private_path(store)):
+        for path in (store, policy_path(store), private_path(store)):
             path.unlink(missing_ok=True)
         raise
-    records = Records.of(store)
-    return Demo(store, "\n".join(_said(records, done)))
+    return Demo(store, "\n".join(_said(Records.of(store), done)))
+
+
+def fill(path: Path) -> loading.Loaded:
+    """Load the invented business into a new or empty store; LeakbackError where anything is loaded in it."""
+    store = Store.open_or_create(path)
+    if not Records.of(path).ask("load_ledger").is_empty():
+        raise LeakbackError(f"{path} holds records already; the invented business goes into an empty store only")
+    data = shipped("data")
+    if not policy_path(path).exists():
+        shutil.copyfile(data / "policy.toml", policy_path(path))
+    note(store, INVENTED, "yes")  # said before there is anything to take for real
+    return loading.load(path, [data / f"{name}.csv" for name in TABLES])
+
+
+def take_out(path: Path) -> None:
+    """Empty a store of the invented business, with all that was recorded on it; LeakbackError where it is not."""
+    if not Records.of(path).store.meta(INVENTED):
+        raise LeakbackError(f"{path} does not hold the invented business: nothing was taken out")
+    while not Records.of(path).ask("load_ledger").is_empty():
+        loading.undo(path)
+    policy = policy_path(path)
+    if policy.exists() and policy.read_bytes() == (shipped("data") / "policy.toml").read_bytes():
+        policy.unlink()
+    note(Store.existing(path), INVENTED, "")
 
 
 def _said(records: Records, done: loading.Loaded) -> list[str]:

@@ -55,6 +55,15 @@ class Loaded:
         }
 
 
+def begin(path: Path) -> bool:
+    """Make an empty store where there is none; whether one was made."""
+    if path.exists():
+        return False
+    with Store(path).turns.writing("begin"):
+        Store.open_or_create(path)
+    return True
+
+
 def load(
     path: Path,
     files: Sequence[Path],

@@ -1,7 +1,10 @@
 """Blank files to start from, and the dictionary of their columns, from the contract's declarations."""
 
 import csv
+from io import BytesIO
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from zipfile import ZIP_DEFLATED, ZipFile
 
 import polars as pl
 
@@ -35,6 +38,15 @@ def write_templates(folder: Path) -> list[Path]:
             writer.writeheader()
             writer.writerow(EXAMPLES[path.stem])
     return [folder / name for name in texts]
+
+
+def zipped_templates() -> bytes:
+    """The files of ``write_templates`` in one ZIP file."""
+    packed = BytesIO()
+    with TemporaryDirectory() as folder, ZipFile(packed, "w", ZIP_DEFLATED) as archive:
+        for path in write_templates(Path(folder)):
+            archive.write(path, path.name)
+    return packed.getvalue()
 
 
 def data_dictionary() -> pl.DataFrame:

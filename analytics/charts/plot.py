@@ -17,6 +17,7 @@ Plot = alt.LayerChart
 """A finished chart, as a page holds it."""
 Align = Literal["left", "center", "right"]
 
+PICK = "pick"
 TEXT_PX = 13
 LINE_PX = 17
 """Height of one line of a chart's own text."""
@@ -51,6 +52,13 @@ def layered(layers: Sequence[alt.Chart], *, height_px: int, title: str = "") -> 
         .configure_axisY(titleAngle=0, titleAlign="left", titleAnchor="start", titleX=-36, titleY=-18)
     )
     return configured
+
+
+def picking(plot: Plot, columns: Sequence[str]) -> Plot:
+    """The plot with a selection, ``PICK``, of what a click on a mark or its words has in ``columns``."""
+    pick = alt.selection_point(name=PICK, fields=list(columns))
+    picked: Plot = plot.configure_mark(aria=False, tooltip=None, cursor="pointer").add_params(pick)
+    return picked
 
 
 def painted(plot: Plot, mode: palette.Mode, *, width_px: int) -> Plot:

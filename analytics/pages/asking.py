@@ -29,7 +29,10 @@ def ask(table: str, column: str, row: Mapping[str, str] | None = None) -> Field:
             return replace(told, kind="choice", options=YES_NO)
         case pl.Date():
             return replace(told, kind="day")
+        case pl.String():
+            return told
         case _:
+            told = replace(told, kind="number")
             return replace(told, unit=UNIT_WORDS.get(unit(declared), unit(declared)))
 
 

@@ -6,11 +6,13 @@ from pathlib import Path
 import polars as pl
 
 from analytics.answers import loading, mapping
+from analytics.answers.demonstrating import INVENTED, take_out
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.batch import Batch
 from analytics.intake import READERS, ColumnMap, Source, named_sources, parse_map
 from analytics.pages import loaded, mapped, rejected
+from analytics.pages.form import Form
 from analytics.pages.page import Column, Page, Part, Said, Section, Table, Words
 from analytics.pages.upload import Files, Looked, Upload
 
@@ -30,8 +32,34 @@ WORKED_OUT = (
 def build(records: Records, said: Said) -> Page:
     """A place to bring files to."""
     del said
+    if records.store.meta(INVENTED):
+        return Page("These are the invented business's records: your own go into a store without them.", _ways(records))
+    answer = "Bring your files: nothing goes in before you have seen what becomes of it."
+    return Page(answer, (upload(records),), worked_out=WORKED_OUT)
+
+
+def _ways(records: Records) -> tuple[Part, ...]:
+    """How to get from the invented business to one's own records."""
     path = records.store.path
-    upload = Upload(
+    empty = Form("take-out", "Take the invented business out", (), lambda _: _taken_out(path))
+    return (
+        Words(
+            "Take the invented business out of this store, or leave it and begin another with: "
+            "leakback dashboard --store NAME.duckdb"
+        ),
+        empty,
+    )
+
+
+def _taken_out(path: Path) -> str:
+    take_out(path)
+    return "The invented business is taken out; nothing is loaded now."
+
+
+def upload(records: Records) -> Upload:
+    """The place itself, with what is done with the files."""
+    path = records.store.path
+    return Upload(
         "bring",
         "Your files: CSV, XLSX or Parquet",
         tuple(sorted(READERS)),
@@ -40,9 +68,6 @@ def build(records: Records, said: Said) -> Page:
         partial(look, path),
         partial(approve, path),
         needs="load",
-    )
-    return Page(
-        "Bring your files: nothing goes in before you have seen what becomes of it.", (upload,), worked_out=WORKED_OUT
     )
 
 

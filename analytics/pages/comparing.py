@@ -6,6 +6,7 @@ from analytics.answers.comparing import Comparison
 from analytics.charts import words
 from analytics.charts.dots import interval_dots
 from analytics.charts.palette import SERIES
+from analytics.pages import narrowing
 from analytics.pages.page import Caution, Chart, Column, Figure, Figures, Page, Part, Section, Table, Words
 from analytics.risk import CAUTION, PAIR
 
@@ -41,10 +42,16 @@ def parts(found: Comparison) -> tuple[Part, ...]:
 
 def _dots(found: Comparison) -> tuple[Chart, ...]:
     plain = found.rows.select(
-        group=pl.format("{} on its own", "choice"), value="crude", low="crude_low", high="crude_high", count="cracks"
+        pl.col("choice").alias(found.by.name),
+        group=pl.format("{} on its own", "choice"),
+        value="crude",
+        low="crude_low",
+        high="crude_high",
+        count="cracks",
     ).with_columns(tone=pl.lit("muted"))
     tones = {choice: choice for choice in SERIES}
     same = found.rows.select(
+        pl.col("choice").alias(found.by.name),
         pl.format("{} on all", "choice").alias("group"),
         "value",
         "low",
@@ -54,19 +61,19 @@ def _dots(found: Comparison) -> tuple[Chart, ...]:
     ).filter(pl.col("value").is_not_null())
     plot = interval_dots(pl.concat([same, plain]))
     alt = f"Leak-backs within {found.months} months by {found.by.words}: on the same cracks, and the plain rates."
-    return (Chart((plot,), alt),) if plot else ()
+    return (Chart((plot,), alt, picks=(found.by.name,)),) if plot else ()
 
 
 def _rates(found: Comparison) -> Table:
     return Table(
         (
-            Column("choice", found.by.words),
+            Column(found.by.name, found.by.words, link=f"{narrowing.PATH}?months={found.months}"),
             Column("value", SAME, kind="percent", low="low", high="high", help="had all of them been done this way"),
             Column("crude", "plain rate", kind="percent", low="crude_low", high="crude_high", help="of its own cracks"),
             Column("cracks", "its own cracks", kind="number"),
             Column("leak_backs", "leak-backs", kind="number"),
         ),
-        _worded(found.rows),
+        _worded(found.rows.rename({"choice": found.by.name})),
         title=f"Leak-backs within {found.months} months by {found.by.words}",
     )
 

@@ -132,7 +132,7 @@ def _funnel(found: Crews) -> tuple[Part, ...]:
         "By chance alone 95 % of crews lie inside the dashed limits and 99.8 % inside the solid ones; 99.8 % inside "
         "the dotted ones where crews differ anyway as much as these do."
     )
-    return (Chart((plot,), sentences.opening(found.rows, found.said), note),)
+    return (Chart((plot,), sentences.opening(found.rows, found.said), note, picks=("crew_id",)),)
 
 
 def _said(found: Crews) -> list[str]:

@@ -9,7 +9,7 @@ from typing import Literal
 
 from analytics.contract.roles import Act
 
-FieldKind = Literal["text", "choice", "day"]
+FieldKind = Literal["text", "number", "choice", "day"]
 Typed = Mapping[str, str]
 """What was typed, by the field's key; a day as year-month-day, nothing as an empty text."""
 TODAY = "today"
@@ -32,8 +32,8 @@ class Search:
 class Field:
     """One thing asked for.
 
-    ``options`` maps the values of a choice to the words a reader sees; a text with options suggests them and takes
-    any other too. ``default`` is a value as text.
+    A number is typed as text too, for it may carry its unit. ``options`` maps the values of a choice to the words a
+    reader sees; a text with options suggests them and takes any other too. ``default`` is a value as text.
     """
 
     key: str

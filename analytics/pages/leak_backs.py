@@ -1,5 +1,8 @@
 """Which repairs leak back: by material and season, or any other grouping, with curves and those still watched."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 import polars as pl
 
 from analytics import metrics
@@ -11,16 +14,17 @@ from analytics.charts.dots import interval_dots
 from analytics.contract.dimensions import DIMENSIONS, Dimension, dimension
 from analytics.metrics import Measured
 from analytics.pages import comparing as fair
-from analytics.pages import measured
-from analytics.pages.page import Chart, Choice, Page, Part, Said, Section, Words
+from analytics.pages import measured, narrowing
+from analytics.pages.ages_and_seasons import heat
+from analytics.pages.page import Chart, Choice, Page, Part, Said, Section, Table, Words
 
 RATE = metrics.METRICS["leak_back_rate"]
 HORIZONS = {"12": "12 months", "24": "24 months", "60": "60 months"}
 CURVE_MONTHS = (*range(1, 12), *range(12, 61, 2))
 MOST_CURVES = 8
-BY = Choice(
-    "by", "Compare by", {"resin,season": "resin and season"} | {d.name: d.words for d in DIMENSIONS.values()}, "resin"
-)
+GROUPINGS = {"resin,season": "resin and season"} | {d.name: d.words for d in DIMENSIONS.values()}
+USUAL = ("resin", "season")
+"""What is compared first; the second where the first is narrowed to one."""
 MONTHS = Choice("months", "Within", HORIZONS, "24")
 WORKED_OUT = """
 **Formula.** The unit is the crack; its event is the first leak-back under warranty. The rate at an age is one minus the
@@ -39,37 +43,62 @@ own cracks: a group that gets the harder cracks leaks back more, whatever is don
 def build(records: Records, said: Said) -> Page:
     """The leak-back rates by the chosen grouping."""
     months = int(MONTHS.of(said))
-    by = tuple(dimension(name) for name in BY.of(said).split(","))
-    rates = metrics.measure(records.ask, RATE, by, months=months)
-    overall = metrics.measure(records.ask, RATE, months=months)
+    only = narrowing.narrowed(records, said)
+    grouping = by_choice(only)
+    choices = (grouping, MONTHS, *narrowing.choices(records, tuple(only)))
+    by = tuple(dimension(name) for name in grouping.of(said).split(","))
+    rates = metrics.measure(records.ask, RATE, by, months=months, only=only)
+    overall = metrics.measure(records.ask, RATE, months=months, only=only)
     if rates.rows.is_empty():
         return Page(
             answer="No finished repair to watch yet.",
             wanting="Load finished jobs with their cracks and callbacks.",
-            choices=(BY, MONTHS),
+            choices=choices,
         )
-    compared = comparing.compare(records, by[0].name, months=months) if _fairly(by) else None
+    compared = comparing.compare(records, by[0].name, months=months) if _fairly(by) and not only else None
     if compared is None or compared.said:
         return Page(
-            answer=_answer(rates, overall),
-            choices=(BY, MONTHS),
-            parts=(*_curves(records, rates), _dots(rates), measured.table(rates), *_placed(records)),
+            answer=_answer(rates, overall, narrowing.in_words(only)),
+            choices=choices,
+            parts=(
+                *_curves(records, rates, only),
+                _dots(rates),
+                _linked(measured.table(rates), rates, months),
+                *heat(records, only),
+                *_placed(records),
+            ),
             worked_out=WORKED_OUT,
         )
     return Page(
         answer=compared.sentence(),
-        choices=(BY, MONTHS),
+        choices=choices,
         parts=(
             *fair.parts(compared),
             *_plain_curves(records, rates),
+            *heat(records, only),
             *_placed(records),
         ),
         worked_out=f"{fair.WORKED_OUT}\n**Plain rates.**\n{WORKED_OUT}",
     )
 
 
+def by_choice(only: Mapping[Dimension, str]) -> Choice:
+    """What can be compared: every grouping that is not narrowed to one value."""
+    gone = {grouping.name for grouping in only}
+    options = {names: said for names, said in GROUPINGS.items() if gone.isdisjoint(names.split(","))}
+    return Choice("by", "Compare by", options, next((name for name in USUAL if name in options), next(iter(options))))
+
+
+def _linked(table: Table, rates: Measured, months: int) -> Table:
+    """The table, each group opening to its own figures."""
+    if len(rates.by) > 1:
+        return table
+    first, *rest = table.columns
+    return replace(table, columns=(replace(first, link=f"{narrowing.PATH}?months={months}"), *rest))
+
+
 def _plain_curves(records: Records, rates: Measured) -> tuple[Part, ...]:
-    curves = _curves(records, rates)
+    curves = _curves(records, rates, {})
     return (Section("By age of the repair: plain rates, each of its own cracks", curves),) if curves else ()
 
 
@@ -78,9 +107,9 @@ def _fairly(by: tuple[Dimension, ...]) -> bool:
     return len(by) == 1 and by[0].name in comparing.STRATA
 
 
-def _answer(rates: Measured, overall: Measured) -> str:
+def _answer(rates: Measured, overall: Measured, only: str) -> str:
     row = overall.rows.row(0, named=True)
-    count, months = words.counted(row["cracks"], "repaired crack"), overall.months
+    count, months = f"{words.counted(row['cracks'], 'repaired crack')}{only}", overall.months
     if row["value"] is None:
         return f"Too little to say yet how many repairs leak back within {months} months: {row['note']}."
     start = f"Of {count}, {measured.estimate(RATE, row)} leaked back within {months} months"
@@ -103,11 +132,11 @@ def _grouped(rates: Measured, rows: pl.DataFrame) -> pl.DataFrame:
     return rows.with_columns(group=names)
 
 
-def _curves(records: Records, rates: Measured) -> tuple[Part, ...]:
+def _curves(records: Records, rates: Measured, only: Mapping[Dimension, str]) -> tuple[Part, ...]:
     """The curves, from month 0; a panel a season where material and season are compared."""
     if rates.rows.height > MOST_CURVES:
         return ()
-    rows = metrics.curves(records.ask, rates.by, ages_months=CURVE_MONTHS)
+    rows = metrics.curves(records.ask, rates.by, ages_months=CURVE_MONTHS, only=only)
     if len(rates.by) > 1:
         rows = rows.with_columns(group=pl.col("resin"), panel=pl.col("season"))
     else:
@@ -132,7 +161,9 @@ def _curves(records: Records, rates: Measured) -> tuple[Part, ...]:
 def _dots(rates: Measured) -> Part:
     plot = interval_dots(_grouped(rates, rates.rows).rename({"cracks": "count"}))
     alt = f"Leak-back rate within {rates.months} months with its interval, a row a group."
-    return Section(f"Within {rates.months} months", (Chart((plot,), alt),)) if plot else Words("")
+    picks = tuple(grouping.name for grouping in rates.by)
+    chart = (Chart((plot,), alt, picks=picks),) if plot else ()
+    return Section(f"Within {rates.months} months", chart) if plot else Words("")
 
 
 def _placed(records: Records) -> tuple[Part, ...]:

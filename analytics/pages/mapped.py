@@ -6,7 +6,7 @@ from analytics.answers.mapping import Proposed
 from analytics.charts import words
 from analytics.intake.maps.clues import SPELLED
 from analytics.intake.maps.column_map import Origin
-from analytics.intake.maps.proposing import LEAST_SURE
+from analytics.intake.maps.proposing import LEAST_SURE, Guess
 from analytics.pages.page import Column, Page, Part, Section, Table, Words
 
 NOTHING = "None of its columns is like one of ours: name the file after one of the tables, or write a map by hand."
@@ -41,8 +41,12 @@ def guess_table(proposed: Proposed) -> Table:
         Column("reason", "why"),
         Column("saw", "saw"),
     )
-    said = [origin_words(guess.origin) for proposal in proposed.proposals for guess in proposal.guesses]
+    said = [_taken(guess) for proposal in proposed.proposals for guess in proposal.guesses]
     return Table(columns, proposed.guesses.with_columns(said=pl.Series(said, dtype=pl.String)), title="Guesses")
+
+
+def _taken(guess: Guess) -> str:
+    return origin_words(guess.origin) if guess.is_made else f"not taken: {origin_words(guess.origin)}?"
 
 
 def origin_words(origin: Origin) -> str:

@@ -122,8 +122,8 @@ class Column:
 
     ``low`` and ``high`` name the columns of its interval, shown beneath it (a range shows them alone, its key may be
     any); ``under`` names a column shown muted beneath. ``unit`` is the currency of money. ``digits`` None: as many as
-    the column needs. ``help`` defines a word that is not plain. ``link`` is a page's path: the cell links there with
-    the column's key and value in the address.
+    the column needs. ``help`` defines a word that is not plain. ``link`` is a page's path, with choices of its own
+    or none (``crews?months=12``): the cell links there with the column's key and value in the address.
     """
 
     key: str
@@ -151,11 +151,16 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """One plot, or several side by side on the same axes; ``alt`` says it in a sentence."""
+    """One plot, or several side by side on the same axes; ``alt`` says it in a sentence.
+
+    ``picks`` are columns of the plots' data: a click on a mark or its words puts their values of it in the address,
+    as a table's link does.
+    """
 
     plots: tuple[Plot, ...]
     alt: str
     note: str = ""
+    picks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,11 +200,14 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Download:
-    """A file the reader may take away, made only when asked: ``file_name`` ends in .pdf or .html."""
+    """A file the reader may take away, made only when asked.
+
+    ``document`` gives what becomes a .pdf or .html by ``file_name``'s ending, or the file's own bytes.
+    """
 
     label: str
     file_name: str
-    document: "Callable[[], Document]" = field(compare=False)
+    document: "Callable[[], Document | bytes]" = field(compare=False)
     paper: "Paper" = "a4"
 
 

@@ -14,7 +14,7 @@ from analytics.decisions.quiet_months import AROUND_MONTHS
 from analytics.pages.page import Chart, Column, Page, Part, Said, Section, Table, Words
 
 PATH = "quality"
-TITLE = "How complete the records are"
+TITLE = "Gaps"
 MOST_YEARS = 8
 """The latest years, so that the numbers still fit a phone."""
 ALL_FILLED = 0.995

@@ -35,6 +35,6 @@ PAGES: Mapping[str, tuple[str, Build]] = {
     bring.PATH: (bring.TITLE, bring.build),
     "records": ("Records", holdings.build),
     quality.PATH: (quality.TITLE, quality.build),
-    "trust": ("How far to trust this", trust.build),
+    "trust": ("Trust", trust.build),
 }
 """By path in the address: the name in the navigation, and what builds the page."""

@@ -79,7 +79,7 @@ def build(records: Records, said: Said) -> Page:
         return Page(answer=_sentence(str(error)), choices=inputs)
     sheet = Download("Print this quote", "quote.pdf", partial(sheet_of, found, about(records)))
     page = card(found)
-    return replace(page, choices=inputs, parts=(*page.parts, Downloads((sheet,))))
+    return replace(page, choices=inputs, parts=(Downloads((sheet,)), *page.parts))
 
 
 def card(found: Quotes) -> Page:

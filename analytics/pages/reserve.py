@@ -11,7 +11,7 @@ from analytics.decisions.reserve_moves import Move, Moved
 from analytics.decisions.reserving import Range, Reserve
 from analytics.pages.page import Chart, Choice, Column, Figure, Figures, Page, Part, Said, Section, Table, Words
 
-PATH, TITLE = "reserve", "Warranty reserve"
+PATH, TITLE = "reserve", "Reserve"
 LEVEL = Choice("level", "Interval", {"0.5": "50 %", "0.8": "80 %", "0.9": "90 %", "0.95": "95 %"}, "0.9")
 QUARTERS_LISTED = 12
 WORKED_OUT = """

@@ -11,7 +11,7 @@ from analytics.charts.dots import labelled_dots
 from analytics.decisions.take_ratio import Excess, TakeWatch
 from analytics.pages.page import Chart, Column, Page, Part, Said, Table
 
-PATH, TITLE = "take-ratio", "Resin used beyond the crack"
+PATH, TITLE = "take-ratio", "Resin use"
 MOST_DRAWN = 12
 WORKED_OUT = """
 **What is compared.** The litres used on every finished crack with what its void, length, width, ports, water, access,

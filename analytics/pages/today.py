@@ -1,14 +1,17 @@
 """The portfolio at a glance: what needs a decision, and how the finished work is holding."""
 
 from collections import Counter
+from dataclasses import replace
 
 import polars as pl
 
 from analytics import metrics
+from analytics.answers import crew_sentences as sentences
+from analytics.answers import crews as judging
 from analytics.answers import flagging
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.pages import upcoming
+from analytics.pages import crews, first_load, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import Column, Figure, Figures, Page, Said, Section, Table, Words
 
@@ -22,18 +25,29 @@ def build(records: Records, said: Said) -> Page:
     found = flagging.flags(records)
     rate = metrics.METRICS["leak_back_rate"]
     rates = metrics.curves(records.ask, ages_months=HORIZONS_MONTHS)
-    if rates.is_empty() and not found.flags:
-        return Page(answer="Nothing is loaded yet.", wanting="Load a folder of your files with: leakback load my-files")
+    if records.as_of is None:
+        return first_load.build(records)
     pressing = upcoming.listed(found).filter(pl.col("action") != "standard").head(MOST_LISTED)
     return Page(
         answer=_answer(found, rates, rate),
         parts=(
             Section("Next to act on", (upcoming.table(found, pressing), *upcoming.cautions())),
+            *_crews(records),
             Section("How finished work is holding", (_rates(rates), resin_and_labour(records.ask))),
             Section("Done by year", (_years(records),)),
         ),
         worked_out="Each figure is worked out as its own page says: leak-backs, and resin and labour by crew.",
     )
+
+
+def _crews(records: Records) -> tuple[Section, ...]:
+    """Who stands out, each crew opening to what its work shows; nothing where no crew can be judged yet."""
+    found = judging.crews(records)
+    if found.judged is None:
+        return ()
+    out = found.rows.filter(pl.col("signal") != "none")
+    table = (crews.table(replace(found, rows=out)),) if out.height else ()
+    return (Section("Crews", (Words(sentences.opening(found.rows, found.said)), *table)),)
 
 
 def _answer(found: flagging.Flags, rates: pl.DataFrame, rate: metrics.Metric) -> str:

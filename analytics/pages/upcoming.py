@@ -11,26 +11,26 @@ from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.references import reference
-from analytics.pages import job, papers
+from analytics.pages import job, papers, weeks_ahead
 from analytics.pages.crack_forms import crack_forms
 from analytics.pages.job_forms import planned_forms
-from analytics.pages.page import Caution, Choice, Column, Page, Part, Said, Section, Table, Words
+from analytics.pages.page import Caution, Choice, Page, Part, Said, Section, Table, Words
 
-PATH = "upcoming"
-EVERY = "every"
+PATH, EVERY = weeks_ahead.PATH, weeks_ahead.EVERY
 NEEDS = Choice(
     "needs",
     "Show",
     {
         EVERY: "all planned cracks",
-        "special": "those that need something",
+        "special": "needing something",
         "engineer_review": "engineer first",
         "measure_first": "measure first",
         "extra_prep": "extra prep",
         "standard": "standard",
     },
-    EVERY,
+    "special",
 )
+ORDER = Choice("order", "Order", {"pressing": "most pressing first", "week": "by week and crew"}, "pressing")
 WORKED_OUT = """
 **Rules.** Every rule stands with its threshold, its source and the reason it gives. An engineer's look outranks a
 missing measurement, which outranks extra prep; all reasons are shown. Thresholds are the published ones unless the
@@ -48,17 +48,23 @@ def build(records: Records, said: Said) -> Page:
     opened = said.get("job_id", "")
     if opened and opened in found.planned["job_id"].to_list():
         return papers.with_sheets(_opened(records, found, opened), found, opened, papers.about(records))
-    branch, crew = _of(found.planned, "branch"), _of(found.planned, "crew_id", "crew")
-    rows = listed(found)
-    for choice, column in ((branch, "branch"), (crew, "crew_id")):
+    every = weeks_ahead.with_week(listed(found))
+    week, branch, crew = weeks_ahead.choice(every), _of(every, "branch"), _of(every, "crew_id", "crew")
+    rows = every
+    for choice, column in ((week, "week"), (branch, "branch"), (crew, "crew_id")):
         if choice.of(said) != EVERY:
-            rows = rows.filter(pl.col(column) == choice.of(said))
-    rows = _needing(rows, NEEDS.of(said))
+            rows = rows.filter(pl.col(column).cast(pl.String) == choice.of(said))
+    needing, line = _needing(rows, NEEDS.of(said)), papers.about(records)
+    shown = (
+        (*weeks_ahead.by_crew(found, needing, rows, line), *_below(found))
+        if ORDER.of(said) == "week"
+        else (*papers.week_sheets(found, rows, line), *_parts(found, needing))
+    )
     unknown = (Words(f"No planned job {opened}."),) if opened else ()
     return Page(
         answer=_answer(found),
-        choices=(NEEDS, branch, crew),
-        parts=(*unknown, *papers.week_sheets(found, rows, papers.about(records)), *_parts(found, rows)),
+        choices=(NEEDS, ORDER, week, branch, crew),
+        parts=(*unknown, *shown, *weeks_ahead.load(every)),
         worked_out=WORKED_OUT,
         wanting="" if found.flags else "Load planned jobs with their cracks to see what they need.",
     )
@@ -70,6 +76,11 @@ def _opened(records: Records, found: Flags, job_id: str) -> Page:
     by_hand = {crack_id: crack_forms(records, rows, crack_id) for crack_id in rows.frames["cracks"]["crack_id"]}
     page = job.build(found, job_id, by_hand)
     return replace(page, parts=(*page.parts, Section("Record about this job", planned_forms(records, rows))))
+
+
+def table(found: Flags, rows: pl.DataFrame) -> Table:
+    """The list as a table; the job number opens the job."""
+    return weeks_ahead.table(found, rows, "Planned cracks")
 
 
 def build_list(found: Flags, *, everything: bool) -> Page:
@@ -105,19 +116,6 @@ def listed(found: Flags) -> pl.DataFrame:
     return flags.join(facts, on="crack_id", how="left", maintain_order="left")
 
 
-def table(found: Flags, rows: pl.DataFrame) -> Table:
-    """The list as a table; the job number opens the job."""
-    columns = (
-        Column("planned_on", "when", kind="date"),
-        Column("job_id", "job", under="crew_id", link=PATH),
-        Column("crack_id", "crack"),
-        Column("action", "what it needs", kind="action"),
-        Column("why", "why"),
-        Column("risk", f"leak-back in {found.months} months", kind="percent", low="low", high="high"),
-    )
-    return Table(columns, rows, title="Planned cracks", empty="No planned crack is like that.")
-
-
 def cautions() -> tuple[Part, ...]:
     """What stands wherever flags are shown."""
     aid = reference("screening_aid")
@@ -125,8 +123,12 @@ def cautions() -> tuple[Part, ...]:
 
 
 def _parts(found: Flags, rows: pl.DataFrame) -> tuple[Part, ...]:
+    return (table(found, rows), *_below(found))
+
+
+def _below(found: Flags) -> tuple[Part, ...]:
     said = (Words(found.said, tone="muted"),) if found.said else ()
-    return (table(found, rows), *said, *cautions())
+    return (*said, *cautions())
 
 
 def _answer(found: Flags) -> str:

@@ -11,7 +11,7 @@ from analytics.errors import LeakbackError
 from analytics.pages.form import TODAY, Field, Fieldset, Form
 from analytics.pages.page import Folded, three_figures
 from analytics.render import markup
-from analytics.render.screen import JUST_DONE, show_part
+from analytics.render.screen import IN_DIGITS, JUST_DONE, show_part
 
 LOG = logging.getLogger("leakback")
 FAILED = "This could not be recorded. What went wrong is in the log; what you typed is still here."
@@ -35,7 +35,7 @@ def _(part: Folded) -> None:
 def _(part: Form) -> None:
     turn = f"turn-{part.key}"
     place = f"{part.key}-{st.session_state.get(turn, 0)}"
-    with st.form(place, enter_to_submit=False):
+    with st.form(place, enter_to_submit=False, border=bool(part.fieldsets)):
         typed = {key: text for fieldset in part.fieldsets for key, text in _asked(fieldset, place).items()}
         if part.note:
             st.html(markup.note(part.note))
@@ -81,7 +81,8 @@ def _read(field: Field, key: str) -> str:
     if field.kind == "choice" or field.options:
         return _chosen(field, label, key)
     filled = _in_readers_unit(field)
-    text = st.text_input(label, filled, key=key, help=field.help or None).strip()
+    digits = IN_DIGITS if field.kind == "number" and unit == field.unit else ""
+    text = st.text_input(label, filled, key=f"{key}{digits}", help=field.help or None).strip()
     if text == filled:
         return field.default
     return f"{text} {unit}" if unit != field.unit and _PLAIN.match(text) else text

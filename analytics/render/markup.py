@@ -1,6 +1,7 @@
 """Parts of a page as HTML. Every value goes through ``html.escape``; nothing of the records is ever markup."""
 
 from base64 import b64encode
+from collections.abc import Sequence
 from html import escape
 from urllib.parse import urlencode
 
@@ -13,6 +14,11 @@ from analytics.render.cells import RIGHT, Cell, Row, cell, column_label, digits_
 def answer(text: str) -> str:
     """The page's opening sentence, its main heading."""
     return f'<h1 class="lb-answer">{_escaped(text)}</h1>'
+
+
+def here(title: str, path: str) -> str:
+    """The link to the page that is open, back to it as it opens."""
+    return f'<a class="lb-here" href="./{_escaped(path)}" aria-current="page">{_escaped(title)}</a>'
 
 
 def heading(text: str) -> str:
@@ -33,6 +39,15 @@ def done(text: str) -> str:
 def refusal(text: str) -> str:
     """Why something was not recorded, announced at once."""
     return f'<p class="lb-refusal" role="alert">{_escaped(text)}</p>'
+
+
+def progress(names: Sequence[str], current: int) -> str:
+    """Numbered steps in a line, the ``current`` one, from 1, standing out."""
+    steps = "".join(
+        f"<li{' aria-current=step' if place == current else ''}>{_escaped(name)}</li>"
+        for place, name in enumerate(names, 1)
+    )
+    return f'<ol class="lb-progress">{steps}</ol>'
 
 
 def paragraphs(given: Words) -> str:
@@ -156,7 +171,8 @@ def _main(column: Column, row: Row, shown: Cell) -> str:
     value = row.get(column.key)
     if not column.link or value is None:
         return text
-    address = f"{column.link}?{urlencode({column.key: str(value)})}"
+    joint = "&" if "?" in column.link else "?"
+    address = f"{column.link}{joint}{urlencode({column.key: str(value)})}"
     return f'<a href="{_escaped(address)}">{text}</a>'
 
 

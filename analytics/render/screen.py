@@ -3,14 +3,16 @@
 import logging
 import mimetypes
 from collections.abc import Callable, Sequence
-from contextlib import nullcontext
 from contextvars import copy_context
 from functools import cache, partial, singledispatch
 from pathlib import Path
+from zlib import crc32
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from analytics.charts.palette import css_variables
+from analytics.charts.plot import PICK, Plot, picking
 from analytics.errors import LeakbackError
 from analytics.pages.form import Search
 from analytics.pages.page import (
@@ -35,12 +37,23 @@ from analytics.render import markup, paper, taking
 LOG = logging.getLogger("leakback")
 WORKED_OUT = "How this is worked out"
 UNEXPECTED = "This page could not be shown. What went wrong is in the log; nothing was changed."
-HERE = "here"
-"""Marks the link to the page that is open."""
 OFFER = "offer-"
 """Begins the key of what is offered beneath a table or a chart; the style sheet knows it."""
 JUST_DONE = "just-done"
 """Where the sentence of what was just recorded waits for the page to be built anew."""
+CLICK = "Click a mark or its name to see it on its own."
+IN_DIGITS = "-in-digits"
+"""Ends the key of a text that is a number in the unit named: a phone shows digits for it."""
+DIGITS = f"""
+if (!window.leakbackDigits) {{
+  const boxes = () => document.querySelectorAll('[class*="{IN_DIGITS}"] input');
+  const ask = () => boxes().forEach((box) => {{ box.inputMode = "decimal"; }});
+  window.leakbackDigits = new MutationObserver(ask);
+  window.leakbackDigits.observe(document.body, {{ childList: true, subtree: true }});
+  ask();
+}}
+"""
+"""Asks for a phone's digits in such fields, as they come: the screen's own fields cannot be told to."""
 SIDE_BY_SIDE = 2
 """Small multiples in a row, where there is room."""
 ASIDE, BESIDE = 34, 66
@@ -51,6 +64,8 @@ def dress() -> None:
     """The look of every page; the first thing a script shows."""
     st.set_page_config(layout="wide")
     st.html(f"<style>.stApp{{{css_variables()}}}{_css()}</style>")
+    with st.container(key="digits"):
+        st.html(f"<script>{DIGITS}</script>", unsafe_allow_javascript=True)
 
 
 def run(
@@ -72,7 +87,9 @@ def run(
     asked = st.navigation(pages, position="hidden")
     with st.container(horizontal=True, key="pages"):
         for page in (page for page, question in zip(pages, questions, strict=True) if opens(question.path)):
-            with st.container(width="content", key=HERE) if page.url_path == asked.url_path else nullcontext():
+            if page.url_path == asked.url_path:
+                st.html(markup.here(page.title, page.url_path), width="content")
+            else:
                 st.page_link(page, width="content")
     if about:
         st.html(markup.note(about))
@@ -146,10 +163,32 @@ def _(part: Chart) -> None:
         row = part.plots[first : first + SIDE_BY_SIDE]
         for index, (place, plot) in enumerate(zip(places, row, strict=False), start=first + 1):
             alt = part.alt if count == 1 else f"{part.alt} ({index} of {count})"
-            place.altair_chart(plot, width="stretch", alt=alt)
-    if part.note:
-        st.html(markup.note(part.note))
+            _draw(place, plot, part.picks, alt)
+    if note := " ".join(text for text in (part.note, CLICK if part.picks else "") if text):
+        st.html(markup.note(note))
     _offer(part, taking.chart_files(part))
+
+
+def _draw(place: DeltaGenerator, plot: Plot, picks: tuple[str, ...], alt: str) -> None:
+    if not picks:
+        place.altair_chart(plot, width="stretch", alt=alt)
+        return
+    key = f"{PICK}-{'-'.join(picks)}-{crc32(alt.encode()):08x}"
+    place.altair_chart(
+        picking(plot, picks),
+        width="stretch",
+        alt=alt,
+        key=key,
+        on_select=partial(_picked, key, picks),
+        selection_mode=PICK,
+    )
+
+
+def _picked(key: str, picks: tuple[str, ...]) -> None:
+    """Put what was clicked in the address, from which the page is then built anew."""
+    clicked = [point for point in st.session_state[key]["selection"].get(PICK, []) if all(map(point.get, picks))]
+    if clicked:
+        st.query_params.update({column: str(clicked[-1][column]) for column in picks})
 
 
 @show_part.register
@@ -185,7 +224,8 @@ def _(part: Downloads) -> None:
 
 
 def _printed(one: Download) -> bytes:
-    return paper.made(one.document(), one.file_name, one.paper)
+    made = one.document()
+    return made if isinstance(made, bytes) else paper.made(made, one.file_name, one.paper)
 
 
 def _offer(part: object, files: Sequence[taking.File]) -> None:

@@ -14,6 +14,9 @@ from analytics.render.screen import JUST_DONE, show_part
 
 LOG = logging.getLogger("leakback")
 FAILED = "This could not be read. What went wrong is in the log; nothing was changed."
+STEPS = ("Choose your files", "See what becomes of them", "Load them")
+READING = "Reading your files and checking every row …"
+LOADING = "Loading …"
 LOOK_AGAIN = "Look again"
 TEXT_HEIGHT = 420
 Answer = TypeVar("Answer")
@@ -22,6 +25,8 @@ Answer = TypeVar("Answer")
 @show_part.register
 def _(part: Upload) -> None:
     turn = f"turn-{part.key}"
+    step = st.empty()
+    step.html(markup.progress(STEPS, 1))
     brought = st.file_uploader(
         part.label,
         type=[ending.removeprefix(".") for ending in part.endings],
@@ -33,15 +38,18 @@ def _(part: Upload) -> None:
     files = tuple((one.name, one.getvalue()) for one in brought)
     place = f"{part.key}-{_digest(files)}"
     text = st.session_state.get(f"{place}-text", "")
+    step.html(markup.progress(STEPS, 2))
     looked = _looked(part, files, text, place)
     if looked is None:
         return
+    if looked.ready:
+        step.html(markup.progress(STEPS, 3))
     for shown in looked.parts:
         show_part(shown)
     if looked.text:
         _mend(part, looked.text, place)
     if looked.ready and st.button(part.verb, type="primary", key=f"{place}-go"):
-        said = _tried(lambda: part.approve(files, text or looked.text))
+        said = _tried(lambda: part.approve(files, text or looked.text), LOADING)
         if said is not None:
             st.session_state[JUST_DONE] = said
             st.session_state[turn] = st.session_state.get(turn, 0) + 1
@@ -54,7 +62,7 @@ def _looked(part: Upload, files: Files, text: str, place: str) -> Looked | None:
     if kept is not None and kept[0] == text:
         found: Looked = kept[1]
         return found
-    looked = _tried(lambda: part.look(files, text))
+    looked = _tried(lambda: part.look(files, text), READING)
     if looked is not None:
         st.session_state[f"{place}-looked"] = (text, looked)
     return looked
@@ -69,10 +77,11 @@ def _mend(part: Upload, text: str, place: str) -> None:
             st.rerun()
 
 
-def _tried(act: Callable[[], Answer]) -> Answer | None:
-    """What ``act`` gives; where it fails, the reason is shown and None given."""
+def _tried(act: Callable[[], Answer], meanwhile: str) -> Answer | None:
+    """What ``act`` gives, ``meanwhile`` shown as it works; where it fails, the reason is shown and None given."""
     try:
-        return act()
+        with st.spinner(meanwhile):
+            return act()
     except LeakbackError as error:
         st.html(markup.refusal(str(error)))
     except Exception:

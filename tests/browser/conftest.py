@@ -9,12 +9,14 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 STARTS_WITHIN_SECONDS = 60
+PATIENCE_MS = 120_000
 
 
 def chromium() -> str:
@@ -29,6 +31,7 @@ def chromium() -> str:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     path = chromium()
+    expect.set_options(timeout=PATIENCE_MS)  # a busy machine is no fault of the page's
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
         yield opened
@@ -55,10 +58,31 @@ def wait_until_up(url: str, server: subprocess.Popen[bytes]) -> None:
     pytest.fail(f"the dashboard was not up within {STARTS_WITHIN_SECONDS} s")
 
 
+def settled(page: Page) -> None:
+    """Wait until the page's script has run to its end."""
+    page.wait_for_function(
+        "document.querySelector('.stApp')?.dataset.testScriptState === 'notRunning'", timeout=PATIENCE_MS
+    )
+
+
+def opened(page: Page, url: str) -> None:
+    """Open a page, wait for its sentence and the end of its work."""
+    page.goto(url, timeout=PATIENCE_MS)
+    expect(page.locator("h1")).to_be_visible(timeout=PATIENCE_MS)
+    settled(page)
+
+
 @pytest.fixture(scope="session")
 def dashboard(demo_store: Path) -> Iterator[str]:
+    with served(demo_store) as url:
+        yield url
+
+
+@contextmanager
+def served(store: Path) -> Iterator[str]:
+    """The address of a dashboard on ``store``, stopped at the end."""
     port = free_port()
-    command = [sys.executable, "-m", "analytics.cli", "dashboard", "--store", str(demo_store), "--port", str(port)]
+    command = [sys.executable, "-m", "analytics.cli", "dashboard", "--store", str(store), "--port", str(port)]
     with subprocess.Popen(command, stdout=subprocess.DEVNULL) as server:
         url = f"http://127.0.0.1:{port}"
         try:

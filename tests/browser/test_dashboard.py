@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 from urllib.parse import urlparse
 
 import pytest
@@ -15,19 +15,23 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect
 
 from analytics.pages.questions import PAGES
 from analytics.render.screen import UNEXPECTED
+from tests.browser import conftest
+from tests.browser.conftest import PATIENCE_MS, settled
 
 pytestmark = pytest.mark.browser
 PATHS = ["", *list(PAGES)[1:]]
+FIRST_WORDS = (40, 20)
+"""Where the first group of dots is named, px from the chart's corner."""
 WIDTHS: dict[str, ViewportSize] = {
     "desktop": {"width": 1280, "height": 900},
     "phone": {"width": 390, "height": 844},
 }
-PATIENCE_MS = 120_000
+SCHEMES: dict[str, Literal["light", "dark"]] = {"desktop": "light", "phone": "dark"}
 
 
 @pytest.fixture(params=WIDTHS)
 def page(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
-    context = browser.new_context(viewport=WIDTHS[request.param])
+    context = browser.new_context(viewport=WIDTHS[request.param], color_scheme=SCHEMES[request.param])
     yield context.new_page()
     context.close()
 
@@ -40,17 +44,8 @@ def answer(store: Path, *words: str) -> Any:
 
 def opened(page: Page, url: str) -> str:
     """Open a page, wait for its sentence and the end of its work, and give all its text."""
-    page.goto(url)
-    expect(page.locator("h1")).to_be_visible(timeout=PATIENCE_MS)
-    settled(page)
+    conftest.opened(page, url)
     return plain(page.locator("body").inner_text())
-
-
-def settled(page: Page) -> None:
-    """Wait until the page's script has run to its end."""
-    page.wait_for_function(
-        "document.querySelector('.stApp')?.dataset.testScriptState === 'notRunning'", timeout=PATIENCE_MS
-    )
 
 
 def plain(text: str) -> str:
@@ -93,7 +88,7 @@ def test_today_says_what_flags_and_measure_say(page: Page, dashboard: str, demo_
 
 
 def test_upcoming_lists_every_planned_crack_with_its_risk(page: Page, dashboard: str, demo_store: Path) -> None:
-    text = opened(page, f"{dashboard}/upcoming")
+    text = opened(page, f"{dashboard}/upcoming?needs=every")
     for row in answer(demo_store, "flags", "--all")["rows"]:
         assert row["crack_id"] in text
         assert f"{100 * row['risk']:.1f}%" in text
@@ -141,6 +136,27 @@ def test_records_say_what_is_loaded(page: Page, dashboard: str) -> None:
     assert "no row was rejected" in text
     for name in ("jobs", "cracks", "callbacks", "rates", "reviews"):
         assert name in text
+
+
+def test_a_click_in_a_chart_narrows_the_page_and_stays_in_the_address(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/leak-backs?by=season")
+    words = page.get_by_test_id("stVegaLiteChart").first.locator("canvas, svg").first
+    words.click(position={"x": FIRST_WORDS[0], "y": FIRST_WORDS[1]}, timeout=PATIENCE_MS)
+    page.wait_for_function("location.search.includes('season=winter')", timeout=PATIENCE_MS)
+    expect(page.locator("h1")).to_contain_text("(winter)", timeout=PATIENCE_MS)
+    again = opened(page, page.url)
+    assert "(winter)" in again
+    assert "epoxy" in again
+
+
+def test_a_link_in_a_table_narrows_the_page_too(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/upcoming")
+    week = page.get_by_role("table", name="Weeks ahead").get_by_role("link").first
+    said = week.inner_text()
+    week.click()
+    page.wait_for_function("location.search.includes('week=')", timeout=PATIENCE_MS)
+    expect(page.locator("h2").first).to_contain_text(f"Week of {said}", timeout=PATIENCE_MS)
+    expect(page.locator("h2").nth(1)).to_contain_text("Weeks ahead", timeout=PATIENCE_MS)
 
 
 def test_a_choice_is_kept_in_the_address(page: Page, dashboard: str) -> None:

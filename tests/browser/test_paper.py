@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from tests.browser.conftest import PATIENCE_MS, opened
+
 pytestmark = pytest.mark.browser
-PATIENCE_MS = 60_000
 
 
 @pytest.fixture
@@ -30,14 +31,6 @@ def flags(store: Path) -> list[dict[str, Any]]:
     return found
 
 
-def opened(page: Page, url: str) -> None:
-    page.goto(url)
-    expect(page.locator("h1")).to_be_visible(timeout=PATIENCE_MS)
-    page.wait_for_function(
-        "document.querySelector('.stApp')?.dataset.testScriptState === 'notRunning'", timeout=PATIENCE_MS
-    )
-
-
 def taken(page: Page, button: str) -> Path:
     with page.expect_download(timeout=PATIENCE_MS) as download:
         page.get_by_role("button", name=button, exact=True).first.click()
@@ -52,7 +45,7 @@ def test_a_jobs_sheet_is_printed_from_its_page(page: Page, dashboard: str, demo_
 
 
 def test_a_table_is_taken_with_the_command_lines_numbers(page: Page, dashboard: str, demo_store: Path) -> None:
-    opened(page, f"{dashboard}/upcoming")
+    opened(page, f"{dashboard}/upcoming?needs=every")
     written = list(csv.DictReader(taken(page, "as CSV").read_text(encoding="utf-8-sig").splitlines()))
     said = {row["crack_id"]: row["risk"] for row in flags(demo_store)}
     assert {row["crack"]: float(row["leak-back in 24 months, share"]) for row in written} == pytest.approx(said)

@@ -1,8 +1,6 @@
 """What is recorded by hand in a real browser, on a store of its own: the flag clears, nothing typed is lost."""
 
 import re
-import subprocess
-import sys
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,10 +12,9 @@ from analytics.answers.demonstrating import build_demo
 from analytics.answers.flagging import flags
 from analytics.answers.records import Records
 from analytics.decisions.triage import Flag
-from tests.browser.conftest import free_port, wait_until_up
+from tests.browser.conftest import PATIENCE_MS, opened, served, settled
 
 pytestmark = pytest.mark.browser
-PATIENCE_MS = 60_000
 
 
 @pytest.fixture(scope="module")
@@ -28,16 +25,8 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def address(store: Path) -> Iterator[str]:
-    port = free_port()
-    command = [sys.executable, "-m", "analytics.cli", "dashboard", "--store", str(store), "--port", str(port)]
-    with subprocess.Popen(command, stdout=subprocess.DEVNULL) as server:
-        url = f"http://127.0.0.1:{port}"
-        try:
-            wait_until_up(url, server)
-            yield url
-        finally:
-            server.terminate()
-            server.wait(timeout=20)
+    with served(store) as url:
+        yield url
 
 
 @pytest.fixture
@@ -55,18 +44,6 @@ def flagged(store: Path) -> dict[str, Flag]:
 def newest_load(store: Path) -> tuple[int, str]:
     row = Records.of(store).ask("load_ledger").row(0, named=True)
     return row["batch"], row["file"]
-
-
-def opened(page: Page, url: str) -> None:
-    page.goto(url)
-    expect(page.locator("h1")).to_be_visible(timeout=PATIENCE_MS)
-    settled(page)
-
-
-def settled(page: Page) -> None:
-    page.wait_for_function(
-        "document.querySelector('.stApp')?.dataset.testScriptState === 'notRunning'", timeout=PATIENCE_MS
-    )
 
 
 def sees(page: Page, where: str, text: str) -> None:

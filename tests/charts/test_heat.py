@@ -3,7 +3,7 @@ from typing import Any
 import polars as pl
 
 from analytics.charts import palette
-from analytics.charts.heat import share_grid
+from analytics.charts.heat import rate_grid, share_grid
 
 
 def grid(**shares: tuple[float, float]) -> pl.DataFrame:
@@ -53,3 +53,22 @@ def luminance(colour: list[float]) -> float:
 
 def test_nothing_to_draw_is_no_chart() -> None:
     assert share_grid(grid().cast({"share": pl.Float64})) is None
+
+
+def test_a_rate_says_its_count_beneath_and_is_dark_where_it_is_high() -> None:
+    frame = pl.DataFrame(
+        {"row": ["winter", "winter"], "column": ["0 to 3", "3 to 6"], "value": [6.04, None], "count": [14, 0]}
+    )
+    plot = rate_grid(frame, "months of age")
+    assert plot is not None
+    drawn = plot.to_dict()
+    rows = [row for each in drawn["datasets"].values() for row in each if "under" in row]
+    assert [(row["label"], row["under"], row["dark"]) for row in rows[:2]] == [("6.0", "14", 6.04), ("–", "0", 0.0)]
+    assert drawn["layer"][0]["encoding"]["opacity"]["scale"]["domain"] == [0, 6.04]
+
+
+def test_no_rate_at_all_is_no_chart() -> None:
+    frame = pl.DataFrame(
+        {"row": ["a"], "column": ["b"], "value": [None], "count": [0]}, schema_overrides={"value": pl.Float64}
+    )
+    assert rate_grid(frame, "months of age") is None

@@ -120,7 +120,7 @@ def test_a_wrong_call_is_one_line_and_exit_2(call: Call, words: list[str], said:
 
 
 def test_a_missing_store_is_one_line_and_exit_2(call: Call, tmp_path: Path) -> None:
-    for words in (["measure", "take_ratio"], ["flags"], ["fit"], ["rejects"], ["undo"], ["dashboard"]):
+    for words in (["measure", "take_ratio"], ["flags"], ["fit"], ["rejects"], ["undo"]):
         code, out, err = call(*words, store=tmp_path / "none.duckdb")
         assert (code, out, err.count("\n")) == (2, "", 1)
         assert "leakback load" in err

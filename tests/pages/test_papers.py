@@ -7,7 +7,7 @@ import pytest
 from analytics.answers import flagging
 from analytics.answers.records import Records
 from analytics.pages import papers, upcoming
-from analytics.pages.page import Downloads
+from analytics.pages.page import Document, Downloads
 
 
 @pytest.mark.parametrize(
@@ -45,9 +45,13 @@ def test_what_can_be_printed_is_offered_and_not_made_before(demo_store: Path) ->
     assert [(one.label, one.paper) for one in offered.rows] == [
         ("Print the job sheet", "a4"), ("Print it on US Letter", "letter"), ("Print the engineer's referral", "a4"),
     ]  # fmt: skip
-    assert first in offered.rows[0].document().title
+    sheet = offered.rows[0].document()
+    assert isinstance(sheet, Document)
+    assert first in sheet.title
     [week] = [part for part in upcoming.build(records, {}).parts if isinstance(part, Downloads)]
     days = found.planned["planned_on"].drop_nulls()
     jobs = papers.in_week(found.planned, papers.week_of(days.to_list()[days.arg_min() or 0]))
     assert f"{len(jobs)} job" in week.rows[0].label
-    assert len(week.rows[0].document().pages) >= len(jobs)
+    together = week.rows[0].document()
+    assert isinstance(together, Document)
+    assert len(together.pages) >= len(jobs)

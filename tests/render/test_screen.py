@@ -90,7 +90,8 @@ def test_the_unexpected_is_one_calm_line_and_a_traceback_in_the_log(caplog: pyte
 def test_the_first_question_opens_under_a_row_of_links() -> None:
     questions = tuple(Question(name, name.title(), lambda _: Page("Answer.")) for name in ("today", "crews"))
     app = shown(_run, questions)
-    assert [link.proto.label for link in app.get("page_link")] == ["Today", "Crews"]
+    assert '<a class="lb-here" href="./" aria-current="page">Today</a>' in html(app)
+    assert [link.proto.label for link in app.get("page_link")] == ["Crews"]
     assert "--accent:light-dark(" in html(app)
     assert "Made up." in html(app)
     assert "Answer." in html(app)

@@ -119,7 +119,7 @@ def _filled(sheet: Sheet, header: str) -> pl.Series:
 def _fit(values: pl.Series, table: str, name: str, column: dy.Column, header: str, mark: Mark) -> _Fit | None:
     heading = Heading.of(header)
     like = likeness(heading, name)
-    if like < LEAST_LIKE:
+    if like < LEAST_LIKE or (heading.unit and isinstance(column, dy.String)):  # a unit: a measurement, never a code
         return None
     found = clue(values, name, column, heading, mark)
     confidence = like * (0.2 + 0.8 * found.share) * found.sure

@@ -1,0 +1,54 @@
+"""Leak-backs by the age of the repair and the season it was done in, for the time cracks were watched at each age."""
+
+from collections.abc import Mapping
+from itertools import pairwise
+
+import polars as pl
+
+from analytics.answers.records import Records
+from analytics.contract.ages import horizon_days
+from analytics.contract.dimensions import Dimension
+from analytics.contract.seasons import SEASONS
+from analytics.risk.exposure import person_periods
+from analytics.stats.intervals import garwood
+from analytics.store.asking import NOT_RECORDED
+
+EDGES_MONTHS = (0, 3, 6, 12, 24, 36, 60)
+FEWEST_YEARS = 30.0
+"""Crack-years watched; with fewer, a rate a year would be chance alone."""
+LEVEL = 0.95
+PER = 100
+
+
+def by_age_and_season(records: Records, only: Mapping[Dimension, str] | None = None) -> pl.DataFrame:
+    """One row a season and age: season, band, age (``3 to 6``), leak_backs, years, value, low, high.
+
+    ``years``: crack-years watched at that age; ``value``: leak-backs per 100 crack-years with its exact Poisson
+    interval (Garwood 1936), null under ``FEWEST_YEARS``. In the order of seasons, then ages.
+    """
+    facts = records.ask("follow_up")
+    for dimension, value in (only or {}).items():
+        facts = facts.filter(pl.col(dimension.column).cast(pl.String).fill_null(NOT_RECORDED) == value)
+    edges = [horizon_days(months) for months in EDGES_MONTHS]
+    periods = person_periods(facts, edges).filter(pl.col("band") < len(edges) - 1)
+    seasons = facts.with_row_index("row").select("row", "season")
+    rows = (
+        periods.join(seasons, on="row")
+        .group_by("season", "band")
+        .agg(leak_backs=pl.col("leaked").sum().cast(pl.Int64), years=pl.col("years").sum())
+    )
+    low, high = garwood(rows["leak_backs"].to_numpy(), LEVEL)
+    ages = [f"{first} to {last}" for first, last in pairwise(EDGES_MONTHS)]
+    enough = pl.col("years") >= FEWEST_YEARS
+    return (
+        rows.with_columns(value=pl.col("leak_backs"), low=pl.Series(low), high=pl.Series(high))
+        .with_columns(
+            pl.when(enough).then(pl.col(key) * PER / pl.col("years")).alias(key) for key in ("value", "low", "high")
+        )
+        .with_columns(
+            age=pl.col("band").replace_strict(dict(enumerate(ages)), return_dtype=pl.String),
+            order=pl.col("season").replace_strict({s: i for i, s in enumerate(SEASONS)}, default=len(SEASONS)),
+        )
+        .sort("order", "band")
+        .select("season", "band", "age", "leak_backs", "years", "value", "low", "high")
+    )

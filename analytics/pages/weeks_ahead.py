@@ -1,0 +1,84 @@
+"""The planned cracks by week and crew: what each week asks for, and each crew's list."""
+
+import polars as pl
+
+from analytics.answers.flagging import Flags
+from analytics.charts import words
+from analytics.charts.palette import ACTION_MARKS
+from analytics.pages import papers
+from analytics.pages.page import Choice, Column, Part, Section, Table, Words
+
+PATH = "upcoming"
+EVERY = "every"
+NO_CREW = "no crew yet"
+COUNTED = ("engineer_review", "measure_first", "extra_prep")
+
+
+def with_week(rows: pl.DataFrame) -> pl.DataFrame:
+    """``rows`` with week, the Monday of the week of planned_on."""
+    return rows.with_columns(week=pl.col("planned_on").dt.truncate("1w"))
+
+
+def choice(rows: pl.DataFrame) -> Choice:
+    """One week of those with work planned, or all."""
+    weeks = rows["week"].drop_nulls().unique().sort().to_list()
+    return Choice("week", "Week", {EVERY: "every week"} | {str(w): f"of {words.day(w)}" for w in weeks}, EVERY)
+
+
+def table(found: Flags, rows: pl.DataFrame, title: str, *, crew_first: bool = False) -> Table:
+    """Planned cracks, the job number opening the job; ``crew_first`` where a list is read crew by crew."""
+    crew = (Column("crew_id", "crew"),) if crew_first else ()
+    columns = (
+        *crew,
+        Column("planned_on", "when", kind="date"),
+        Column("job_id", "job", under="" if crew_first else "crew_id", link=PATH),
+        Column("crack_id", "crack"),
+        Column("action", "what it needs", kind="action"),
+        Column("why", "why"),
+        Column("risk", f"leak-back in {found.months} months", kind="percent", low="low", high="high"),
+    )
+    return Table(columns, rows, title=title, empty="No planned crack is like that.")
+
+
+def by_crew(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) -> tuple[Part, ...]:
+    """A section a week, its cracks crew by crew and day by day, with the sheets of ``every`` job of it to print."""
+    if rows.is_empty():
+        return (Words("No planned crack is like that."),)
+    ordered = rows.with_columns(pl.col("crew_id").fill_null(NO_CREW)).sort(
+        "week", "crew_id", "planned_on", "job_id", "crack_id", nulls_last=True
+    )
+    weeks = ordered.partition_by("week", maintain_order=True)
+    return tuple(_week(found, week, every, line) for week in weeks)
+
+
+def _week(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) -> Section:
+    monday = rows["week"][0]
+    title = f"Week of {words.day(monday)}" if monday else "No day set yet"
+    jobs = words.counted(rows["job_id"].n_unique(), "job")
+    crews = words.counted(rows["crew_id"].n_unique(), "crew")
+    counts = f"{jobs}, {words.counted(rows.height, 'crack')}, {crews}"
+    sheets = papers.week_sheets(found, every.filter(pl.col("week") == monday), line)
+    return Section(f"{title}: {counts}", (*sheets, table(found, rows, title, crew_first=True)))
+
+
+def load(rows: pl.DataFrame) -> tuple[Section, ...]:
+    """What each week asks for; the week opens to its list. Nothing where no day is set."""
+    planned = rows.drop_nulls("week")
+    if planned.is_empty():
+        return ()
+    weeks = (
+        planned.group_by("week")
+        .agg(
+            pl.col("job_id").n_unique().alias("jobs"),
+            pl.len().alias("cracks"),
+            pl.col("crew_id").n_unique().alias("crews"),
+            *((pl.col("action") == action).sum().alias(action) for action in COUNTED),
+        )
+        .sort("week")
+    )
+    columns = (
+        Column("week", "week of", kind="date", link=f"{PATH}?needs={EVERY}&order=week"),
+        *(Column(key, key, kind="number") for key in ("jobs", "cracks", "crews")),
+        *(Column(action, ACTION_MARKS[action].word, kind="number") for action in COUNTED),
+    )
+    return (Section("Weeks ahead", (Table(columns, weeks, "Weeks ahead"),)),)

@@ -1,0 +1,123 @@
+"""No page breaks WCAG 2.2 at A or AA, wide and on a phone, light and dark; and the keyboard reaches everything."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Literal
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from analytics.answers.flagging import flags
+from analytics.answers.records import Records
+from analytics.charts.palette import COLOURS
+from analytics.pages.questions import PAGES
+from tests.browser.conftest import PATIENCE_MS, opened, settled
+
+pytestmark = pytest.mark.browser
+JOB, CREW = "JOB", "CREW"
+"""Stand for a flagged job and a crew of the demo's."""
+PATHS = [
+    *("" if place == 0 else path for place, path in enumerate(PAGES)),
+    f"upcoming?job_id={JOB}",
+    "upcoming?order=week",
+    f"crews?crew_id={CREW}",
+    "leak-backs?by=resin%2Cseason&crew=C05",
+    f"record?job_id={JOB}",
+    "quote?price=400",
+]
+WIDTHS = (1280, 390)
+SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
+STANDARD = {
+    "runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa"]},
+    "resultTypes": ["violations"],
+}
+UNFOLD = "document.querySelectorAll('details:not([open]) > summary').forEach((each) => each.click())"
+GROUND = "getComputedStyle(document.querySelector('.stApp')).backgroundColor"
+AXE = Axe()
+
+
+@pytest.fixture(scope="module")
+def flagged(demo_store: Path) -> str:
+    return next(flag.job_id for flag in flags(Records.of(demo_store)).flags if flag.action == "engineer_review")
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    context = browser.new_context(viewport={"width": WIDTHS[0], "height": 900})
+    context.set_default_timeout(PATIENCE_MS)
+    yield context.new_page()
+    context.close()
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_no_page_breaks_wcag(page: Page, dashboard: str, flagged: str, path: str) -> None:
+    opened(page, f"{dashboard}/{path.replace(JOB, flagged).replace(CREW, 'C05')}")
+    page.evaluate(UNFOLD)
+    settled(page)
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 900})
+        for scheme in SCHEMES:
+            page.emulate_media(color_scheme=scheme)
+            page.wait_for_function(f"{GROUND} === '{_rgb(COLOURS['page'].on(scheme))}'")
+            assert _violations(page) == [], f"{width} px, {scheme}"
+            assert page.evaluate("document.querySelector('.stMain').scrollWidth <= window.innerWidth")
+
+
+def _violations(page: Page) -> list[tuple[str, Any]]:
+    """The rules that are broken, each with the first element that breaks it and how."""
+    found = AXE.run(page, options=STANDARD).response["violations"]
+    return [(each["id"], (each["nodes"][0]["html"][:200], each["nodes"][0]["failureSummary"])) for each in found]
+
+
+def _rgb(colour: str) -> str:
+    red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
+    return f"rgb({red}, {green}, {blue})"
+
+
+def test_the_keyboard_reaches_the_pages_then_the_choices_then_the_list(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/upcoming")
+    reached = _tabbed(page, len(PAGES) + 12)
+    names = [name for name, _ in reached]
+    order = [names.index(title) for title, _ in PAGES.values()]
+    assert order == sorted(order)
+    choices = [names.index(label) for label in ("Show", "Order", "Week", "Branch", "Crew")]
+    assert choices == sorted(choices)
+    links = [place for place, name in enumerate(names) if name.startswith("J-")]
+    assert order[-1] < choices[0] < choices[-1] < links[0]
+    assert all(seen for _, seen in reached), [name for name, seen in reached if not seen]
+
+
+def test_the_keyboard_fills_a_form_in_and_sends_it(page: Page, dashboard: str, flagged: str) -> None:
+    opened(page, f"{dashboard}/record?job_id={flagged}")
+    page.locator("summary", has_text="record an engineer's decision").first.focus()
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Record the engineer's decision").first.wait_for()
+    reached = _tabbed(page, 12)
+    names = [name for name, _ in reached]
+    assert names.index("Decision") < names.index("Number of the engineer's letter")
+    assert names.index("Number of the engineer's letter") < names.index("Record the engineer's decision")
+    assert all(seen for _, seen in reached), [name for name, seen in reached if not seen]
+
+
+NAMED = """() => {
+  const on = document.activeElement;
+  const label = on.getAttribute("aria-label") || on.labels?.[0]?.innerText || on.innerText || "";
+  const shows = (each) => {
+    const style = getComputedStyle(each);
+    return (style.outlineStyle !== "none" && parseFloat(style.outlineWidth) > 0) || style.boxShadow !== "none"
+      || style.borderTopColor === getComputedStyle(document.querySelector(".stApp")).getPropertyValue("--accent");
+  };
+  const around = [on, on.parentElement, on.parentElement?.parentElement, on.closest('[data-baseweb], [class*="st-"]')];
+  return [label.trim(), around.filter(Boolean).some(shows)];
+}"""
+
+
+def _tabbed(page: Page, times: int) -> list[tuple[str, bool]]:
+    """What ``times`` presses of Tab reach: its name, and whether it can be seen that it is reached."""
+    reached = []
+    for _ in range(times):
+        page.keyboard.press("Tab")
+        name, seen = page.evaluate(NAMED)
+        reached.append((name, seen))
+    return reached
