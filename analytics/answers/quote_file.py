@@ -2,6 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +20,7 @@ from analytics.intake.typing_cells import typed
 FIRST_ROW = 2
 """A spreadsheet's number of the row beneath the header."""
 KEYS: Mapping[str, dy.Column] = {name: TABLES["cracks"].columns()[name] for name in ("crack_id", "job_id")}
+MOST_KEPT = 10_000
 Row = dict[str, Any]
 
 
@@ -80,11 +83,19 @@ def _faults(row: Row) -> Iterator[tuple[tuple[int, str], str]]:
             continue
         if value is None and name in NEEDED:
             yield (row["row"], name), f"{name} must not be blank"
-        elif value is not None and not isinstance(value, str):  # a word was held to its list as it was read
-            try:
-                require_possible(name, value)
-            except LeakbackError as error:
-                yield (row["row"], name), str(error)
+        # A word was held to its list as it was read.
+        elif value is not None and not isinstance(value, str) and (reason := _why_not(name, value)):
+            yield (row["row"], name), reason
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _why_not(name: str, value: float | Decimal) -> str:
+    """Why no crack can have ``value``, empty where one can; measured to a step, cracks share most of theirs."""
+    try:
+        require_possible(name, value)
+    except LeakbackError as error:
+        return str(error)
+    return ""
 
 
 def _counted(rows: list[Row]) -> list[Row]:

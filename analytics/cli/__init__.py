@@ -1,5 +1,6 @@
 """The command line: a thin door to the answers."""
 
+import gc
 import logging
 import os
 import sys
@@ -12,10 +13,13 @@ from analytics.cli.noticing import saying_notices
 from analytics.errors import LeakbackError, RecordsMovedError
 
 DONE, FAILED, WRONG_CALL = 0, 1, 2
+OBJECTS_BETWEEN_SWEEPS = 200_000
+"""A command's many quotes live until it ends: looking through them for garbage over and over took a sixth of it."""
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and exit: 0 done, 2 the call or its input was wrong, 1 anything else."""
+    gc.set_threshold(OBJECTS_BETWEEN_SWEEPS)
     sys.exit(run(arguments))
 
 

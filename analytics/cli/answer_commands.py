@@ -61,9 +61,9 @@ def fit(store: Path, form: str) -> None:
     from analytics.answers.records import Records
 
     def page() -> "Page":
-        from analytics.pages import trust  # charts are slow to import, and no program asks for them
+        from analytics.pages import trust
 
-        return trust.card(model)
+        return trust.card(model, drawn=False)
 
     records = Records.of(store)
     with working("fitting and checking the risk model"):

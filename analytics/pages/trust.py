@@ -6,7 +6,6 @@ from analytics import risk
 from analytics.answers import model_card, modelling
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.charts.reliability import reliability_curve
 from analytics.pages.page import Caution, Chart, Column, Figure, Figures, Page, Part, Said, Section, Table, Words
 from analytics.risk import CAUTION, Drift, HazardModel, Verdict
 
@@ -41,12 +40,12 @@ def build(records: Records, said: Said) -> Page:
     return card(found.model)
 
 
-def card(model: HazardModel) -> Page:
-    """The model card of one model."""
+def card(model: HazardModel, *, drawn: bool = True) -> Page:
+    """The model card of one model, for a terminal without its picture."""
     return Page(
         answer=model_card.sentence(model),
         parts=(
-            *_checked(model.verdict),
+            *_checked(model.verdict, drawn=drawn),
             *_latest_year(model.drift),
             *_effects(model),
             Section("What it was fitted on, and its limits", (_fitted_on(model), _limits(model))),
@@ -74,12 +73,13 @@ def _limits(model: HazardModel) -> Words:
     return Words("\n\n".join(model_card.limits(model)), tone="muted")
 
 
-def _checked(verdict: Verdict | None) -> tuple[Part, ...]:
+def _checked(verdict: Verdict | None, *, drawn: bool) -> tuple[Part, ...]:
     if verdict is None:
         return (Words("It could not be checked on later jobs yet."),)
     said = f"{verdict.words.capitalize()}. {_challenged(verdict)}".strip()
     title = f"How it did on jobs done since {words.full_day(verdict.cut)}"
-    return (Section(title, (*_reliability(verdict), Words(said), _scores(verdict), *_bins(verdict))),)
+    picture = _reliability(verdict) if drawn else ()
+    return (Section(title, (*picture, Words(said), _scores(verdict), *_bins(verdict))),)
 
 
 def _challenged(verdict: Verdict) -> str:
@@ -96,6 +96,8 @@ def _challenged(verdict: Verdict) -> str:
 
 
 def _reliability(verdict: Verdict) -> tuple[Chart, ...]:
+    from analytics.charts.reliability import reliability_curve  # noqa: PLC0415, slow to import
+
     plot = reliability_curve(_points(verdict), months=verdict.months)
     alt = (
         f"Cracks grouped by the chance foreseen, against the share seen to leak back within {verdict.months} months: "

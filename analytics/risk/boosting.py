@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from analytics.contract.tables import WATERS
 from analytics.errors import LeakbackError
 from analytics.risk.features import FEATURES, TOGETHER
-from analytics.risk.poisson import Array, one_thread
+from analytics.risk.poisson import Array
+from analytics.stats.threads import one_thread
 
 if TYPE_CHECKING:
     from sklearn.ensemble import HistGradientBoostingRegressor
@@ -104,7 +105,6 @@ def together(text: str, cracks: pl.DataFrame) -> pl.DataFrame:
     return cracks.with_columns(pl.Series(TOGETHER.name, from_text(text).log_ratios(cracks), dtype=pl.Float64))
 
 
-@one_thread()
 def grow(cracks: pl.DataFrame, expected: Array) -> tuple[Forest, Array] | None:
     """Trees on done cracks and what the hazard expects of each (n), and what they say of cracks they have not seen.
 
@@ -115,15 +115,14 @@ def grow(cracks: pl.DataFrame, expected: Array) -> tuple[Forest, Array] | None:
     x, leaked = _inputs(cracks), cracks["leaked_back"].to_numpy().astype(np.float64)
     folds = _folds(cracks)
     staged = np.zeros((MOST_ROUNDS + 1, len(x)))
-    for out in folds:
-        kept = np.setdiff1d(np.arange(len(x)), out)
-        forest = _fit(x[kept], leaked[kept], expected[kept], MOST_ROUNDS)
-        staged[1:, out] = np.log(list(forest.staged_predict(x[out])))
-    scores = staged @ leaked - np.exp(staged) @ expected
-    rounds = int(scores.argmax())
-    if rounds == 0:
-        return None
-    return Forest(_fit(x, leaked, expected, rounds), rounds), staged[rounds]
+    with one_thread():
+        for out in folds:
+            kept = np.setdiff1d(np.arange(len(x)), out)
+            forest = _fit(x[kept], leaked[kept], expected[kept], MOST_ROUNDS)
+            staged[1:, out] = np.log(list(forest.staged_predict(x[out])))
+        scores = staged @ leaked - np.exp(staged) @ expected
+        rounds = int(scores.argmax())
+        return (Forest(_fit(x, leaked, expected, rounds), rounds), staged[rounds]) if rounds else None
 
 
 def _fit(x: Array, leaked: Array, expected: Array, rounds: int) -> "HistGradientBoostingRegressor":

@@ -12,12 +12,11 @@ from numpy.typing import NDArray
 from analytics.contract.ages import DAYS_PER_YEAR
 from analytics.errors import TooFewError
 from analytics.risk.design import Table, prepare
-from analytics.risk.exposure import person_periods
-from analytics.risk.features import FEATURES, STEPS, Feature
+from analytics.risk.features import FEATURES, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS
 from analytics.risk.model import Penalties
-from analytics.risk.poisson import Array, covariance, fit_poisson, one_thread
-from analytics.risk.scaling import rows
+from analytics.risk.poisson import Array, covariance, fit_poisson
+from analytics.stats.threads import one_thread
 
 MOST_FITS = 12
 """With more crews than this, several are left out together: the others still have 11 in 12 of the cracks."""
@@ -81,17 +80,15 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     """
     design = prepare(follow_up, features, with_crews=False)
     table, weights = design.table(follow_up), design.penalties(penalties)
-    row = person_periods(follow_up, design.edges_days)["row"].to_numpy()
     crews = tuple(follow_up["crew_id"].drop_nulls().unique().sort())
     numbers = {crew: place for place, crew in enumerate(crews)}
     places = np.array([numbers.get(crew, NOBODY) for crew in follow_up["crew_id"]], dtype=np.int64)
-    columns = rows(design.scaling, follow_up, STEPS).columns
     hazards = np.zeros((follow_up.height, len(design.edges_days)))
     left: dict[int, Left] = {}
     for fold in _folds(follow_up, numbers):
-        model = _fit(table, ~np.isin(places[row], fold), weights)
         out = np.isin(places, fold)
-        hazards[out] = _hazards(model.parameters, columns[out], len(design.edges_days))
+        model = _fit(table.only(~out), weights)
+        hazards[out] = _hazards(model.parameters, table.x[out], len(design.edges_days))
         left |= dict.fromkeys(fold, model)
     return CrossFit(
         edges_days=design.edges_days,
@@ -99,22 +96,19 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
         crews=crews,
         places=places,
         left=tuple(left[place] for place in range(len(crews))),
-        columns=columns,
+        columns=table.x,
     )
 
 
-def _fit(table: Table, kept: NDArray[np.bool_], weights: Array) -> Left:
-    """The model of the kept rows."""
-    x, leaked, years, jobs = table.x[kept], table.leaked[kept], table.years[kept], table.jobs[kept]
-    if leaked.sum() < FEWEST_LEAK_BACKS:
+def _fit(table: Table, weights: Array) -> Left:
+    """The model of the others' cracks."""
+    if (leaked := table.leaked.sum()) < FEWEST_LEAK_BACKS:
         raise TooFewError(
-            f"the other crews' cracks have {leaked.sum():.0f} leak-backs, too few to say what to expect of a crew: "
-            f"{FEWEST_LEAK_BACKS} are needed, {FEWEST_LEAK_BACKS - leaked.sum():.0f} more."
+            f"the other crews' cracks have {leaked:.0f} leak-backs, too few to say what to expect of a crew: "
+            f"{FEWEST_LEAK_BACKS} are needed, {FEWEST_LEAK_BACKS - leaked:.0f} more."
         )
-    fitted = fit_poisson(x, leaked, years, weights)
-    return Left(
-        np.concatenate([[fitted.intercept], fitted.coefficients]), covariance(fitted, x, leaked, years, weights, jobs)
-    )
+    fitted = fit_poisson(table.x, table.leaked, table.years, weights)
+    return Left(fitted.parameters, covariance(fitted, table.x, table.leaked, table.years, weights, table.jobs))
 
 
 def _hazards(parameters: Array, columns: Array, bands: int) -> Array:

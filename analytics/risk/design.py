@@ -1,4 +1,4 @@
-"""The table the hazard model is fitted on: one row a crack and age band."""
+"""The table the hazard model is fitted on: one row a crack, its time and its leak-back by age band."""
 
 from dataclasses import dataclass
 
@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.risk.exposure import person_periods, settle_bands
+from analytics.risk.exposure import by_band, settle_bands
 from analytics.risk.features import STEPS, Feature
 from analytics.risk.model import Penalties
 from analytics.risk.poisson import UNPENALISED, Array
@@ -15,13 +15,16 @@ from analytics.risk.scaling import Scaling, learn, rows
 
 @dataclass(frozen=True, eq=False)
 class Table:
-    """Rows of crack and age band: model columns ``x``, ``leaked`` (0 or 1), ``years`` watched, ``band``, ``jobs``."""
+    """n cracks: model columns ``x`` (n by p), ``leaked`` (0 or 1) and ``years`` watched (n by bands), ``jobs`` (n)."""
 
     x: Array
     leaked: Array
     years: Array
-    band: NDArray[np.int64]
     jobs: NDArray[np.int64]
+
+    def only(self, kept: NDArray[np.bool_]) -> "Table":
+        """The rows of the kept cracks."""
+        return Table(self.x[kept], self.leaked[kept], self.years[kept], self.jobs[kept])
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,22 +35,18 @@ class Design:
     scaling: Scaling
     notes: tuple[str, ...]
 
-    def table(self, follow_up: pl.DataFrame, entry: str | None = None) -> Table:
-        """The rows of these cracks; ``entry`` names a column with the age in days at which watching began."""
-        periods = person_periods(follow_up, self.edges_days, entry)
-        row, band = (periods[name].to_numpy().astype(np.int64) for name in ("row", "band"))
-        later_bands = np.eye(len(self.edges_days))[band][:, 1:]
-        jobs = follow_up["job_id"].rank("dense").to_numpy().astype(np.int64)
+    def table(self, follow_up: pl.DataFrame) -> Table:
+        """The rows of these cracks."""
+        years, leaked = by_band(follow_up, self.edges_days)
         return Table(
-            x=np.hstack([later_bands, rows(self.scaling, follow_up, STEPS).columns[row]]),
-            leaked=periods["leaked"].to_numpy(),
-            years=periods["years"].to_numpy(),
-            band=band,
-            jobs=jobs[row],
+            x=rows(self.scaling, follow_up, STEPS).columns,
+            leaked=leaked,
+            years=years,
+            jobs=follow_up["job_id"].rank("dense").to_numpy().astype(np.int64),
         )
 
     def penalties(self, penalties: Penalties) -> Array:
-        """The penalty of each column of ``Table.x``: none on ages, one on features, one on crews."""
+        """The penalty of each parameter but the first band's: none on ages, one on features, one on crews."""
         counts = (len(self.edges_days) - 1, len(self.scaling.features), len(self.scaling.crews))
         return np.repeat([UNPENALISED, penalties.features, penalties.crews], counts)
 

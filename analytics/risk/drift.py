@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
@@ -13,11 +14,14 @@ from analytics.risk.features import FEATURES, STEPS
 from analytics.risk.hazard import fit
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.outcome import error_by_job, ratio_around, watched
-from analytics.risk.poisson import Array, one_thread
 from analytics.risk.predict import band_years, columns, gathered
 from analytics.risk.verdict import Drift, Moved
 from analytics.stats.multiplicity import stands
 from analytics.stats.shift import shift
+from analytics.stats.threads import one_thread
+
+if TYPE_CHECKING:
+    from analytics.risk.poisson import Array
 
 YEAR = timedelta(days=horizon_days(12))
 GROUPS = 5

@@ -1,16 +1,22 @@
-"""Watched time cut into age bands: one row a crack and band, with its years watched and its leak-backs."""
+"""Watched time cut into age bands: each crack's years watched and its leak-back, band by band."""
 
 from collections.abc import Sequence
 from datetime import date
 
+import numpy as np
 import polars as pl
 
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
+from analytics.risk.poisson import Array
 
 AGE_EDGES_MONTHS = (0, 3, 12, 24, 60)
 """Where the age bands begin; the last one has no end."""
 FEWEST_IN_BAND = 5
 """A band with fewer leak-backs is joined to its neighbour: its own hazard would be chance alone."""
+
+MOST_CHECKED = 40_000
+"""Cracks with thousands of leak-backs: more would settle neither how far effects are shrunk nor whether to trust them
+any better."""
 
 
 def age_edges_days() -> tuple[int, ...]:
@@ -18,34 +24,28 @@ def age_edges_days() -> tuple[int, ...]:
     return tuple(horizon_days(months) for months in AGE_EDGES_MONTHS)
 
 
-def person_periods(follow_up: pl.DataFrame, edges_days: Sequence[float], entry: str | None = None) -> pl.DataFrame:
-    """One row a crack and age band it was watched in: row (its place in ``follow_up``), band, years, leaked.
+def by_band(follow_up: pl.DataFrame, edges_days: Sequence[float], entry: str | None = None) -> tuple[Array, Array]:
+    """Years each crack was watched in each age band, and whether it leaked back there: cracks by bands, both.
 
     ``follow_up`` needs watched_days and leaked_back; a column ``entry`` gives the age in days at which watching
     began (0 where not given). A leak-back belongs to the band its day closes: (from, to].
     """
-    bands = pl.DataFrame(
-        {
-            "band": range(len(edges_days)),
-            "from": [float(edge) for edge in edges_days],
-            "to": [*map(float, edges_days[1:]), float("inf")],
-        }
-    )
-    begins = pl.col(entry).cast(pl.Float64) if entry else pl.lit(0.0)
-    start, end = pl.max_horizontal("from", "entry"), pl.min_horizontal("to", "watched_days")
-    return (
-        follow_up.select("watched_days", "leaked_back", begins.alias("entry"))
-        .with_row_index("row")
-        .join(bands, how="cross")
-        .filter(end > start)
-        .select(
-            "row",
-            "band",
-            years=(end - start) / DAYS_PER_YEAR,
-            leaked=(pl.col("leaked_back") & (pl.col("watched_days") <= pl.col("to"))).cast(pl.Float64),
-        )
-        .sort("row", "band")
-    )
+    begins = np.array(edges_days, dtype=np.float64)
+    ends = np.append(begins[1:], np.inf)
+    watched = follow_up["watched_days"].to_numpy().astype(np.float64)[:, None]
+    entered = follow_up[entry].to_numpy().astype(np.float64)[:, None] if entry else 0.0
+    days = np.maximum(np.minimum(watched, ends) - np.maximum(entered, begins), 0.0)
+    last = (days > 0) & (watched <= ends) & follow_up["leaked_back"].to_numpy()[:, None]
+    return days / DAYS_PER_YEAR, last.astype(np.float64)
+
+
+def thinned(follow_up: pl.DataFrame, most: int = MOST_CHECKED) -> pl.DataFrame:
+    """About ``most`` cracks where there are more: whole jobs, drawn evenly over the days they were done."""
+    if follow_up.height <= most:
+        return follow_up
+    jobs = follow_up.group_by("job_id").agg(pl.col("done_on").first()).sort("done_on", "job_id")
+    places = np.linspace(0, jobs.height - 1, round(jobs.height * most / follow_up.height))
+    return follow_up.join(jobs[places.astype(np.int64)], on="job_id", how="semi", maintain_order="left")
 
 
 def as_seen_on(follow_up: pl.DataFrame, day: date) -> pl.DataFrame:
@@ -70,15 +70,15 @@ def settle_bands(follow_up: pl.DataFrame) -> tuple[tuple[int, ...], tuple[str, .
     edges, months = list(age_edges_days()), list(AGE_EDGES_MONTHS)
     notes = []
     while len(edges) > 1:
-        watched = dict(person_periods(follow_up, edges).group_by("band").agg(pl.col("leaked").sum()).iter_rows())
-        thin = [band for band in range(len(edges)) if watched.get(band, 0) < FEWEST_IN_BAND]
-        if not thin:
+        years, leaked = (each.sum(axis=0) for each in by_band(follow_up, edges))
+        thin = np.flatnonzero(leaked < FEWEST_IN_BAND)
+        if not thin.size:
             break
-        band = thin[-1]
-        if band in watched:
+        band = int(thin[-1])
+        if years[band] > 0:
             ages = f"from {months[band]} to {months[band + 1]}" if band + 1 < len(months) else f"over {months[band]}"
             notes.append(
-                f"Only {watched[band]:.0f} leak-backs at ages {ages} months, fewer than {FEWEST_IN_BAND}: "
+                f"Only {leaked[band]:.0f} leak-backs at ages {ages} months, fewer than {FEWEST_IN_BAND}: "
                 "these ages share the hazard of those next to them."
             )
         del edges[max(band, 1)], months[max(band, 1)]

@@ -10,7 +10,8 @@ from analytics.risk.design import prepare
 from analytics.risk.exposure import FEWEST_IN_BAND
 from analytics.risk.features import FEATURES, Feature
 from analytics.risk.model import FORMAT, HazardModel, Penalties
-from analytics.risk.poisson import covariance, fit_poisson, one_thread
+from analytics.risk.poisson import covariance, fit_poisson
+from analytics.stats.threads import one_thread
 
 FEWEST_LEAK_BACKS = 50
 """Ten leak-backs for each of about five parameters that no penalty can stand in for: the age bands and one effect
@@ -52,7 +53,7 @@ def fit(
         chosen="hazard" if features or with_crews else "base_rate",
         as_of=as_of,
         edges_days=design.edges_days,
-        parameters=(fitted.intercept, *fitted.coefficients.tolist()),
+        parameters=tuple(fitted.parameters.tolist()),
         covariance=tuple(tuple(row) for row in spread.tolist()),
         scaling=design.scaling,
         penalties=penalties,

@@ -9,11 +9,12 @@ import polars as pl
 
 from analytics.errors import TooFewError
 from analytics.risk.design import Design, prepare
-from analytics.risk.exposure import as_seen_on, person_periods, seen_after
+from analytics.risk.exposure import as_seen_on, by_band, seen_after
 from analytics.risk.features import FEATURES, STEPS, Feature
 from analytics.risk.model import Penalties
-from analytics.risk.poisson import Array, PoissonFit, fit_poisson, one_thread
+from analytics.risk.poisson import Array, PoissonFit, fit_poisson
 from analytics.risk.scaling import rows
+from analytics.stats.threads import one_thread
 
 FEATURE_PENALTIES = (1.0, 4.0, 16.0, 64.0)
 CREW_PENALTIES = (1.0, 4.0, 16.0, 64.0)
@@ -77,21 +78,20 @@ def _trial(
     before = as_seen_on(follow_up, begin)
     design = prepare(before, features, with_crews=with_crews)
     after = seen_after(as_seen_on(follow_up, end) if end else follow_up, begin)
-    early = person_periods(before, design.edges_days)
-    sums = early.group_by("band").agg(pl.col("leaked", "years").sum()).sort("band")
-    hazards = (sums["leaked"] / sums["years"]).to_numpy()
-    later = person_periods(after, design.edges_days, entry="entry_days")
+    years, leaked = early = by_band(before, design.edges_days)
+    hazards = leaked.sum(axis=0) / years.sum(axis=0)
+    later = by_band(after, design.edges_days, entry="entry_days")
     return _Trial(design, _counts(design, before, early, hazards), _counts(design, after, later, hazards))
 
 
-def _counts(design: Design, cracks: pl.DataFrame, periods: pl.DataFrame, hazards: Array) -> _Counts:
-    """One row a crack: with the hazards of the ages held, that tells effects as well as a row an age does, sooner."""
-    row, band = (periods[name].to_numpy().astype(np.int64) for name in ("row", "band"))
-    foretold = periods["years"].to_numpy() * hazards[band]
-    expected = np.bincount(row, weights=foretold, minlength=cracks.height).astype(np.float64)
-    leaked = np.bincount(row, weights=periods["leaked"].to_numpy(), minlength=cracks.height).astype(np.float64)
-    watched = expected > 0
-    return _Counts(rows(design.scaling, cracks, STEPS).columns[watched], leaked[watched], expected[watched])
+def _counts(design: Design, cracks: pl.DataFrame, watched: tuple[Array, Array], hazards: Array) -> _Counts:
+    """The cracks with the hazards of the ages held: that tells effects as well as a rate an age does, sooner."""
+    years, leaked = watched
+    expected = years @ hazards
+    seen = expected > 0
+    return _Counts(
+        rows(design.scaling, cracks, STEPS).columns[seen], leaked[seen].sum(axis=1), expected[seen].astype(np.float64)
+    )
 
 
 def _cuts(follow_up: pl.DataFrame) -> list[tuple[date, date | None]]:

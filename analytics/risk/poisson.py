@@ -1,93 +1,146 @@
 """Ridge Poisson regression with exposure, and its covariance when observations come in clusters.
 
-With one row an individual and age band this is the piecewise-exponential hazard model (Holford 1980; Laird and
-Olivier 1981).
+An individual may be exposed in several bands of age, each with a rate of its own: the piecewise-exponential hazard
+model (Holford 1980; Laird and Olivier 1981). It stays one row, so nothing is written out a row a band.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
-from importlib import import_module
 
 import numpy as np
 from numpy.typing import NDArray
-from threadpoolctl import ThreadpoolController  # type: ignore[import-untyped]
 
 Array = NDArray[np.float64]
 
 UNPENALISED = 1e-6
-"""The penalty of a column that is said to have none: far too small to move it, enough to keep it finite."""
-_TOLERANCE = 1e-10
+"""The penalty of a parameter that is said to have none: far too small to move it, enough to keep it finite."""
+_TOLERANCE = 1e-13
+"""Of the events: what the next step would still gain. Steps are Newton's, so the one after it gains its square."""
 _MOST_STEPS = 200
-
-
-@contextmanager
-def one_thread() -> Iterator[None]:
-    """Hold the linear algebra to one thread: on tables this narrow several wait for each other, five times as long."""
-    with _libraries().limit(limits=1):
-        yield
-
-
-@cache
-def _libraries() -> ThreadpoolController:
-    import_module("sklearn.linear_model")  # only what is loaded can be held
-    return ThreadpoolController()
+_MANY_ROWS, _EVERY = 50_000, 16
+"""From so many rows on, a fit starts from the fit to every 16th: most of its steps are then small ones."""
 
 
 @dataclass(frozen=True, eq=False)
 class PoissonFit:
-    """The fitted log-linear rate: ``intercept`` and a coefficient a column, rates per unit of exposure."""
+    """The fitted log-linear rate per unit of exposure.
 
-    intercept: float
-    coefficients: Array
+    ``parameters``: the log rate of the first band, the log ratio of each later band to it, a coefficient a column.
+    """
+
+    parameters: Array
+    bands: int = 1
+
+    @property
+    def intercept(self) -> float:
+        """The log rate of the first band where every column is 0."""
+        return float(self.parameters[0])
+
+    @property
+    def coefficients(self) -> Array:
+        """All parameters but the intercept."""
+        return self.parameters[1:]
 
     def rates(self, x: Array) -> Array:
-        """The rate of each row of ``x``."""
-        rates: Array = np.exp(self.intercept + x @ self.coefficients)
+        """The rate of each row of ``x`` in the first band."""
+        rates: Array = np.exp(self.intercept + x @ self.parameters[self.bands :])
         return rates
+
+    def expected(self, x: Array, exposure: Array) -> Array:
+        """Events expected of each row in each band (n by k)."""
+        ratios = np.concatenate([[0.0], self.parameters[1 : self.bands]])
+        expected: Array = _by_band(exposure) * np.exp(ratios) * self.rates(x)[:, None]
+        return expected
 
 
 def fit_poisson(
     x: Array, events: Array, exposure: Array, penalties: Array, start: PoissonFit | None = None
 ) -> PoissonFit:
-    """Fit events ~ Poisson(exposure * exp(intercept + x b)) with the prior b_j ~ N(0, 1 / penalties_j).
+    """Fit events ~ Poisson(exposure * exp(band + x b)) with the prior N(0, 1 / penalty) on all but the first band.
 
-    ``x`` is rows by columns, ``exposure`` positive; the intercept is never penalised. A penalty of 0 is read as
-    UNPENALISED. Each column is scaled by its own penalty, for the solver knows one penalty only; that one is
-    1 / total exposure, because the solver's loss is an average over exposure. A fit near by may be given to ``start``
-    from; it changes nothing but the time it takes.
+    ``x`` is n by p; ``events`` and ``exposure`` n by k bands, or n where there is one. ``penalties`` are those of the
+    k - 1 log ratios of the later bands, then of the p columns; 0 is read as UNPENALISED. A fit near by may be given to
+    ``start`` from; it changes nothing but the time it takes. Newton's method on the penalised likelihood, which has one
+    top.
     """
-    from sklearn.linear_model import PoissonRegressor  # noqa: PLC0415, slow to import
-
-    spread = 1 / np.sqrt(np.maximum(penalties, UNPENALISED))
-    solver = PoissonRegressor(alpha=1 / exposure.sum(), solver="newton-cholesky", tol=_TOLERANCE, max_iter=_MOST_STEPS)
-    if start is not None:
-        solver.set_params(warm_start=True)
-        solver.coef_, solver.intercept_ = start.coefficients / spread, start.intercept
-    solver.fit(x * spread, events / exposure, sample_weight=exposure)
-    return PoissonFit(float(solver.intercept_), np.asarray(solver.coef_, dtype=np.float64) * spread)
+    seen = _by_band(events)
+    prior = _prior(penalties)
+    counts = np.concatenate([_heads(seen).sum(axis=0), x.T @ seen.sum(axis=1)])
+    if start is None and len(x) > _MANY_ROWS:
+        start = fit_poisson(x[::_EVERY], seen[::_EVERY], _by_band(exposure)[::_EVERY], penalties)
+    fitted = start or _level(counts[0] / exposure.sum(), seen.shape[1], x.shape[1])
+    expected = fitted.expected(x, exposure)
+    loss = _loss(fitted, expected, counts, prior)
+    for _ in range(_MOST_STEPS):
+        slope, curvature = _slope(x, expected) - counts + prior * fitted.parameters, _curvature(x, expected)
+        step = np.linalg.solve(curvature + np.diag(prior), slope)
+        while True:
+            tried = PoissonFit(fitted.parameters - step, fitted.bands)
+            with np.errstate(over="ignore", invalid="ignore"):
+                expected = tried.expected(x, exposure)
+                gained = loss - _loss(tried, expected, counts, prior)
+            small = slope @ step <= _TOLERANCE * counts[0]
+            if gained > 0 or small:
+                break
+            step /= 2
+        fitted, loss = tried, loss - gained
+        if small:
+            break
+    return fitted
 
 
 def covariance(
     fit: PoissonFit, x: Array, events: Array, exposure: Array, penalties: Array, clusters: NDArray[np.int64]
 ) -> Array:
-    """Covariance of (intercept, coefficients) when rows of one cluster go together.
+    """Covariance of the parameters when rows of one cluster go together.
 
     A sandwich: the ridge Hessian as bread; between, the summed outer products of the clusters' scores (with the
     usual G / (G - 1)) plus the prior's precision. Without clusters this tends to the inverse ridge Hessian, whose
     intervals hold the truth on average over the effects that the ridge shrinks (Wahba 1983; Nychka 1988); the
     plain sandwich closes in on zero as the penalty grows.
     """
-    design = np.column_stack([np.ones(len(x)), x])
-    mean = exposure * fit.rates(x)
-    prior = np.diag(np.concatenate([[0.0], np.maximum(penalties, UNPENALISED)]))
-    bread = np.linalg.inv(design.T @ (design * mean[:, None]) + prior)
-    scores = design * (events - mean)[:, None]
-    order = np.argsort(clusters, kind="stable")
-    begins = np.flatnonzero(np.diff(clusters[order], prepend=clusters.min() - 1))
-    summed = np.add.reduceat(scores[order], begins, axis=0)
-    groups = len(summed)
-    between = summed.T @ summed * groups / max(groups - 1, 1)
+    expected, prior = fit.expected(x, exposure), np.diag(_prior(penalties))
+    bread = np.linalg.inv(_curvature(x, expected) + prior)
+    heads = _heads(_by_band(events) - expected)
+    names, place = np.unique(clusters, return_inverse=True)
+    scores = (*heads.T, *(column * heads[:, 0] for column in x.T))
+    summed = np.column_stack([np.bincount(place, weights=score) for score in scores])
+    between = summed.T @ summed * len(names) / max(len(names) - 1, 1)
     both: Array = bread @ (between + prior) @ bread
     return (both + both.T) / 2
+
+
+def _level(rate: float, bands: int, columns: int) -> PoissonFit:
+    """One rate for all."""
+    return PoissonFit(np.concatenate([[np.log(rate)], np.zeros(bands - 1 + columns)]), bands)
+
+
+def _prior(penalties: Array) -> Array:
+    return np.concatenate([[0.0], np.maximum(penalties, UNPENALISED)])
+
+
+def _by_band(values: Array) -> Array:
+    return values.reshape(len(values), -1)
+
+
+def _heads(by_band: Array) -> Array:
+    """What the first band's rate counts, all of a row, and what each later band's ratio does, its own part."""
+    heads: Array = np.column_stack([by_band.sum(axis=1), by_band[:, 1:]])
+    return heads
+
+
+def _loss(fit: PoissonFit, expected: Array, counts: Array, prior: Array) -> float:
+    """The negative log likelihood, up to a constant, with the prior's."""
+    return float(expected.sum() - counts @ fit.parameters + prior @ fit.parameters**2 / 2)
+
+
+def _slope(x: Array, expected: Array) -> Array:
+    return np.concatenate([_heads(expected).sum(axis=0), x.T @ expected.sum(axis=1)])
+
+
+def _curvature(x: Array, expected: Array) -> Array:
+    """The second derivative of the expected events by the parameters."""
+    heads = _heads(expected)
+    ages = np.diag(heads.sum(axis=0))
+    ages[0] = ages[:, 0] = heads.sum(axis=0)
+    beside = heads.T @ x
+    return np.block([[ages, beside], [beside.T, x.T @ (x * heads[:, :1])]])

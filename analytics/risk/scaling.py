@@ -97,15 +97,16 @@ def rows(scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (),
     reads = [column for column, feature in enumerate(declared) if is_read(feature, promised)]
     raw = np.empty((cracks.height, len(declared)))
     raw[:, reads] = read([declared[column] for column in reads], cracks)
-    crew_ids = cracks["crew_id"].to_list()
+    crew_ids = cracks["crew_id"].cast(pl.String)
     for column in set(range(len(declared))) - set(reads):
         name, company = scaling.features[column], scaling.centres[column]
-        shares = np.array([scaling.habits.get(crew, {}).get(name, company) for crew in crew_ids], dtype=np.float64)
+        habits = {crew: habit[name] for crew, habit in scaling.habits.items()}
+        shares = crew_ids.replace_strict(habits, default=company, return_dtype=pl.Float64).to_numpy()
         raw[:, column] = _mixed(shares, effects[column] / scales[column] if effects is not None else 0.0)
     unknown = np.isnan(raw)
     places = {crew: place for place, crew in enumerate(scaling.crews)}
     one_each = np.vstack([np.eye(len(places)), np.array(scaling.crew_shares)])
-    place = np.array([places.get(crew, len(places)) for crew in crew_ids], dtype=np.int64)
+    place = crew_ids.replace_strict(places, default=len(places), return_dtype=pl.Int64).to_numpy()
     scaled = np.where(unknown, 0.0, (raw - centres) / scales)
     return Rows(scaled, unknown, one_each[place], place == len(places))
 

@@ -13,9 +13,10 @@ from analytics.risk.hazard import FEWEST_LEAK_BACKS, fit
 from analytics.risk.ipcw import brier_parts, concordance_parts, held, still_watched
 from analytics.risk.outcome import HORIZON_MONTHS, Outcome, around, error_by_job, foresee, ratio_around, watched
 from analytics.risk.penalty import choose
-from analytics.risk.poisson import covariance, fit_poisson, one_thread
+from analytics.risk.poisson import covariance, fit_poisson
 from analytics.risk.reliability import reliability
 from analytics.risk.verdict import Challenge, Estimate, Verdict
+from analytics.stats.threads import one_thread
 
 JUDGED_MONTHS = (24, 18)
 """How long before the as-of date the records are cut; the shorter where the longer leaves too few before it."""

@@ -7,12 +7,13 @@ import polars as pl
 from analytics.errors import TooFewError
 from analytics.risk.challenge import NOTHING_FOUND, with_trees
 from analytics.risk.drift import drift
+from analytics.risk.exposure import thinned
 from analytics.risk.hazard import fit, require_enough
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.penalty import choose
-from analytics.risk.poisson import one_thread
 from analytics.risk.score import judge
 from analytics.risk.verdict import Verdict
+from analytics.stats.threads import one_thread
 
 
 @one_thread()
@@ -21,19 +22,28 @@ def train(follow_up: pl.DataFrame, as_of: date) -> HazardModel:
 
     Where trees on top won the check, what they find in all cracks goes in as one more feature. A model that cannot be
     checked yet is not used either; ``notes`` says why. TooFewError where there are too few leak-backs for any. Cracks
-    done on the last day have not been watched and are left out.
+    done on the last day have not been watched and are left out. Of very many cracks the penalties, the check and the
+    latest year are looked at on some, by whole jobs; the model is always fitted to all.
     """
     watched = follow_up.filter(pl.col("watched_days") > 0)
     require_enough(watched)
-    verdict, notes = _verdict(watched, as_of)
-    penalties = choose(watched)
+    some = thinned(watched)
+    verdict, notes = _verdict(some, as_of)
+    penalties = choose(some)
     if verdict and verdict.better:
         model = fit(watched, as_of, penalties)
         if verdict.challenge and verdict.challenge.winner == "boosted":
             model, notes = _boosted(watched, as_of, model)
     else:
         model = _base_rate(watched, as_of, penalties)
-    return model.judged(verdict, drift(watched, as_of, penalties), notes)
+    return model.judged(verdict, drift(some, as_of, penalties), (*notes, *_how_many(some, watched)))
+
+
+def _how_many(some: pl.DataFrame, watched: pl.DataFrame) -> tuple[str, ...]:
+    if some.height == watched.height:
+        return ()
+    said = f"Checked, and compared with the latest year, on {some.height} of the {watched.height} cracks"
+    return (f"{said}: whole jobs, drawn evenly over the days they were done. The risks rest on all of them.",)
 
 
 def _base_rate(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> HazardModel:

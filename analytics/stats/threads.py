@@ -2,18 +2,12 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import cache
 
 from threadpoolctl import ThreadpoolController  # type: ignore[import-untyped]
 
 
 @contextmanager
 def one_thread() -> Iterator[None]:
-    """Hold numpy's linear algebra to one thread; also a decorator."""
-    with _libraries().limit(limits=1):
+    """Hold the libraries that are loaded by now to one thread; also a decorator."""
+    with ThreadpoolController().limit(limits=1):
         yield
-
-
-@cache
-def _libraries() -> ThreadpoolController:
-    return ThreadpoolController()

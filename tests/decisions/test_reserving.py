@@ -13,7 +13,7 @@ from analytics.decisions.quarters import MOST_QUARTERS, quarter_before, quarter_
 from analytics.decisions.reserving import FEWEST_COSTS, cost_draws, reserve, under_warranty
 from analytics.errors import LeakbackError, TooFewError
 from analytics.risk import HazardModel, Penalties, fit
-from analytics.risk.exposure import person_periods
+from analytics.risk.exposure import by_band
 
 AS_OF = date(2026, 6, 30)
 COSTS = [200.0, 250.0, 300.0, 350.0, 400.0]
@@ -52,8 +52,8 @@ def model(done: pl.DataFrame) -> HazardModel:
 
 
 def test_without_features_it_is_leak_backs_over_exposure_by_age(done: pl.DataFrame, model: HazardModel) -> None:
-    watched = person_periods(done, model.edges_days).group_by("band").agg(pl.col("leaked", "years").sum())
-    rates = {row["band"]: row["leaked"] / row["years"] for row in watched.to_dicts()}
+    years, leaked = by_band(done, model.edges_days)
+    rates = dict(enumerate(leaked.sum(axis=0) / years.sum(axis=0)))
     edges = [*map(float, model.edges_days), math.inf]
     expected = 0.0
     for row in under_warranty(done, AS_OF, model.oldest_days).to_dicts():

@@ -5,7 +5,7 @@ from datetime import date
 import polars as pl
 import pytest
 
-from analytics.risk.exposure import age_edges_days, as_seen_on, person_periods, seen_after, settle_bands
+from analytics.risk.exposure import age_edges_days, as_seen_on, by_band, seen_after, settle_bands, thinned
 
 CUT = date(2023, 7, 1)
 
@@ -17,25 +17,26 @@ def test_bands_begin_at_the_horizons_the_product_uses() -> None:
 def test_periods_agree_with_a_loop_over_cracks_and_bands(world: pl.DataFrame) -> None:
     cracks = world.head(400).with_columns(entry=pl.col("watched_days") / 3)
     edges = [*age_edges_days(), float("inf")]
-    expected = []
+    years, leaked = by_band(cracks, age_edges_days(), entry="entry")
     for row, crack in enumerate(cracks.iter_rows(named=True)):
         for band in range(len(edges) - 1):
             start, end = max(edges[band], crack["entry"]), min(edges[band + 1], crack["watched_days"])
-            if end > start:
-                leaked = crack["leaked_back"] and edges[band] < crack["watched_days"] <= edges[band + 1]
-                expected.append((row, band, pytest.approx((end - start) / 365.25), float(leaked)))
-    assert person_periods(cracks, age_edges_days(), entry="entry").rows() == expected
+            here = crack["leaked_back"] and edges[band] < crack["watched_days"] <= edges[band + 1]
+            assert years[row, band] == pytest.approx(max(end - start, 0) / 365.25)
+            assert leaked[row, band] == float(here)
 
 
 def test_no_time_and_no_leak_back_is_lost(world: pl.DataFrame) -> None:
-    periods = person_periods(world, age_edges_days())
-    assert periods["years"].to_numpy().sum() == pytest.approx(world["watched_days"].to_numpy().sum() / 365.25)
-    assert periods["leaked"].sum() == world["leaked_back"].sum()
+    years, leaked = by_band(world, age_edges_days())
+    assert years.sum() == pytest.approx(world["watched_days"].to_numpy().sum() / 365.25)
+    assert leaked.sum() == world["leaked_back"].sum()
 
 
 def test_a_leak_back_on_the_day_a_band_closes_belongs_to_it() -> None:
     crack = pl.DataFrame({"watched_days": [91.0], "leaked_back": [True]})
-    assert person_periods(crack, age_edges_days()).rows() == [(0, 0, pytest.approx(91 / 365.25), 1.0)]
+    years, leaked = by_band(crack, age_edges_days())
+    assert years[0] == pytest.approx([91 / 365.25, 0, 0, 0, 0])
+    assert leaked[0].tolist() == [1, 0, 0, 0, 0]
 
 
 def test_an_earlier_day_knows_nothing_of_what_came_after(world: pl.DataFrame) -> None:
@@ -51,9 +52,9 @@ def test_an_earlier_day_knows_nothing_of_what_came_after(world: pl.DataFrame) ->
 
 def test_before_and_after_a_day_make_the_whole(world: pl.DataFrame) -> None:
     before, after = as_seen_on(world, CUT), seen_after(world, CUT)
-    later = person_periods(after, age_edges_days(), entry="entry_days")
-    assert before["leaked_back"].sum() + later["leaked"].to_numpy().sum() == world["leaked_back"].sum()
-    days = before["watched_days"].to_numpy().sum() + later["years"].to_numpy().sum() * 365.25
+    years, leaked = by_band(after, age_edges_days(), entry="entry_days")
+    assert before["leaked_back"].sum() + leaked.sum() == world["leaked_back"].sum()
+    days = before["watched_days"].to_numpy().sum() + years.sum() * 365.25
     assert days == pytest.approx(world["watched_days"].to_numpy().sum())
 
 
@@ -85,3 +86,12 @@ def test_a_band_without_any_leak_back_is_joined(world: pl.DataFrame) -> None:
     edges, notes = settle_bands(quiet)
     assert 91 not in edges
     assert "Only 0 leak-backs at ages from 3 to 12 months" in notes[0]
+
+
+def test_fewer_cracks_are_whole_jobs_of_all_years(world: pl.DataFrame) -> None:
+    some = thinned(world, most=world.height // 4)
+    assert some.height == pytest.approx(world.height / 4, rel=0.1)
+    assert some.equals(world.filter(pl.col("job_id").is_in(some["job_id"].implode())))
+    shares = [frame["done_on"].dt.year().value_counts(normalize=True).sort("done_on") for frame in (some, world)]
+    assert shares[0]["proportion"].to_numpy() == pytest.approx(shares[1]["proportion"].to_numpy(), abs=0.02)
+    assert thinned(world, most=world.height) is world

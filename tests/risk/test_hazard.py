@@ -8,7 +8,7 @@ import pytest
 
 from analytics.errors import TooFewError
 from analytics.risk import FEATURES, FEWEST_LEAK_BACKS, HazardModel, Penalties, expected, fit, risk
-from analytics.risk.exposure import person_periods
+from analytics.risk.exposure import by_band
 from analytics.risk.features import STEPS
 from analytics.risk.predict import cumulative
 
@@ -21,10 +21,10 @@ def test_expected_leak_backs_are_the_observed_ones_in_total_and_in_every_age_ban
     world: pl.DataFrame, penalty: float
 ) -> None:
     model = fit(world, AS_OF, Penalties(features=penalty, crews=penalty))
-    observed = person_periods(world, model.edges_days).group_by("band").agg(pl.col("leaked").sum()).sort("band")
-    assert expected(model, world)["expected"].sum() == pytest.approx(observed["leaked"].sum(), rel=1e-6)
+    observed = by_band(world, model.edges_days)[1].sum(axis=0)
+    assert expected(model, world)["expected"].sum() == pytest.approx(observed.sum(), rel=1e-6)
     ends = [*model.edges_days[1:], np.inf]
-    for band, leaked in observed.iter_rows():
+    for band, leaked in enumerate(observed):
         start, end = float(model.edges_days[band]), float(ends[band])
         watched = world.filter(pl.col("watched_days") > start)
         until = watched["watched_days"].clip(upper_bound=end).to_numpy()
@@ -79,8 +79,8 @@ def test_without_features_and_crews_it_is_the_base_rate(world: pl.DataFrame) -> 
     risks = risk(model, world, 12)["risk"].to_numpy()
     assert model.chosen == "base_rate"
     assert np.ptp(risks) == 0
-    periods = person_periods(world, (0, 91, 365)).group_by("band").agg(pl.col("leaked", "years").sum()).sort("band")
-    yearly = (periods["leaked"] / periods["years"]).to_list()
+    years, leaked = by_band(world, (0, 91, 365))
+    yearly = leaked.sum(axis=0) / years.sum(axis=0)
     by_hand = 1 - np.exp(-(yearly[0] * 91 + yearly[1] * (365 - 91)) / 365.25)
     assert risks[0] == pytest.approx(by_hand, rel=1e-6)
 

@@ -6,9 +6,11 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 import pytest
+from sklearn.linear_model import PoissonRegressor
 
-from analytics.risk.exposure import person_periods
-from analytics.risk.poisson import Array, PoissonFit, covariance, fit_poisson, one_thread
+from analytics.risk.exposure import by_band
+from analytics.risk.poisson import Array, PoissonFit, covariance, fit_poisson
+from analytics.stats.threads import one_thread
 
 ROSSI = Path(__file__).parent.parent / "reference" / "rossi.csv"
 COVARIATES = ("fin", "age", "race", "wexp", "mar", "paro", "prio")
@@ -16,11 +18,9 @@ DAYS_PER_YEAR = 365.25
 
 
 def _table(cracks: pl.DataFrame, covariates: Sequence[str], edges: Sequence[float]) -> tuple[Array, Array, Array]:
-    """Design with a dummy a later band, events, and exposure in the unit of the times."""
-    periods = person_periods(cracks, edges)
-    bands = np.eye(len(edges))[periods["band"].to_numpy()][:, 1:]
-    x = cracks.select(covariates).to_numpy().astype(np.float64)[periods["row"].to_numpy()]
-    return np.hstack([bands, x]), periods["leaked"].to_numpy(), periods["years"].to_numpy() * DAYS_PER_YEAR
+    """Columns, and by band events and exposure in the unit of the times."""
+    years, leaked = by_band(cracks, edges)
+    return cracks.select(covariates).to_numpy().astype(np.float64), leaked, years * DAYS_PER_YEAR
 
 
 @pytest.fixture(scope="module")
@@ -33,8 +33,8 @@ def rossi() -> pl.DataFrame:
 
 def _fit(rossi: pl.DataFrame, edges: Sequence[float], penalty: float) -> tuple[PoissonFit, Array, Array]:
     x, events, exposure = _table(rossi, COVARIATES, edges)
-    fitted = fit_poisson(x, events, exposure, np.full(x.shape[1], penalty))
-    return fitted, events, exposure * fitted.rates(x)
+    fitted = fit_poisson(x, events, exposure, np.full(len(edges) - 1 + x.shape[1], penalty))
+    return fitted, events, fitted.expected(x, exposure)
 
 
 def test_four_bands_without_penalty(rossi: pl.DataFrame) -> None:
@@ -135,3 +135,20 @@ def test_a_fit_that_starts_from_another_ends_where_it_would_have_ended() -> None
     warm, cold = fit_poisson(x, events, exposure, heavy, start), fit_poisson(x, events, exposure, heavy)
     assert warm.coefficients == pytest.approx(cold.coefficients, abs=1e-8)
     assert warm.intercept == pytest.approx(cold.intercept, abs=1e-8)
+
+
+def test_a_row_in_several_bands_is_a_row_a_band_with_its_dummies(rossi: pl.DataFrame) -> None:
+    """One row a man against the same time written out a row a band, and against scikit-learn's own solver on that."""
+    edges, penalty = (0, 13, 26, 39), 2.0
+    x, events, exposure = _table(rossi, COVARIATES, edges)
+    row, band = np.nonzero(exposure)
+    out = np.hstack([np.eye(len(edges))[band][:, 1:], x[row]])
+    penalties = np.full(out.shape[1], penalty)
+    leaked, years, men = events[row, band], exposure[row, band], np.arange(len(x))
+    once, written_out = fit_poisson(x, events, exposure, penalties), fit_poisson(out, leaked, years, penalties)
+    assert once.parameters == pytest.approx(written_out.parameters, rel=1e-9)
+    spread = covariance(once, x, events, exposure, penalties, men)
+    assert spread == pytest.approx(covariance(written_out, out, leaked, years, penalties, men[row]), rel=1e-7)
+    solver = PoissonRegressor(alpha=penalty / years.sum(), solver="newton-cholesky", tol=1e-12, max_iter=200)
+    solver.fit(out, leaked / years, sample_weight=years)
+    assert once.parameters == pytest.approx([solver.intercept_, *solver.coef_], rel=1e-8)

@@ -15,7 +15,7 @@ from analytics.demo.days import AS_OF
 from analytics.errors import TooFewError
 from analytics.risk import STEPS, Drift, HazardModel, Penalties, choose, cumulative, fit, risk, train
 from analytics.risk.drift import drift
-from analytics.risk.exposure import person_periods
+from analytics.risk.exposure import by_band
 from analytics.risk.penalty import FEATURE_PENALTIES
 from tests.worlds import follow_up
 
@@ -83,11 +83,9 @@ def test_most_of_what_can_be_ranked_is_ranked(businesses: list[Known]) -> None:
 
 def test_expected_is_observed_in_every_age_band(businesses: list[Known]) -> None:
     for one in businesses:
-        seen = (
-            person_periods(one.cracks, one.model.edges_days).group_by("band").agg(pl.col("leaked").sum()).sort("band")
-        )
+        seen = by_band(one.cracks, one.model.edges_days)[1].sum(axis=0)
         ends = [*one.model.edges_days[1:], np.inf]
-        for band, leaked in seen.iter_rows():
+        for band, leaked in enumerate(seen):
             start = float(one.model.edges_days[band])
             watched = one.cracks.filter(pl.col("watched_days") > start)
             until = watched["watched_days"].clip(upper_bound=ends[band]).to_numpy()

@@ -1,0 +1,95 @@
+"""How long everything takes, and in how much memory: a table, beside an analyst's usual script and a plain scan.
+
+``.venv/bin/python -m tests.bench --size 100k`` makes an invented business of that many cracks, runs every stage in a
+process of its own, and in the same run the peer and the floor, so that ratios are of one machine at one time.
+"""
+
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+from rich.console import Console
+from rich.table import Table
+
+from tests.bench.growth import exponents
+from tests.bench.making import make
+from tests.bench.running import Took, run
+from tests.bench.stages import METRICS, STAGES
+
+SIZES = {"10k": 10_000, "100k": 100_000, "1m": 1_000_000, "10m": 10_000_000}
+BESIDE_PEER = ("load_csv", "leak_back_rate", "material_per_metre", "fit", "flags")
+"""What the peer's script does too."""
+
+
+@click.command()
+@click.option("--size", "sizes", multiple=True, default=("100k",), type=click.Choice(tuple(SIZES)))
+@click.option("--stage", "stages", multiple=True, type=click.Choice(tuple(STAGES)), help="Only these; else all.")
+@click.option("--folder", type=click.Path(path_type=Path), help="Where to make the businesses, and to leave them.")
+@click.option("--repeat", default=1, help="Runs of each stage; the quickest counts.")
+@click.option("--peer/--no-peer", default=True, help="Run the analyst's script beside ours.")
+def main(sizes: Sequence[str], stages: Sequence[str], folder: Path | None, repeat: int, *, peer: bool) -> None:
+    """Measure and print."""
+    console = Console(width=110)
+    with tempfile.TemporaryDirectory(prefix="leakback-bench-") as temporary:
+        took = {}
+        for size in sizes:
+            place = (folder or Path(temporary)) / size
+            make(place, SIZES[size])
+            took[size] = _measured(place, stages or tuple(STAGES), repeat)
+            console.print(_table(size, took[size]))
+            _beside(console, place, took[size], peer=peer)
+        if len(took) > 1:
+            console.print(_growth({SIZES[size]: found for size, found in took.items()}))
+
+
+def _measured(place: Path, stages: Sequence[str], repeat: int) -> dict[str, Took]:
+    return {name: run("stages", name, str(place), repeat=repeat) for name in stages}
+
+
+def _table(size: str, took: dict[str, Took]) -> Table:
+    table = Table("stage", title=f"{size} cracks")
+    for heading in ("wall, s", "processor, s", "work: wall, s", "processor, s", "peak, MiB"):
+        table.add_column(heading, justify="right")
+    for name, one in took.items():
+        table.add_row(
+            name,
+            f"{one.wall:.2f}",
+            f"{one.cpu:.2f}",
+            f"{one.seconds:.3f}",
+            f"{one.processor:.3f}",
+            f"{one.peak_mib:,.0f}",
+        )
+    return table
+
+
+def _beside(console: Console, place: Path, took: dict[str, Took], *, peer: bool) -> None:
+    """The floor under the metrics and the peer beside all that it does."""
+    if any(metric in took for metric in METRICS):
+        for metric, seconds in run("floor", str(place)).told["answer"].items():
+            if metric in took:
+                times = took[metric].processor / seconds
+                console.print(f"{metric}: {times:.1f} times one scan of its columns ({seconds:.3f} s of processor)")
+    if peer and all(name in took for name in BESIDE_PEER):
+        theirs = run("peer", str(place))
+        ours = [took[name] for name in BESIDE_PEER]
+        wall, cpu = sum(one.wall for one in ours), sum(one.cpu for one in ours)
+        peak = max(one.peak_mib for one in ours)
+        console.print(f"peer, processor s: {theirs.told['answer']['seconds']}")
+        console.print(
+            f"ours {wall:.1f} s wall, {cpu:.1f} s processor, {peak:,.0f} MiB; peer {theirs.wall:.1f} s, "
+            f"{theirs.cpu:.1f} s, {theirs.peak_mib:,.0f} MiB: {theirs.wall / wall:.1f} times in wall, "
+            f"{theirs.cpu / cpu:.1f} times in processor time"
+        )
+
+
+def _growth(took: dict[int, dict[str, Took]]) -> Table:
+    table = Table("stage", title="Growth of the processor time of the work: ~ size to the power")
+    table.add_column("exponent", justify="right")
+    for name, power in exponents({size: {n: t.processor for n, t in found.items()} for size, found in took.items()}):
+        table.add_row(name, f"{power:.2f}")
+    return table
+
+
+if __name__ == "__main__":
+    main()

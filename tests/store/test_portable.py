@@ -1,0 +1,18 @@
+"""Every named SELECT is plain enough for another engine: written over for Spark, nothing is left that it cannot say."""
+
+import pytest
+import sqlglot
+
+from analytics.store.asking import compose, selects
+
+COLUMNS = {"numerator": "resin_litres", "denominator": "length_m"}
+
+
+@pytest.mark.parametrize("name", sorted(selects()))
+def test_it_can_be_written_over_for_spark(name: str) -> None:
+    ours = compose(name, [], [], COLUMNS)
+    [theirs] = sqlglot.transpile(ours, read="duckdb", write="spark", unsupported_level=sqlglot.ErrorLevel.RAISE)
+    read = sqlglot.parse_one(theirs, read="spark")
+    steps = {step.alias for step in read.find_all(sqlglot.exp.CTE)}
+    assert name in steps
+    assert not {name for name in steps if name not in selects()}
