@@ -9,7 +9,7 @@ from analytics.answers.records import Records
 from analytics.contract.ages import horizon_days
 from analytics.contract.dimensions import Dimension
 from analytics.contract.seasons import SEASONS
-from analytics.risk.exposure import person_periods
+from analytics.risk.exposure import by_band
 from analytics.stats.intervals import garwood
 from analytics.store.asking import NOT_RECORDED
 
@@ -30,15 +30,20 @@ def by_age_and_season(records: Records, only: Mapping[Dimension, str] | None = N
     for dimension, value in (only or {}).items():
         facts = facts.filter(pl.col(dimension.column).cast(pl.String).fill_null(NOT_RECORDED) == value)
     edges = [horizon_days(months) for months in EDGES_MONTHS]
-    periods = person_periods(facts, edges).filter(pl.col("band") < len(edges) - 1)
-    seasons = facts.with_row_index("row").select("row", "season")
+    years, leaked = by_band(facts, edges)
+    ages = [f"{first} to {last}" for first, last in pairwise(EDGES_MONTHS)]
     rows = (
-        periods.join(seasons, on="row")
+        pl.concat(
+            facts.select(
+                "season", band=pl.lit(band), years=pl.Series(years[:, band]), leaked=pl.Series(leaked[:, band])
+            )
+            for band in range(len(ages))
+        )
+        .filter(pl.col("years") > 0)
         .group_by("season", "band")
         .agg(leak_backs=pl.col("leaked").sum().cast(pl.Int64), years=pl.col("years").sum())
     )
     low, high = garwood(rows["leak_backs"].to_numpy(), LEVEL)
-    ages = [f"{first} to {last}" for first, last in pairwise(EDGES_MONTHS)]
     enough = pl.col("years") >= FEWEST_YEARS
     return (
         rows.with_columns(value=pl.col("leak_backs"), low=pl.Series(low), high=pl.Series(high))
