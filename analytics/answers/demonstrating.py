@@ -1,11 +1,11 @@
 """The demo: the invented business's files, loaded, measured, modelled and flagged like any other's."""
 
-import shutil
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
 from analytics.answers import flagging, loading, measuring, model_card, modelling
+from analytics.answers.acting import write_whole
 from analytics.answers.records import Records, policy_path
 from analytics.contract.places import shipped
 from analytics.contract.rules import ACTIONS
@@ -30,7 +30,7 @@ def build_demo(store: Path) -> Demo:
         raise LeakbackError(f"{store} is there already; the demo builds a new store: choose another name")
     data = shipped("data")
     policy = policy_path(store)
-    shutil.copyfile(data / "policy.toml", policy)
+    write_whole(policy, (data / "policy.toml").read_bytes())
     try:
         note(Store.open_or_create(store), "invented", "yes")  # said before there is anything to take for real
         done = loading.load(store, [data / f"{name}.csv" for name in TABLES])
