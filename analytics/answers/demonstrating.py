@@ -1,11 +1,11 @@
 """The demo: the invented business's files, loaded, measured, modelled and flagged like any other's."""
 
-import shutil
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
 from analytics.answers import flagging, loading, measuring, model_card, modelling
+from analytics.answers.acting import write_whole
 from analytics.answers.records import Records, policy_path
 from analytics.contract.places import shipped
 from analytics.contract.rules import ACTIONS
@@ -47,7 +47,7 @@ def fill(path: Path) -> loading.Loaded:
         raise LeakbackError(f"{path} holds records already; the invented business goes into an empty store only")
     data = shipped("data")
     if not policy_path(path).exists():
-        shutil.copyfile(data / "policy.toml", policy_path(path))
+        write_whole(policy_path(path), (data / "policy.toml").read_bytes())
     note(store, INVENTED, "yes")  # said before there is anything to take for real
     return loading.load(path, [data / f"{name}.csv" for name in TABLES])
 

@@ -34,12 +34,13 @@ def invited(store: Path) -> list[Invited]:
     return sorted(found, key=lambda each: (order.index(each.role), each.name))
 
 
-def invite(store: Path, name: str, role: Role) -> None:
-    """Give somebody a role, in place of the one they have."""
+def invite(store: Path, name: str, role: Role) -> str:
+    """Give somebody a role, in place of the one they have; their name as it is kept."""
     name = plain_name(name)
     if not NAME.fullmatch(name) or not name.isprintable():
         raise PeopleError(f"{name!r} cannot be what somebody signs in with: give an address, or a provider's subject")
     _write(store, {**people(store).people, name: role})
+    return name
 
 
 def turn_away(store: Path, name: str) -> None:

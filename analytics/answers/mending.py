@@ -7,6 +7,7 @@ import polars as pl
 
 from analytics.answers.loading import rejects
 from analytics.answers.records import Records
+from analytics.contract.formulas import neutral
 from analytics.errors import LeakbackError
 from analytics.intake import work_list
 
@@ -26,12 +27,18 @@ def write_work_list(records: Records, path: Path, form: Form) -> int:
         raise LeakbackError(f"{path} is there already, perhaps with what you mended; choose another name")
     try:
         if form == "csv":
-            path.write_bytes(b"\xef\xbb\xbf" + lines.write_csv().encode())
+            path.write_bytes(b"\xef\xbb\xbf" + _plain(lines).write_csv().encode())
         else:
             _write_workbook(lines, path)
     except OSError as error:
         raise LeakbackError(f"{path}: cannot be written ({error.strerror})") from error
     return lines.height
+
+
+def _plain(lines: pl.DataFrame) -> pl.DataFrame:
+    """The lines with no text that a spreadsheet would run; what a line is found again by stays."""
+    told = pl.col("cell", "reason", "nearest")
+    return lines.with_columns(told.map_elements(neutral, return_dtype=pl.String))
 
 
 def _write_workbook(lines: pl.DataFrame, path: Path) -> None:

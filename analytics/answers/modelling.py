@@ -2,6 +2,9 @@
 
 from contextlib import ExitStack
 from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from pathlib import Path
 
 from analytics import risk
 from analytics.answers.acting import acting
@@ -12,7 +15,7 @@ from analytics.risk import HazardModel
 from analytics.store.committing import keep_model
 
 FOR_THIS_ANSWER = "The risk model was fitted for this answer only: it could not be kept in the store."
-NOT_KEPT = "The risk model was older than the records and was fitted for this answer only."
+NOT_KEPT = "The risk model kept is older than the records: it was fitted anew for this answer, and not kept."
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,7 @@ def current(records: Records) -> Modelled:
     if (kept := _kept(records)) is not None:
         return Modelled(kept, "")
     try:
-        return _fitted_now(records) if allowed("fit") else Modelled(_train(records), NOT_KEPT)
+        return _fitted_now(records) if allowed("fit") else Modelled(_unkept(records), NOT_KEPT)
     except TooFewError as error:
         return Modelled(None, str(error))
 
@@ -66,6 +69,19 @@ def _fitted_now(records: Records) -> Modelled:
         except CannotWriteError:
             return Modelled(model, FOR_THIS_ANSWER)
         return Modelled(model, "The risk model was older than the records and has been fitted again.")
+
+
+def _unkept(records: Records) -> HazardModel:
+    """The model for who may not keep one, trained once for the records as they are."""
+    if records.ask.state is None:
+        return _train(records)
+    return _trained(records.store.path, records.ask.state, records.as_of)
+
+
+@lru_cache(maxsize=2)
+def _trained(path: Path, state: str, as_of: date | None) -> HazardModel:
+    del state
+    return _train(Records.of(path, as_of))
 
 
 def _kept(records: Records) -> HazardModel | None:

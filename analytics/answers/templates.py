@@ -1,6 +1,7 @@
 """Blank files to start from, and the dictionary of their columns, from the contract's declarations."""
 
 import csv
+from collections.abc import Mapping
 from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,15 +14,21 @@ from analytics.contract.examples import EXAMPLES
 from analytics.contract.policy import PUBLISHED, policy_text
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
+from analytics.store.placing import owner_only
 
 
 def write_templates(folder: Path) -> list[Path]:
-    """Write one CSV a table, with its header and one example row, and the policy file.
+    """Write one CSV a table, with its header and one example row, and the policy file, for their owner only.
 
     Raises:
         LeakbackError: where a file of that name is there already; nothing is overwritten.
     """
     texts = {f"{name}.csv": None for name in TABLES} | {"policy.toml": policy_text(PUBLISHED)}
+    with owner_only():
+        return _written(folder, texts)
+
+
+def _written(folder: Path, texts: Mapping[str, str | None]) -> list[Path]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

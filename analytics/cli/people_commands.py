@@ -34,8 +34,7 @@ def set_role(name: str, role: Role, store: Path) -> None:
     """Give NAME, the address they sign in with, the role ROLE in place of any other."""
     from analytics.answers.inviting import invite
 
-    invite(store, name, role)
-    click.echo(f"{name} is {role} now.")
+    click.echo(f"{invite(store, name, role)} is {role} now.")
 
 
 @people.command("remove", epilog="Example: leakback people remove anna@example.org --store shop.duckdb")

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from analytics.contract.formulas import neutral
+
 if TYPE_CHECKING:
     from analytics.pages.page import Page
 
@@ -61,7 +63,7 @@ def _write_csv(rows: Any) -> None:  # noqa: ANN401 - a list of rows or a mapping
 def _cell(value: object) -> object:
     if isinstance(value, list | dict):
         return json.dumps(value, default=plain, ensure_ascii=False)
-    return value
+    return neutral(value) if isinstance(value, str) else value
 
 
 @contextmanager

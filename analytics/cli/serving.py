@@ -14,6 +14,7 @@ from analytics.answers.entrance import PROXY_VARIABLE, check_entrance, secrets_p
 from analytics.answers.standing import SERVING_VARIABLE
 from analytics.contract.places import shipped
 from analytics.errors import LeakbackError, SignInError
+from analytics.intake.limits import MOST_UPLOAD_MB
 
 STORE_VARIABLE = "LEAKBACK_STORE"
 
@@ -33,7 +34,8 @@ def serve(store: Path, host: str, port: int, *, behind_proxy: bool = False) -> N
     environment = os.environ | {STORE_VARIABLE: str(store.resolve()), SERVING_VARIABLE: "1"}
     environment[PROXY_VARIABLE] = "1" if behind_proxy else ""
     command = [*_command(host, port), *_sign_in_options(store, signs_in=signs_in)]
-    with subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL) as server:  # noqa: S603 - our own words
+    # our own words, and no shell:
+    with subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL) as server:  # noqa: S603 # nosec B603
         signal.signal(signal.SIGTERM, lambda *_: server.terminate())
         try:
             code = server.wait()
@@ -76,6 +78,7 @@ def _command(host: str, port: int) -> list[str]:
         f"--server.headless={'false' if _has_screen() else 'true'}",
         "--browser.gatherUsageStats=false",
         "--client.showErrorDetails=none",
+        f"--server.maxUploadSize={MOST_UPLOAD_MB}",
         "--runner.magicEnabled=false",
         "--logger.level=warning",
     ]

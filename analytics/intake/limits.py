@@ -6,6 +6,8 @@ from analytics.errors import UnreadableFileError
 
 MOST_FILE_BYTES = 256 * 2**20
 """A million rows of twenty columns is under half of this."""
+MOST_UPLOAD_MB = 64
+"""Of files brought through the browser, all of them together: they lie in memory."""
 MOST_UNPACKED_BYTES = 2**30
 RATIO_COUNTS_FROM_BYTES, MOST_RATIO = 2**24, 200
 """A spreadsheet's text shrinks 5 to 50 times; one that grows more than this, past 16 MB, was made to fill a memory."""

@@ -5,8 +5,8 @@ from pathlib import Path
 import polars as pl
 
 from analytics.answers.extracting import Shared, about
+from analytics.contract.formulas import neutral
 from analytics.errors import LeakbackError
-from analytics.render.spreadsheets import neutral
 
 ABOUT = "ABOUT.txt"
 

@@ -26,7 +26,7 @@ SHORT_LIST = 12
 
 @show_part.register
 def _(part: Folded) -> None:
-    with st.expander(part.title):
+    with st.expander(markup.label(part.title)):
         for inner in part.parts:
             show_part(inner)
 

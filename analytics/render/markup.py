@@ -1,5 +1,6 @@
 """Parts of a page as HTML. Every value goes through ``html.escape``; nothing of the records is ever markup."""
 
+import re
 from base64 import b64encode
 from collections.abc import Sequence
 from html import escape
@@ -9,6 +10,13 @@ from analytics.contract import units
 from analytics.pages.page import Caution, Column, Drawing, Figures, ReasonLine, Reasons, Table, Words
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render.cells import RIGHT, Cell, Row, cell, column_label, digits_of, figure, wide_columns
+
+_MARKS = re.compile(r"[\\`*_{}\[\]()<>#+!|~$:-]")
+
+
+def label(text: str) -> str:
+    """A label that Streamlit reads as Markdown, with every mark in it standing for itself."""
+    return _MARKS.sub(r"\\\g<0>", text)
 
 
 def answer(text: str) -> str:

@@ -9,12 +9,10 @@ import polars as pl
 from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
 from analytics.contract import units
+from analytics.contract.formulas import neutral
 from analytics.pages.page import Column, Table
 from analytics.render.cells import RIGHT, column_label, digits_of
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-"""What makes a spreadsheet run a cell's text (OWASP, CSV injection)."""
-NEUTRAL = "'"
 DAY_FORMAT = "yyyy-mm-dd"
 
 
@@ -37,11 +35,6 @@ def xlsx(table: Table) -> bytes:
         freeze_panes=(1, 0),
     )
     return file.getvalue()
-
-
-def neutral(text: str) -> str:
-    """The text, marked as text where a spreadsheet would run it."""
-    return NEUTRAL + text if text.lstrip(" ").startswith(FORMULA_STARTS) else text
 
 
 def _frame(table: Table, percent_unit: str) -> pl.DataFrame:

@@ -6,8 +6,10 @@ from collections.abc import Callable
 from typing import TypeVar
 
 import streamlit as st
+from streamlit.errors import StreamlitAPIException
 
-from analytics.errors import LeakbackError
+from analytics.errors import LeakbackError, UnreadableFileError
+from analytics.intake.limits import MOST_UPLOAD_MB, size_words
 from analytics.pages.upload import Files, Looked, Upload
 from analytics.render import markup
 from analytics.render.screen import JUST_DONE, show_part
@@ -27,15 +29,9 @@ def _(part: Upload) -> None:
     turn = f"turn-{part.key}"
     step = st.empty()
     step.html(markup.progress(STEPS, 1))
-    brought = st.file_uploader(
-        part.label,
-        type=[ending.removeprefix(".") for ending in part.endings],
-        accept_multiple_files=True,
-        key=f"{part.key}-{st.session_state.get(turn, 0)}",
-    )
-    if not brought:
+    files = _tried(lambda: _brought(part, f"{part.key}-{st.session_state.get(turn, 0)}"), READING)
+    if not files:
         return
-    files = tuple((one.name, one.getvalue()) for one in brought)
     place = f"{part.key}-{_digest(files)}"
     text = st.session_state.get(f"{place}-text", "")
     step.html(markup.progress(STEPS, 2))
@@ -56,6 +52,23 @@ def _(part: Upload) -> None:
             st.rerun()
 
 
+def _brought(part: Upload, key: str) -> Files:
+    """The files brought; LeakbackError where they are of another kind, or too large together."""
+    taken = [ending.removeprefix(".") for ending in part.endings]
+    try:
+        found = st.file_uploader(
+            part.label, type=taken, accept_multiple_files=True, key=key, max_upload_size=MOST_UPLOAD_MB
+        )
+    except StreamlitAPIException as error:  # a kind that no browser would have sent
+        raise UnreadableFileError(f"not one of the kinds taken here, which are {', '.join(taken)}") from error
+    if (size := sum(one.size for one in found)) > MOST_UPLOAD_MB * 2**20:
+        raise UnreadableFileError(
+            f"{size_words(size)} are more than {MOST_UPLOAD_MB} MB at once: bring them one by one, or load them where "
+            "they lie with leakback load"
+        )
+    return tuple((one.name, one.getvalue()) for one in found)
+
+
 def _looked(part: Upload, files: Files, text: str, place: str) -> Looked | None:
     """What would become of the files, worked out once for the same files and text."""
     kept = st.session_state.get(f"{place}-looked")
@@ -70,7 +83,7 @@ def _looked(part: Upload, files: Files, text: str, place: str) -> Looked | None:
 
 def _mend(part: Upload, text: str, place: str) -> None:
     """The text to be mended, folded away; looked at again only when asked."""
-    with st.expander(part.text_label), st.form(f"{place}-form", border=False):
+    with st.expander(markup.label(part.text_label)), st.form(f"{place}-form", border=False):
         mended = st.text_area(part.text_label, text, height=TEXT_HEIGHT, label_visibility="collapsed")
         if st.form_submit_button(LOOK_AGAIN):
             st.session_state[f"{place}-text"] = mended

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -168,10 +169,39 @@ def test_templates_load_as_they_are(call: Call, tmp_path: Path) -> None:
     assert "is there already" in err
 
 
-def test_the_dashboard_is_not_served_to_others(call: Call) -> None:
-    code, _, err = call("dashboard", "--host", "0.0.0.0")  # noqa: S104 - must be refused
-    assert code == 2
+@pytest.mark.parametrize("command", ["dashboard", "demo"])
+def test_the_dashboard_is_not_served_to_strangers(call: Call, command: str, tmp_path: Path) -> None:
+    store = {"store": None} if command == "demo" else {}
+    code, out, err = call(command, "--host", "0.0.0.0", **store)  # noqa: S104 - must be refused
+    assert (code, out) == (2, "")
     assert "nobody would ask who they are" in err
+    assert "--behind-proxy" in err
+    assert len(err.splitlines()) == 1
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_sign_in_that_is_open_to_others_is_refused(call: Call, demo_store: Path, tmp_path: Path) -> None:
+    store = shutil.copyfile(demo_store, tmp_path / "shop.duckdb")
+    secrets = tmp_path / "shop.secrets.toml"
+    secrets.write_text("[auth]\n")
+    secrets.chmod(0o644)
+    code, _, err = call("dashboard", store=store)
+    assert code == 2
+    assert f"chmod 600 {secrets}" in err
+
+
+def test_roles_are_given_listed_and_taken_back(call: Call, tmp_path: Path) -> None:
+    store = tmp_path / "shop.duckdb"
+    assert call("people", "set", "Anna@example.org", "owner", store=store)[:2] == (
+        0,
+        "anna@example.org is owner now.\n",
+    )
+    code, out, _ = call("people", "list", "--format", "json", store=store)
+    [row] = json.loads(out)["rows"]
+    assert (code, row["name"], row["role"]) == (0, "anna@example.org", "owner")
+    assert call("people", "set", "bo@example.org", "boss", store=store)[0] == 2
+    assert call("people", "remove", "anna@example.org", store=store)[0] == 0
+    assert "Nobody has a role yet" in call("people", "list", store=store)[1]
 
 
 def test_too_little_history_is_said_and_flags_still_work_on_rules(call: Call, tmp_path: Path) -> None:

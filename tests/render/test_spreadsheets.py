@@ -7,6 +7,7 @@ from zipfile import ZipFile
 import polars as pl
 import pytest
 
+from analytics.contract.formulas import neutral
 from analytics.contract.units import displayed
 from analytics.pages.page import Column, Table
 from analytics.render import spreadsheets
@@ -63,8 +64,8 @@ def test_no_text_is_a_formula(attack: str) -> None:
 
 
 def test_plain_text_is_left_alone() -> None:
-    assert spreadsheets.neutral("J-1 = 3") == "J-1 = 3"
-    assert spreadsheets.neutral("") == ""
+    assert neutral("J-1 = 3") == "J-1 = 3"
+    assert neutral("") == ""
 
 
 def test_a_csv_holds_every_value_end_and_note_under_the_pages_headings(table: Table) -> None:
