@@ -18,6 +18,8 @@ Plot = alt.LayerChart
 Align = Literal["left", "center", "right"]
 
 PICK = "pick"
+THUMB_PX2 = 900
+"""Area of what can be clicked around a dot: 30 px across."""
 TEXT_PX = 13
 LINE_PX = 17
 """Height of one line of a chart's own text."""
@@ -55,9 +57,18 @@ def layered(layers: Sequence[alt.Chart], *, height_px: int, title: str = "") -> 
 
 
 def picking(plot: Plot, columns: Sequence[str]) -> Plot:
-    """The plot with a selection, ``PICK``, of what a click on a mark or its words has in ``columns``."""
+    """The plot with a selection, ``PICK``, of what a clicked dot has in ``columns``; a plot without dots as it is.
+
+    Over each dot lies a wider one that is not seen, so that a thumb finds it.
+    """
+    dots = [layer for layer in plot.layer if getattr(layer.mark, "type", layer.mark) == "point"]
+    if not dots:
+        return plot
     pick = alt.selection_point(name=PICK, fields=list(columns))
-    picked: Plot = plot.configure_mark(aria=False, tooltip=None, cursor="pointer").add_params(pick)
+    wide = dots[0].mark_point(filled=True, opacity=0, cursor="pointer").encode(size=alt.value(THUMB_PX2))
+    picked: Plot = alt.layer(*plot.layer, wide.add_params(pick))
+    for name in ("data", "height", "autosize", "title", "config"):
+        picked[name] = plot[name]
     return picked
 
 

@@ -41,7 +41,7 @@ OFFER = "offer-"
 """Begins the key of what is offered beneath a table or a chart; the style sheet knows it."""
 JUST_DONE = "just-done"
 """Where the sentence of what was just recorded waits for the page to be built anew."""
-CLICK = "Click a mark or its name to see it on its own."
+CLICK = "Click a dot to see it on its own."
 IN_DIGITS = "-in-digits"
 """Ends the key of a text that is a number in the unit named: a phone shows digits for it."""
 DIGITS = f"""
@@ -116,6 +116,7 @@ def refuse(error: LeakbackError) -> None:
 
 def show(page: Page) -> None:
     """The sentence, the choices in one line, the parts, and how it is worked out, folded away."""
+    _say_choices_in_words(page)
     st.html(markup.answer(page.answer))
     if done := st.session_state.pop(JUST_DONE, ""):
         st.html(markup.done(done))
@@ -130,6 +131,16 @@ def show(page: Page) -> None:
     if page.worked_out:
         with st.expander(WORKED_OUT):
             st.markdown(page.worked_out)
+
+
+def _say_choices_in_words(page: Page) -> None:
+    """Where a link gives a choice's value, put its words in the address, as a box does, and begin again."""
+    asked = st.query_params
+    choices = [each for each in page.choices if isinstance(each, Choice) and asked.get(each.key, "") in each.options]
+    said = {each.key: each.options[asked[each.key]] for each in choices}
+    if any(asked[key] != words for key, words in said.items()):
+        asked.update(said)
+        st.rerun()
 
 
 @singledispatch

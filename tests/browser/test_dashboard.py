@@ -20,8 +20,6 @@ from tests.browser.conftest import PATIENCE_MS, settled
 
 pytestmark = pytest.mark.browser
 PATHS = ["", *list(PAGES)[1:]]
-FIRST_WORDS = (40, 20)
-"""Where the first group of dots is named, px from the chart's corner."""
 WIDTHS: dict[str, ViewportSize] = {
     "desktop": {"width": 1280, "height": 900},
     "phone": {"width": 390, "height": 844},
@@ -140,8 +138,8 @@ def test_records_say_what_is_loaded(page: Page, dashboard: str) -> None:
 
 def test_a_click_in_a_chart_narrows_the_page_and_stays_in_the_address(page: Page, dashboard: str) -> None:
     opened(page, f"{dashboard}/leak-backs?by=season")
-    words = page.get_by_test_id("stVegaLiteChart").first.locator("canvas, svg").first
-    words.click(position={"x": FIRST_WORDS[0], "y": FIRST_WORDS[1]}, timeout=PATIENCE_MS)
+    expect(page.get_by_label("Compare by").first).to_have_value("season of the repair")
+    page.get_by_test_id("stVegaLiteChart").first.locator('path[d^="M15,0A15"]').first.click(timeout=PATIENCE_MS)
     page.wait_for_function("location.search.includes('season=winter')", timeout=PATIENCE_MS)
     expect(page.locator("h1")).to_contain_text("(winter)", timeout=PATIENCE_MS)
     again = opened(page, page.url)
