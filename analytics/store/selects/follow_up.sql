@@ -14,7 +14,8 @@ from done_cracks as d
 left join (
     select p.crack_id, min(p.reported_on) as leaked_on, bool_or(p.placed_by_rule) as placed_by_rule
     from placed_leak_backs as p
-    join done_cracks as w on w.crack_id = p.crack_id
-    where p.reported_on <= coalesce(w.warranty_ends_on, p.reported_on)
+    join cracks as c on c.crack_id = p.crack_id
+    join done_jobs as j on j.job_id = c.job_id
+    where p.reported_on <= coalesce(j.warranty_ends_on, p.reported_on)
     group by p.crack_id
 ) as f on f.crack_id = d.crack_id

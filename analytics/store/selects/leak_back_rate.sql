@@ -1,25 +1,23 @@
 -- What: the share of cracks that leaked back by an age, product-limit. Grain: one row a segment and age.
--- Why: one scan serves any grouping. The variance of log S is by job (infinitesimal jackknife), since cracks of
--- one job leak together. Influence of a crack: event / (n - d) at its age, less the Greenwood sum up to then.
+-- Why: one scan serves any grouping and any number of ages. The variance of log S is by job (infinitesimal jackknife),
+-- since cracks of one job leak together. The sum of m squared is that of the changes still to come, as m ends at 0.
 select
-    {by}, age_months,
-    cast(sum(in_segment) as bigint) as cracks,
-    cast(sum(job_events) as bigint) as events,
-    cast(sum(job_watched) as bigint) as watched,
-    cast(count(*) as bigint) as jobs,
-    max(survival) as survival,
-    max(greenwood) as greenwood,
-    sum(influence * influence) as clustered
+    {by}, age_months, cracks, events, watched, jobs, survival, greenwood,
+    ff - 2 * greenwood * fm + greenwood * greenwood * mm as clustered
 from (
     select
-        {by}, age_months, job_id,
-        count(*) as in_segment,
-        sum(case when event then 1 else 0 end) as job_events,
-        sum(case when watched_days >= age_days then 1 else 0 end) as job_watched,
-        sum(case when event and at_risk > leaks then 1.0 / (at_risk - leaks) else 0 end - greenwood_so_far) as influence,
-        max(survival) as survival,
-        max(greenwood) as greenwood
-    from leak_back_influence
-    group by {by}, age_months, age_days, job_id
-) as by_job
-group by {by}, age_months
+        {by}, age_months,
+        cast(sum(leaving) as bigint) as cracks,
+        cast(sum(case when day <= age_days then leaks else 0 end) as bigint) as events,
+        cast(sum(case when day >= age_days then leaving else 0 end) as bigint) as watched,
+        cast(sum(jobs_over) as bigint) as jobs,
+        min(case when day <= age_days then survival_so_far else 1 end) as survival,
+        max(case when day <= age_days then greenwood_so_far else 0 end) as greenwood,
+        sum(case when day <= age_days then ff else 0 end) as ff,
+        sum(case when day <= age_days then fm else 0 end) as fm,
+        -sum(case when day > age_days then mm else 0 end) as mm
+    from leak_back_steps
+    join leak_back_spread using ({by}, day)
+    cross join leak_back_ages
+    group by {by}, age_months, age_days
+) as by_age

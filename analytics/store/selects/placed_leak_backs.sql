@@ -1,5 +1,6 @@
 -- What: every leak-back reported by the as-of date, with the crack it is counted on. Grain: one row a callback.
--- Why: a call that names no crack is counted once, on its job's wettest then widest crack, and says so.
+-- Why: a call that names no crack is counted once, on its job's wettest then widest crack, and says so. Only the few
+-- jobs that were called about are looked through.
 select
     b.callback_id, b.job_id, b.reported_on, b.labour_minutes, b.material_cost,
     coalesce(b.crack_id, g.crack_id) as crack_id,
@@ -7,15 +8,17 @@ select
 from callbacks as b
 join (
     select
-        crack_id, job_id,
-        count(*) over (partition by job_id) as job_cracks,
+        c.crack_id, c.job_id,
+        count(*) over (partition by c.job_id) as job_cracks,
         row_number() over (
-            partition by job_id
+            partition by c.job_id
             order by
-                case water when 'running' then 4 when 'seeping' then 3 when 'damp' then 2 when 'dry' then 1 else 0 end
+                case c.water when 'running' then 4 when 'seeping' then 3 when 'damp' then 2 when 'dry' then 1 else 0 end
                 desc,
-                coalesce(width_mm, 0) desc, crack_id
+                coalesce(c.width_mm, 0) desc, c.crack_id
         ) as wettest
-    from done_cracks
+    from cracks as c
+    join done_jobs as j on j.job_id = c.job_id
+    where c.job_id in (select job_id from callbacks where finding = 'leak_back')
 ) as g on g.job_id = b.job_id and g.wettest = 1
 where b.finding = 'leak_back' and b.reported_on <= $as_of
