@@ -9,6 +9,7 @@ import click
 
 DEFAULT_STORE = "leakback.duckdb"
 Command = Callable[..., Any]
+MOST_SAID = 120
 
 
 class Place(click.Path):
@@ -21,6 +22,10 @@ class Place(click.Path):
         """The path that was named."""
         if not str(value).strip():
             self.fail("a blank is no file or folder: give its name", param, ctx)
+        try:
+            Path(value).exists()
+        except (OSError, ValueError) as error:  # too long a name, a null in it
+            self.fail(f"no name for a file or folder ({error})"[:MOST_SAID], param, ctx)
         return super().convert(value, param, ctx)
 
 
