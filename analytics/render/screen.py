@@ -74,10 +74,11 @@ def run(
         for page in (page for page, question in zip(pages, questions, strict=True) if opens(question.path)):
             with st.container(width="content", key=HERE) if page.url_path == asked.url_path else nullcontext():
                 st.page_link(page, width="content")
-    if about:
-        st.html(markup.note(about))
-    if greet:
-        greet()
+    with st.container(horizontal=True, vertical_alignment="center", key="about"):
+        if about:
+            st.html(markup.note(about), width="content")
+        if greet:
+            greet()
     asked.run()
 
 

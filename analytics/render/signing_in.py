@@ -8,6 +8,7 @@ from analytics.answers import entrance
 from analytics.answers.standing import HERE, Person
 from analytics.contract.roles import RIGHTS
 from analytics.errors import SignInError
+from analytics.pages.page import Words
 from analytics.render import markup
 from analytics.render.screen import dress
 
@@ -47,9 +48,8 @@ def greet(who: Person) -> None:
     """A quiet line that says who is signed in, with the way out; nothing where nobody has to sign in."""
     if who.name is None or who.role is None:
         return
-    with st.container(horizontal=True, vertical_alignment="center", key="signed-in"):
-        st.html(markup.note(f"Signed in as {who.name}, {who.role}."), width="content")
-        _sign_out()
+    st.html(markup.note(f"Signed in as {who.name}, {who.role}."), width="content")
+    _sign_out()
 
 
 def _asked_to_sign_in(why: str, verb: str) -> None:
@@ -65,8 +65,9 @@ def _without_role(store: Path, who: Person, *, has_address: bool) -> None:
     if who.name and "@" not in who.name and has_address:
         st.html(markup.note(NOT_VOUCHED))
     st.html(markup.note(ASK_FOR_ONE))
-    st.code(f'leakback people set "{who.name}" ROLE --store {store.name}', language=None)
-    st.html(markup.note("; ".join(f"{role}: {rights.does}" for role, rights in RIGHTS.items()) + "."))
+    st.code(f'leakback people set "{who.name}" ROLE --store {store.name}', language=None, wrap_lines=True)
+    roles = "\n\n".join(f"{role}: {rights.does}." for role, rights in RIGHTS.items())
+    st.html(markup.paragraphs(Words(roles, "muted")))
     _sign_out()
 
 
