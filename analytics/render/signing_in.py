@@ -12,6 +12,10 @@ from analytics.pages.page import Words
 from analytics.render import markup
 from analytics.render.screen import dress
 
+ONLY_HERE = (
+    "This dashboard is for this computer alone: open it at http://127.0.0.1 or http://localhost, or start it with "
+    "--behind-proxy where a proxy in front signs people in."
+)
 WELCOME = "Sign in to see this business's records."
 STALE = f"You signed in more than {entrance.SIGNED_IN_FOR_HOURS} hours ago: sign in again to go on."
 WITHOUT_ROLE = "You are signed in, but you have no role here yet."
@@ -26,7 +30,10 @@ def person(store: Path) -> Person | None:
         SignInError: where strangers could reach the dashboard and nobody would ask who they are.
     """
     address = str(st.get_option("server.address") or "every address")
-    if not entrance.check_entrance(store, address, behind_proxy=entrance.is_behind_proxy()):
+    behind_proxy = entrance.is_behind_proxy()
+    if not entrance.check_entrance(store, address, behind_proxy=behind_proxy):
+        if not behind_proxy and not entrance.is_asked_for_here(st.context.headers.get("Host")):
+            raise SignInError(ONLY_HERE)
         return HERE
     if not hasattr(st.user, "is_logged_in"):
         raise SignInError("this dashboard was started without its sign-in: start it with leakback dashboard")
