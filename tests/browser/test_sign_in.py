@@ -150,7 +150,7 @@ def test_somebody_without_a_role_is_told_what_to_do_and_can_leave(
     assert "you have no role here yet" in text
     assert ("does not vouch" in text) == (account == "impostor")
     page.get_by_role("button", name="Sign out").click()
-    expect(page.locator("h1")).to_contain_text("Sign in to see", timeout=PATIENCE_MS)
+    expect(page.get_by_role("heading", name="Sign in to see")).to_be_visible(timeout=PATIENCE_MS)
 
 
 def test_who_signed_in_yesterday_signs_in_anew(context: BrowserContext, address: str) -> None:
@@ -201,7 +201,8 @@ def test_a_role_taken_back_stops_the_form_that_is_open(context: BrowserContext, 
     before = Store(store).state()
     try:
         change(page, f"{address}/record?job_id={job}", "23", before_sending=lambda: take_back(store))
-        expect(page.locator("h1")).to_contain_text("you have no role here yet", timeout=PATIENCE_MS)
+        expect(page.get_by_role("heading", name="you have no role here yet")).to_be_visible(timeout=PATIENCE_MS)
+        expect(page.locator("h1")).to_have_count(1, timeout=PATIENCE_MS)  # nothing of the page that was open is left
     finally:
         invite(store, PEOPLE["estimator"], "estimator")
     assert Store(store).state() == before
