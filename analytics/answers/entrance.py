@@ -155,6 +155,11 @@ def is_loopback(host: str) -> bool:
         return False
 
 
+def is_asked_for_here(host: str | None) -> bool:
+    """Whether a request's ``Host`` names this computer: another site's name that leads here, or a proxy's, does not."""
+    return host is None or is_loopback(urlparse(f"//{host}").hostname or "")
+
+
 def others_can_open(path: Path) -> bool:
     """Whether anybody but its owner may read or write a file."""
     return os.name == "posix" and bool(path.stat().st_mode & OTHERS)

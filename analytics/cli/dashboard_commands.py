@@ -51,8 +51,8 @@ def demo(host: str, port: int, behind_proxy: bool, store: Path | None, no_open: 
     from analytics.answers.entrance import check_entrance
     from analytics.cli.serving import serve
 
-    if not no_open and store is None:
-        check_entrance(Path(DEMO_STORE), host, behind_proxy=behind_proxy)  # said before anything is built
+    if not no_open:
+        check_entrance(store or Path(DEMO_STORE), host, behind_proxy=behind_proxy)  # said before anything is built
     with tempfile.TemporaryDirectory(prefix="leakback-demo-") as folder:
         with working("building the demo of an invented business"):
             built = build_demo(store or Path(folder) / DEMO_STORE)

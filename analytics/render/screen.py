@@ -91,10 +91,11 @@ def run(
                 st.html(markup.here(page.title, page.url_path), width="content")
             else:
                 st.page_link(page, width="content")
-    if about:
-        st.html(markup.note(about))
-    if greet:
-        greet()
+    with st.container(horizontal=True, vertical_alignment="center", key="about"):
+        if about:
+            st.html(markup.note(about), width="content")
+        if greet:
+            greet()
     asked.run()
 
 

@@ -6,7 +6,14 @@ from typing import Any
 
 import pytest
 
-from analytics.answers.entrance import check_entrance, is_stale, people_path, person, secrets_path
+from analytics.answers.entrance import (
+    check_entrance,
+    is_asked_for_here,
+    is_stale,
+    people_path,
+    person,
+    secrets_path,
+)
 from analytics.answers.inviting import invite, invited, turn_away
 from analytics.answers.standing import Person
 from analytics.errors import LeakbackError, PeopleError, SignInError, UnknownNameError
@@ -148,3 +155,19 @@ def test_a_sign_in_lasts_a_working_day() -> None:
     assert not is_stale({"iat": 1_000_000}, now=1_000_000 + 12 * 3600)
     assert is_stale({"iat": 1_000_000}, now=1_000_000 + 12 * 3600 + 1)
     assert is_stale({}, now=0)
+
+
+@pytest.mark.parametrize(
+    ("host", "is_here"),
+    [
+        ("127.0.0.1:8501", True),
+        ("localhost:8501", True),
+        ("[::1]:8501", True),
+        (None, True),
+        ("evil.example.org:8501", False),
+        ("127.0.0.1.evil.example.org", False),
+        ("", False),
+    ],
+)
+def test_another_sites_name_that_leads_here_is_not_this_computer(host: str | None, *, is_here: bool) -> None:
+    assert is_asked_for_here(host) == is_here
