@@ -66,7 +66,7 @@ def picking(plot: Plot, columns: Sequence[str]) -> Plot:
         return plot
     pick = alt.selection_point(name=PICK, fields=list(columns))
     wide = dots[0].mark_point(filled=True, opacity=0, cursor="pointer").encode(size=alt.value(THUMB_PX2))
-    picked: Plot = alt.layer(*plot.layer, wide.add_params(pick))
+    picked = Plot(layer=[*plot.layer, wide.add_params(pick)])
     for name in ("data", "height", "autosize", "title", "config"):
         picked[name] = plot[name]
     return picked
