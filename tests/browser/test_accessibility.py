@@ -79,10 +79,12 @@ def test_the_keyboard_reaches_the_pages_then_the_choices_then_the_list(page: Pag
 
 def test_the_keyboard_fills_a_form_in_and_sends_it(page: Page, dashboard: str, flagged: str) -> None:
     opened(page, f"{dashboard}/record?job_id={flagged}")
-    page.locator("summary", has_text="record an engineer's decision").first.focus()
+    folded = page.locator("summary", has_text="record an engineer's decision").first
+    folded.focus()
     page.keyboard.press("Enter")
-    page.get_by_role("button", name="Record the engineer's decision").first.wait_for()
-    reached = _tabbed(page, 12)
+    page.get_by_role("textbox", name="Number of the engineer's letter").first.wait_for()
+    folded.focus()
+    reached = _tabbed(page, 20)
     names = [name for name, _ in reached]
     assert names.index("Decision") < names.index("Number of the engineer's letter")
     assert names.index("Number of the engineer's letter") < names.index("Record the engineer's decision")

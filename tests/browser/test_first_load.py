@@ -6,7 +6,7 @@ from pathlib import Path
 from zipfile import ZipFile
 
 import pytest
-from playwright.sync_api import Browser, FilePayload, Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from analytics.answers.loading import begin
 from analytics.answers.records import Records
@@ -47,7 +47,8 @@ def test_a_foreign_spreadsheet_is_looked_through_and_loaded_in_three_steps(page:
         blank = ZipFile(BytesIO(Path(download.value.path()).read_bytes())).namelist()
         assert set(blank) == {f"{name}.csv" for name in TABLES} | {"policy.toml"}
         assert _step(page) == "Choose your files"
-        file = FilePayload(name="walls 2024.csv", mimeType="text/csv", buffer=THEIRS.encode())
+        file = store.with_name("walls 2024.csv")
+        file.write_text(THEIRS, encoding="utf-8")
         page.locator("input[type=file]").set_input_files(file)
         expect(page.get_by_role("button", name="Load these rows")).to_be_visible()
         settled(page)
