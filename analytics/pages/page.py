@@ -7,15 +7,17 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import polars as pl
 
-from analytics.charts.plot import Plot
 from analytics.contract import units
 from analytics.pages.form import Form, Search
 from analytics.pages.sheet import Blanks, Steps
 from analytics.pages.upload import Upload
+
+if TYPE_CHECKING:
+    from analytics.charts.plot import Plot  # slow to import, and most commands draw nothing
 
 Kind = Literal["text", "number", "percent", "money", "date", "action", "range"]
 """How a value is written. A percent is a share from 0 to 1, an action one of the contract's, a range low to high."""
@@ -157,7 +159,7 @@ class Chart:
     as a table's link does.
     """
 
-    plots: tuple[Plot, ...]
+    plots: "tuple[Plot, ...]"
     alt: str
     note: str = ""
     picks: tuple[str, ...] = ()

@@ -78,7 +78,7 @@ def _design(rows: pd.DataFrame) -> pd.DataFrame:
         epoxy_on_wet=(rows["resin"] == "epoxy") & rows["water"].isin(["seeping", "running"]),
     )
     words = pd.get_dummies(rows[WORDS].astype("category"), drop_first=True, dtype=float)
-    yes_no = rows[YES_NO].fillna(False).astype(float)
+    yes_no = rows[YES_NO].astype(float).fillna(0.0)
     return sm.add_constant(pd.concat([rows[NUMBERS].fillna(rows[NUMBERS].mean()), yes_no, words], axis=1))
 
 
