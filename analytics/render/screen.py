@@ -14,7 +14,6 @@ from streamlit.delta_generator import DeltaGenerator
 from analytics.charts.palette import css_variables
 from analytics.charts.plot import PICK, Plot, picking
 from analytics.errors import LeakbackError
-from analytics.pages.form import Search
 from analytics.pages.page import (
     Caution,
     Chart,
@@ -22,7 +21,6 @@ from analytics.pages.page import (
     Download,
     Downloads,
     Drawing,
-    Entry,
     Figures,
     Page,
     Question,
@@ -32,7 +30,7 @@ from analytics.pages.page import (
     Words,
 )
 from analytics.pages.sheet import Blanks, Steps
-from analytics.render import markup, paper, taking
+from analytics.render import choosing, markup, paper, taking
 
 LOG = logging.getLogger("leakback")
 WORKED_OUT = "How this is worked out"
@@ -124,7 +122,7 @@ def show(page: Page) -> None:
     if page.choices:
         with st.container(horizontal=True, key="choices"):
             for choice in page.choices:
-                _choose(choice)
+                choosing.choose(choice)
     if page.wanting:
         st.html(markup.note(page.wanting))
     for part in page.parts:
@@ -277,44 +275,6 @@ def _(part: Section) -> None:
 def _show_all(section: Section) -> None:
     for part in section.parts:
         show_part(part)
-
-
-@singledispatch
-def _choose(choice: object) -> None:
-    raise TypeError(f"the screen cannot ask for {type(choice).__name__}")
-
-
-@_choose.register
-def _(choice: Choice) -> None:
-    words = list(choice.options.values())
-    st.selectbox(
-        choice.label,
-        words,
-        index=list(choice.options).index(choice.default),
-        key=choice.key,
-        bind="query-params",
-        filter_mode=None,
-    )
-
-
-@_choose.register
-def _(entry: Entry) -> None:
-    shown = entry.shown()
-    st.number_input(
-        f"{shown.label}, {shown.unit}" if shown.unit else shown.label,
-        min_value=shown.least,
-        max_value=shown.most,
-        value=shown.default,
-        step=shown.step,
-        format="%g",
-        key=entry.key,
-        bind="query-params",
-    )
-
-
-@_choose.register
-def _(search: Search) -> None:
-    st.text_input(search.label, key=search.key, bind="query-params")
 
 
 @cache
