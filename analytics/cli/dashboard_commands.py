@@ -24,10 +24,12 @@ def dashboard(host: str, port: int, behind_proxy: bool, store: Path) -> None:
 
     Where SHOP.secrets.toml lies beside SHOP.duckdb people sign in, and see what their role in SHOP.people.toml allows.
     """
+    from analytics.answers.entrance import check_entrance
     from analytics.answers.loading import begin
     from analytics.answers.records import Records
     from analytics.cli.serving import serve
 
+    check_entrance(store, host, behind_proxy=behind_proxy)  # said before anything is begun
     if begin(store):
         click.echo(f"There is no store at {store} yet: a new, empty one is begun there.")
     Records.of(store)  # a store that cannot be read is said here, not on a page

@@ -11,7 +11,8 @@ from analytics.errors import LeakbackError
 from analytics.pages.form import TODAY, Field, Fieldset, Form
 from analytics.pages.page import Folded, three_figures
 from analytics.render import markup
-from analytics.render.screen import IN_DIGITS, JUST_DONE, show_part
+from analytics.render.digits import IN_DIGITS
+from analytics.render.screen import JUST_DONE, show_part
 
 LOG = logging.getLogger("leakback")
 FAILED = "This could not be recorded. What went wrong is in the log; what you typed is still here."

@@ -31,6 +31,7 @@ from analytics.pages.page import (
 )
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render import choosing, markup, paper, taking
+from analytics.render.digits import DIGITS
 
 LOG = logging.getLogger("leakback")
 WORKED_OUT = "How this is worked out"
@@ -40,18 +41,6 @@ OFFER = "offer-"
 JUST_DONE = "just-done"
 """Where the sentence of what was just recorded waits for the page to be built anew."""
 CLICK = "Click a dot to see it on its own."
-IN_DIGITS = "-in-digits"
-"""Ends the key of a text that is a number in the unit named: a phone shows digits for it."""
-DIGITS = f"""
-if (!window.leakbackDigits) {{
-  const boxes = () => document.querySelectorAll('[class*="{IN_DIGITS}"] input');
-  const ask = () => boxes().forEach((box) => {{ box.inputMode = "decimal"; }});
-  window.leakbackDigits = new MutationObserver(ask);
-  window.leakbackDigits.observe(document.body, {{ childList: true, subtree: true }});
-  ask();
-}}
-"""
-"""Asks for a phone's digits in such fields, as they come: the screen's own fields cannot be told to."""
 SIDE_BY_SIDE = 2
 """Small multiples in a row, where there is room."""
 ASIDE, BESIDE = 34, 66
