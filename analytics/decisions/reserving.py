@@ -126,7 +126,7 @@ class Priced:
     """Counts and what they cost, at one level; without enough costs the money is null."""
 
     def __init__(self, costs: Sequence[float], level: float) -> None:
-        self._costs = np.array(costs, dtype=np.float64)
+        self._costs = np.sort(np.array(costs, dtype=np.float64))  # drawn by place, so in an order of their own
         self._level = level
         self._known = len(costs) >= FEWEST_COSTS and float(self._costs.mean()) > 0
 
