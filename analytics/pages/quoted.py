@@ -10,6 +10,8 @@ from analytics.pages.upcoming import cautions
 
 _NUMBERS = ("litres_low", "litres_high", "minutes_low", "minutes_high", "floor", "target")
 _TEXTS = ("crack_id", "action")
+MOST_SHOWN = 200
+"""Rows of a table; nobody reads more of them down a terminal."""
 
 
 def build(found: Quotes) -> Page:
@@ -53,7 +55,7 @@ def _row(quote: Quote) -> dict[str, object]:
 
 def _table(found: Quotes) -> Table:
     schema = dict.fromkeys(_TEXTS, pl.String) | dict.fromkeys(_NUMBERS, pl.Float64)
-    rows = pl.DataFrame([_row(quote) for quote in found.quotes], schema=schema, strict=False)
+    rows = pl.DataFrame([_row(quote) for quote in found.quotes[:MOST_SHOWN]], schema=schema, strict=False)
     columns = (
         Column("crack_id", "crack"),
         Column("litres", "resin", kind="range", unit="L", low="litres_low", high="litres_high", digits=2),
@@ -62,7 +64,14 @@ def _table(found: Quotes) -> Table:
         Column("target", "target", kind="number", digits=0),
         Column("action", "what it needs", kind="action"),
     )
-    return Table(columns, rows, title="Quotes", note=f"Ranges hold {100 * found.level:g} % of such cracks.")
+    note = f"Ranges hold {100 * found.level:g} % of such cracks. {_more(len(found.quotes))}".strip()
+    return Table(columns, rows, title="Quotes", note=note)
+
+
+def _more(count: int, form: str = "csv") -> str:
+    """Where the rows are that are not shown."""
+    left = count - MOST_SHOWN
+    return f"{words.number(left)} more in: leakback quote --format {form}" if left > 0 else ""
 
 
 def _remarks(found: Quotes) -> tuple[Part, ...]:
@@ -74,12 +83,14 @@ def _remarks(found: Quotes) -> tuple[Part, ...]:
 
 
 def _listed(label: str, rows: list[tuple[str, str]]) -> Table:
-    frame = pl.DataFrame(rows, schema={"crack_id": pl.String, "what": pl.String}, orient="row")
-    return Table((Column("crack_id", "crack"), Column("what", label)), frame, title=f"Cracks, {label}")
+    frame = pl.DataFrame(rows[:MOST_SHOWN], schema={"crack_id": pl.String, "what": pl.String}, orient="row")
+    columns = (Column("crack_id", "crack"), Column("what", label))
+    return Table(columns, frame, title=f"Cracks, {label}", note=_more(len(rows)))
 
 
 def _rejected(found: Quotes) -> tuple[Part, ...]:
     if not found.rejects:
         return ()
     columns = (Column("row", "row", kind="number"), Column("column", "column"), Column("reason", "why"))
-    return (Table(columns, pl.DataFrame([dict(each) for each in found.rejects]), title="Rows that were not quoted"),)
+    rows = pl.DataFrame([dict(each) for each in found.rejects[:MOST_SHOWN]])
+    return (Table(columns, rows, title="Rows that were not quoted", note=_more(len(found.rejects), "json")),)

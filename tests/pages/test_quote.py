@@ -13,7 +13,7 @@ from analytics.answers.quoting import quote, quote_planned
 from analytics.answers.records import Records
 from analytics.pages import quote as page_of
 from analytics.pages import quoted
-from analytics.pages.page import Choice, Drawing, Entry, Figures, Page, Section, Table, Words
+from analytics.pages.page import Choice, Downloads, Drawing, Entry, Figures, Page, Section, Table, Words
 from analytics.pages.quote_choices import ORDER, given
 from analytics.render.terminal import show
 from tests.histories import CRACK, DONE_JOB
@@ -89,7 +89,8 @@ def test_the_comparable_jobs_say_why_and_how_they_have_held(records: Records) ->
 
 def test_a_crack_unlike_any_says_so_first(records: Records) -> None:
     page = page_of.build(records, {"length_m": "30"})
-    first = page.parts[0]
+    printed, first = page.parts[:2]
+    assert isinstance(printed, Downloads)
     assert isinstance(first, Words)
     assert first.text.startswith("Unlike any job on record: length 30 m")
 
