@@ -29,6 +29,8 @@ PATHS = [
 WIDTHS = (1280, 390)
 SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 UNFOLD = "document.querySelectorAll('details:not([open]) > summary').forEach((each) => each.click())"
+CHANGED = "document.getAnimations().every((each) => !(each instanceof CSSTransition))"
+"""Whether no colour is still on its way to another."""
 GROUND = "getComputedStyle(document.querySelector('.stApp')).backgroundColor"
 
 
@@ -55,6 +57,7 @@ def test_no_page_breaks_wcag(page: Page, dashboard: str, flagged: str, path: str
         for scheme in SCHEMES:
             page.emulate_media(color_scheme=scheme)
             page.wait_for_function(f"{GROUND} === '{_rgb(COLOURS['page'].on(scheme))}'")
+            page.wait_for_function(CHANGED)
             assert violations(page) == [], f"{width} px, {scheme}"
             assert page.evaluate("document.querySelector('.stMain').scrollWidth <= window.innerWidth")
 
