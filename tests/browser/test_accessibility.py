@@ -99,7 +99,7 @@ NAMED = """() => {
   const label = on.getAttribute("aria-label") || on.labels?.[0]?.innerText || on.innerText.slice(0, 60) || "";
   const style = getComputedStyle(on);
   const seen = style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2;
-  return [label.trim(), seen || on.matches(".stMain")];
+  return [label.trim(), seen || on.matches(".stMain, body")]; // the body: past the last, at the browser's own bar
 }"""
 
 
