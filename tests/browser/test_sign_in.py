@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from analytics.answers.demonstrating import build_demo
+from analytics.answers.demonstrating import INVENTED, build_demo
 from analytics.answers.entrance import secrets_path
 from analytics.answers.inviting import invite, invited, turn_away
 from analytics.answers.records import Records
@@ -19,6 +19,7 @@ from analytics.contract.roles import RIGHTS, ROLES, Role
 from analytics.pages.questions import PAGES
 from analytics.render.screen import UNEXPECTED
 from analytics.store import Store
+from analytics.store.committing import note
 from tests.browser.conftest import free_port, wait_until_up
 from tests.browser.provider import CLIENT, HOUR, Provider, provided
 
@@ -44,7 +45,10 @@ def provider() -> Iterator[Provider]:
 
 @pytest.fixture(scope="module")
 def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return build_demo(tmp_path_factory.mktemp("sign-in") / "demo.duckdb").store
+    """The demo's records as if they were a business's own: into those of the invented one nobody loads files."""
+    path = build_demo(tmp_path_factory.mktemp("sign-in") / "demo.duckdb").store
+    note(Store.existing(path), INVENTED, "")
+    return path
 
 
 @pytest.fixture(scope="module")
@@ -114,7 +118,7 @@ def titles(page: Page, url: str) -> str:
 
 def linked(page: Page) -> list[str]:
     """The pages in the row of links, by name."""
-    return page.get_by_test_id("stPageLink-NavLink").all_inner_texts()
+    return page.locator("[data-testid=stPageLink-NavLink], a.lb-here").all_inner_texts()
 
 
 def job_of(store: Path, status: str) -> str:

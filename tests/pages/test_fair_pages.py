@@ -65,7 +65,7 @@ def test_fair_and_plain_stand_side_by_side(records: Records) -> None:
         "its own cracks",
         "leak-backs",
     ]
-    assert table.rows["choice"].to_list() == ["epoxy", "urethane foam"]
+    assert table.rows["resin"].to_list() == ["epoxy", "urethane foam"]
 
 
 def test_other_groupings_have_plain_rates_as_before(records: Records) -> None:

@@ -1,5 +1,4 @@
--- What: each crack's influence on the log of survival once it is no longer watched, and its job's up to then.
--- Grain: one row a crack.
+-- What: each crack's influence on log survival once it is no longer watched, and its job's by then. Grain: one row a crack.
 -- Why: what the clustered variance is summed from. Influence: event / (n - d) at its day, less the Greenwood sum to then.
 select
     {by}, job_id, day, influence,
