@@ -13,10 +13,12 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
+from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
 STARTS_WITHIN_SECONDS = 60
 PATIENCE_MS = 120_000
+REOPENED = 4
 
 
 def chromium() -> str:
@@ -63,6 +65,21 @@ def settled(page: Page) -> None:
     page.wait_for_function(
         "document.querySelector('.stApp')?.dataset.testScriptState === 'notRunning'", timeout=PATIENCE_MS
     )
+
+
+def choose(page: Page, box: Locator, option: str | None = None) -> None:
+    """Pick an option of a box's list, the last where none is named; opened again where a late change has closed it."""
+    wanted = page.get_by_role("option", name=option, exact=True) if option else page.get_by_role("option").last
+    for _ in range(REOPENED):
+        settled(page)
+        box.click()
+        try:
+            wanted.click(timeout=PATIENCE_MS / REOPENED)
+        except PlaywrightTimeout:
+            page.keyboard.press("Escape")
+        else:
+            return
+    pytest.fail(f"no option {option or ''} to pick")
 
 
 def opened(page: Page, url: str) -> None:

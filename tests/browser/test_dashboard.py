@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect
 from analytics.pages.questions import PAGES
 from analytics.render.screen import UNEXPECTED
 from tests.browser import conftest
-from tests.browser.conftest import PATIENCE_MS, settled
+from tests.browser.conftest import PATIENCE_MS, choose, settled
 
 pytestmark = pytest.mark.browser
 PATHS = ["", *list(PAGES)[1:]]
@@ -159,8 +159,7 @@ def test_a_link_in_a_table_narrows_the_page_too(page: Page, dashboard: str) -> N
 
 def test_a_choice_is_kept_in_the_address(page: Page, dashboard: str) -> None:
     opened(page, f"{dashboard}/leak-backs")
-    page.get_by_label("Compare by").first.click()
-    page.get_by_role("option", name="season of the repair").click()
+    choose(page, page.get_by_label("Compare by").first, "season of the repair")
     page.wait_for_function("location.search.includes('by=')", timeout=PATIENCE_MS)
     again = opened(page, page.url)
     assert "winter" in again

@@ -12,7 +12,7 @@ from analytics.answers.demonstrating import build_demo
 from analytics.answers.flagging import flags
 from analytics.answers.records import Records
 from analytics.decisions.triage import Flag
-from tests.browser.conftest import PATIENCE_MS, opened, served, settled
+from tests.browser.conftest import PATIENCE_MS, choose, opened, served, settled
 
 pytestmark = pytest.mark.browser
 
@@ -63,8 +63,7 @@ def test_a_flag_clears_once_the_engineers_decision_is_recorded(page: Page, addre
     sees(page, "h1", "an engineer looks first")
     unfold(page, f"Crack {crack}: record an engineer's decision")
     decision = page.locator("form, [data-testid='stForm']").filter(has_text="Record the engineer's decision").first
-    decision.get_by_role("combobox", name="Decision").click()
-    page.get_by_role("option", name="inject", exact=True).click()
+    choose(page, decision.get_by_role("combobox", name="Decision"), "inject")
     decision.get_by_role("textbox", name="Number of the engineer's letter").fill("E-2026-77")
     decision.get_by_role("button", name="Record the engineer's decision").click()
     sees(page, ".lb-done", f"the engineer's decision on crack {crack}")
@@ -98,8 +97,7 @@ def test_a_leak_back_is_placed_by_hand_from_the_list(page: Page, address: str) -
     settled(page)
     page.locator("summary", has_text="which crack is not known").first.click()
     form = page.locator("[data-testid='stForm']").filter(has_text="Record what was found").filter(visible=True).first
-    form.get_by_role("combobox", name="Crack").click()
-    page.get_by_role("option").last.click()
+    choose(page, form.get_by_role("combobox", name="Crack"))
     form.get_by_role("button", name="Record what was found").click()
     sees(page, ".lb-done", "is changed")
     opened(page, f"{address}/record")

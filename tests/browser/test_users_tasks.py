@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from analytics.answers.flagging import flags
 from analytics.answers.records import Records
-from tests.browser.conftest import PATIENCE_MS, opened, served, settled
+from tests.browser.conftest import PATIENCE_MS, choose, opened, served, settled
 
 pytestmark = pytest.mark.browser
 
@@ -92,8 +92,7 @@ def test_the_lead_records_the_engineers_decision_and_the_flag_clears(page: Page,
         expect(page.locator("h1")).to_contain_text("an engineer looks first")
         page.locator("summary", has_text="record an engineer's decision").click()
         form = page.get_by_test_id("stForm").filter(has_text="Record the engineer's decision").first
-        form.get_by_role("combobox", name="Decision").click()
-        page.get_by_role("option", name="inject", exact=True).click()
+        choose(page, form.get_by_role("combobox", name="Decision"), "inject")
         form.get_by_role("textbox", name="Number of the engineer's letter").fill("E-2026-81")
         form.get_by_role("button", name="Record the engineer's decision").click()
         expect(page.locator(".lb-done")).to_contain_text("the engineer's decision")
