@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.intake.brought import brought, counts, csv_bytes, faults, workbook
 from tests.intake.invented import Invented, invent
 
-TABLES = int(os.environ.get("LEAKBACK_TABLES", "200"))
+TABLES = int(os.environ.get("LEAKBACK_TABLES", "100"))
 DIALECTS = [(",", "utf-8"), (";", "utf-8-sig"), ("\t", "utf-16"), (";", "cp1252"), (",", "utf-8-sig"), ("", "")]
 
 

@@ -21,7 +21,7 @@ from analytics.pages.questions import PAGES
 from tests.strange import words
 from tests.truth.stores import records_of
 
-PAGES_ASKED = int(os.environ.get("LEAKBACK_STRANGE", "25"))
+PAGES_ASKED = int(os.environ.get("LEAKBACK_STRANGE", "12"))
 QUICK = settings(max_examples=PAGES_ASKED, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 
 

@@ -17,9 +17,9 @@ from analytics.pages.questions import PAGES
 from analytics.render import dashboard
 from tests.truth.stores import records_of
 
-RERUNS = int(os.environ.get("LEAKBACK_RERUNS", "39"))
+RERUNS = int(os.environ.get("LEAKBACK_RERUNS", "28"))
 PATIENCE_SECONDS = 120
-WARM = 0.4
+WARM = 0.5
 """The share of the reruns after which all that is kept is there: modules, the pages in memory."""
 MOST_GROWTH = 0.15
 
