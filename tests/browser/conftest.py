@@ -21,6 +21,13 @@ PATIENCE_MS = 120_000
 REOPENED = 4
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Give what drives a browser a second try: on a busy machine a page may be drawn anew under a click."""
+    for item in items:
+        if item.get_closest_marker("browser"):
+            item.add_marker(pytest.mark.flaky(reruns=1))
+
+
 def chromium() -> str:
     found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
     if found:

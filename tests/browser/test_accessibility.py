@@ -108,6 +108,7 @@ def _tabbed(page: Page, times: int) -> list[tuple[str, bool]]:
     reached = []
     for _ in range(times):
         page.keyboard.press("Tab")
+        page.wait_for_function(CHANGED)
         name, seen = page.evaluate(NAMED)
         reached.append((name, seen))
     return reached

@@ -110,9 +110,8 @@ def opened(page: Page, url: str) -> str:
     return page.locator("body").inner_text()
 
 
-def titles(page: Page, url: str) -> str:
+def titles(page: Page) -> str:
     """What a page offers to do: the words of what is folded away on it."""
-    opened(page, url)
     return "\n".join(page.locator("summary").all_inner_texts())
 
 
@@ -172,7 +171,8 @@ def test_a_role_is_offered_what_it_may_do_and_nothing_else(
 ) -> None:
     page, rights = context.new_page(), RIGHTS[role]
     sign_in(page, address, role)
-    assert f"Signed in as {PEOPLE[role]}, {role}." in page.locator("body").inner_text()
+    expect(page.locator("body")).to_contain_text(f"Signed in as {PEOPLE[role]}, {role}.", timeout=PATIENCE_MS)
+    settled(page)
     assert linked(page) == [title for path, (title, _) in PAGES.items() if rights.opens(path)]
     for path in rights.closed:
         assert f"not open to {a_role(role)}" in opened(page, f"{address}/{path}")
@@ -181,9 +181,12 @@ def test_a_role_is_offered_what_it_may_do_and_nothing_else(
         (f"record?job_id={job_of(store, 'done')}", {"call": "A customer called"}),
         ("record", {"plan": "Plan a new job"}),
     ):
-        found = titles(page, f"{address}/{place}")
-        offered = {act for act, words in offers.items() if words in found}
-        assert offered == (set(offers) & rights.acts if rights.opens(place.partition("?")[0]) else set())
+        wanted = set(offers) & rights.acts if rights.opens(place.partition("?")[0]) else set()
+        opened(page, f"{address}/{place}")
+        for act in wanted:
+            expect(page.locator("summary", has_text=offers[act]).first).to_be_attached(timeout=PATIENCE_MS)
+        found = titles(page)
+        assert {act for act, words in offers.items() if words in found} == wanted
     opened(page, f"{address}/load")
     expect(page.locator("input[type=file]")).to_have_count(int("load" in rights.acts), timeout=PATIENCE_MS)
 
