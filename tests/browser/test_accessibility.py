@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Literal
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from analytics.answers.flagging import flags
 from analytics.answers.records import Records
@@ -69,6 +69,7 @@ def _rgb(colour: str) -> str:
 
 def test_the_keyboard_reaches_the_pages_then_the_choices_then_the_list(page: Page, dashboard: str) -> None:
     opened(page, f"{dashboard}/upcoming")
+    expect(page.get_by_test_id("stPageLink-NavLink")).to_have_count(len(PAGES) - 1)
     reached = _tabbed(page, len(PAGES) + 12)
     names = [name for name, _ in reached]
     order = [names.index(title) for title, _ in PAGES.values()]

@@ -27,6 +27,8 @@ pytestmark = pytest.mark.browser
 PATIENCE_MS = 120_000
 PLANNED = {"close": "This job is done: close it", "plan": "Change this job", "review": "record an engineer's decision"}
 """What is offered about a planned job, by the right it takes."""
+LINKS = "[data-testid=stPageLink-NavLink], a.lb-here"
+"""The row of links to the pages."""
 COOKIE_SECRET = "c00kie-" + "s" * 40
 PEOPLE: dict[Role, str] = {role: f"{role}@example.org" for role in ROLES}
 ACCOUNTS: dict[str, dict[str, Any]] = {
@@ -115,11 +117,6 @@ def titles(page: Page) -> str:
     return "\n".join(page.locator("summary").all_inner_texts())
 
 
-def linked(page: Page) -> list[str]:
-    """The pages in the row of links, by name."""
-    return page.locator("[data-testid=stPageLink-NavLink], a.lb-here").all_inner_texts()
-
-
 def job_of(store: Path, status: str) -> str:
     query = f"select job_id from jobs where status = '{status}' order by job_id limit 1"
     return str(Store(store).frame(query)["job_id"].item())
@@ -172,8 +169,8 @@ def test_a_role_is_offered_what_it_may_do_and_nothing_else(
     page, rights = context.new_page(), RIGHTS[role]
     sign_in(page, address, role)
     expect(page.locator("body")).to_contain_text(f"Signed in as {PEOPLE[role]}, {role}.", timeout=PATIENCE_MS)
-    settled(page)
-    assert linked(page) == [title for path, (title, _) in PAGES.items() if rights.opens(path)]
+    open_to = [title for path, (title, _) in PAGES.items() if rights.opens(path)]
+    expect(page.locator(LINKS)).to_have_text(open_to, timeout=PATIENCE_MS)
     for path in rights.closed:
         assert f"not open to {a_role(role)}" in opened(page, f"{address}/{path}")
     for place, offers in (
