@@ -16,8 +16,6 @@ UNPENALISED = 1e-6
 _TOLERANCE = 1e-13
 """Of the events: what the next step would still gain. Steps are Newton's, so the one after it gains its square."""
 _MOST_STEPS = 200
-_MANY_ROWS, _EVERY = 50_000, 16
-"""From so many rows on, a fit starts from the fit to every 16th: most of its steps are then small ones."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,8 +63,6 @@ def fit_poisson(
     seen = _by_band(events)
     prior = _prior(penalties)
     counts = np.concatenate([_heads(seen).sum(axis=0), x.T @ seen.sum(axis=1)])
-    if start is None and len(x) > _MANY_ROWS:
-        start = fit_poisson(x[::_EVERY], seen[::_EVERY], _by_band(exposure)[::_EVERY], penalties)
     fitted = start or _level(counts[0] / exposure.sum(), seen.shape[1], x.shape[1])
     expected = fitted.expected(x, exposure)
     loss = _loss(fitted, expected, counts, prior)
