@@ -39,8 +39,8 @@ class Rights:
     crews: Sight = "judged"
 
     def opens(self, path: str) -> bool:
-        """Whether the page at ``path`` is open to the role."""
-        return path not in self.closed
+        """Whether the page at ``path``, with choices behind a question mark or without, is open to the role."""
+        return path.partition("?")[0] not in self.closed
 
 
 RIGHTS: Mapping[Role, Rights] = {

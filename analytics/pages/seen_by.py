@@ -190,6 +190,8 @@ class _Sight:
             return partial(self._document, value)
         return value if name == "file_name" else self._told(value)
 
-    def _document(self, make: Callable[[], Document]) -> Document:
+    def _document(self, make: Callable[[], Document | bytes]) -> Document | bytes:
         made = make()
+        if isinstance(made, bytes):
+            return made
         return replace(made, title=self._told(made.title), pages=tuple(self.page(page) for page in made.pages))
