@@ -23,6 +23,7 @@ LEAST_SECRET = 32
 CALLBACK = "/oauth2callback"
 PROXY_VARIABLE = "LEAKBACK_BEHIND_PROXY"
 OTHERS = stat.S_IRWXG | stat.S_IRWXO
+OPEN_TO_OTHERS = "{path} can be opened by others on this computer: chmod 600 {path}"
 
 
 def secrets_path(store: Path) -> Path:
@@ -94,7 +95,7 @@ def asks_to_sign_in(store: Path) -> bool:
     if not path.exists():
         return False
     if others_can_open(path):
-        raise SignInError(f"{path} can be opened by others on this computer: chmod 600 {path}")
+        raise SignInError(OPEN_TO_OTHERS.format(path=path))
     try:
         given = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:
@@ -123,7 +124,7 @@ def people(store: Path) -> People:
     """Who has which role; PeopleError where others could read or change it."""
     path = people_path(store)
     if path.exists() and others_can_open(path):
-        raise PeopleError(f"{path} can be opened by others on this computer: chmod 600 {path}")
+        raise PeopleError(OPEN_TO_OTHERS.format(path=path))
     return read_people(path)
 
 

@@ -100,11 +100,7 @@ def load_sources(
         is_new = not path.exists()
         store = Store.open_or_create(path)
         try:
-            with store.reading():
-                keyring = Keyring.of_store(path, store.meta("key_fingerprint"))
-                known = Known.of({name: current(store, name, columns) for name, columns in KNOWN_COLUMNS.items()})
-            today = today or datetime.now(UTC).astimezone().date()
-            batch = check(sheets, keyring, known, today=today, mended=_mended(store, sheets))
+            batch, keyring = _checked(store, sheets, today)
             if strict:
                 _refuse_rejects(batch)
             keyring.keep()
@@ -121,12 +117,18 @@ def load_sources(
 def tried(path: Path, sources: Iterable[Source], *, column_map: ColumnMap | None = None) -> Batch:
     """What loading files into the store at ``path`` would bring, with nothing written; see ``load``."""
     sheets = read_sources(sources, column_map)
-    store = Store.existing(path)
+    batch, _ = _checked(Store.existing(path), sheets)
+    return batch
+
+
+def _checked(store: Store, sheets: Sequence[Sheet], today: date | None = None) -> tuple[Batch, Keyring]:
+    """The sheets checked against what the store holds, and the codes given on the way, which are not kept yet."""
     with store.reading():
-        keyring = Keyring.of_store(path, store.meta("key_fingerprint"))
+        keyring = Keyring.of_store(store.path, store.meta("key_fingerprint"))
         known = Known.of({name: current(store, name, columns) for name, columns in KNOWN_COLUMNS.items()})
         mended = _mended(store, sheets)
-    return check(sheets, keyring, known, today=datetime.now(UTC).astimezone().date(), mended=mended)
+    today = today or datetime.now(UTC).astimezone().date()
+    return check(sheets, keyring, known, today=today, mended=mended), keyring
 
 
 def _mended(store: Store, sheets: Sequence[Sheet]) -> Mended:

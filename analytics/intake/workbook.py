@@ -126,9 +126,8 @@ def _sheet(source: Source, grid: Grid, known: Collection[str], zero: int, *, alo
     body = cells.slice(at + 1)
     faulty = pl.Series([row for row, _, _ in faults], dtype=pl.Int64)
     numbers = pl.int_range(at + 2, at + 2 + body.height, dtype=pl.Int64, eager=True)
-    filled = body.select(~pl.all_horizontal(pl.all().str.strip_chars() == "")).to_series() | numbers.is_in(
-        faulty.implode()
-    )
+    blank = body.select(pl.all_horizontal(pl.all().str.strip_chars() == "")).to_series()
+    filled = ~blank | numbers.is_in(faulty.implode())
     return Sheet(
         (grid.name, source.stem) if alone else (grid.name,),
         file,

@@ -9,6 +9,7 @@ from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.dimensions import dimension
 from analytics.pages.leak_backs import RATE
+from analytics.pages.measured import digits, unit
 from analytics.pages.page import Column, Figure, Figures, Section, Table, Words
 
 WORK = ("take_ratio", "material_per_metre", "labour_per_crack", "labour_per_metre")
@@ -17,7 +18,6 @@ TITLE = "Leak-backs, resin and labour, plain figures"
 PLAIN = (
     "Totals divided by totals, whatever cracks each crew was given; intervals at 95 %, the error taken between jobs."
 )
-_TWO_DIGITS = {"ratio", "L/m"}
 
 
 def by_crew(records: Records, months: int) -> Section:
@@ -40,11 +40,11 @@ def _column(metric: metrics.Metric, months: int) -> Column:
         f"{metric.name}_value",
         _titled(metric, months),
         kind="percent" if metric.is_rate else "number",
-        unit="" if metric.is_rate else _unit(metric),
+        unit="" if metric.is_rate else unit(metric),
         low=f"{metric.name}_low",
         high=f"{metric.name}_high",
         help=metric.says,
-        digits=_digits(metric),
+        digits=digits(metric),
     )
 
 
@@ -65,8 +65,8 @@ def _figure(records: Records, metric: metrics.Metric, crew_id: str, months: int)
         row.get("low"),
         row.get("high"),
         kind="percent" if metric.is_rate else "number",
-        unit="" if metric.is_rate else _unit(metric),
-        digits=_digits(metric),
+        unit="" if metric.is_rate else unit(metric),
+        digits=digits(metric),
         note=beside if row["value"] is not None else str(row["note"]),
     )
 
@@ -75,18 +75,8 @@ def _said(metric: metrics.Metric, row: dict[str, Any]) -> str:
     ends = row["value"], row["low"], row["high"]
     if metric.is_rate:
         return words.percent_estimate(*ends)
-    return words.estimate(*ends, _digits(metric), _unit(metric))
+    return words.estimate(*ends, digits(metric), unit(metric))
 
 
 def _titled(metric: metrics.Metric, months: int) -> str:
     return f"{metric.words} within {months} months" if metric.is_rate else metric.words
-
-
-def _unit(metric: metrics.Metric) -> str:
-    return "×" if metric.unit == "ratio" else metric.unit
-
-
-def _digits(metric: metrics.Metric) -> int:
-    if metric.is_rate:
-        return 1
-    return 2 if metric.unit in _TWO_DIGITS else 0

@@ -9,6 +9,7 @@ from analytics.pages.page import Column, Figure, Figures, Page, Table
 from analytics.store import Ask
 
 UNITS = {"share": "%", "ratio": "×"}
+TWO_DIGITS = {"ratio", "L/m"}
 
 
 def build(records: Records, measured: Measured) -> Page:
@@ -37,7 +38,7 @@ def table(measured: Measured) -> Table:
         "value",
         _heading(metric),
         kind="percent" if metric.is_rate else "number",
-        unit="" if metric.is_rate else UNITS.get(metric.unit, metric.unit),
+        unit="" if metric.is_rate else unit(metric),
         low="low",
         high="high",
         digits=None if metric.is_rate else 2,
@@ -59,7 +60,7 @@ def estimate(metric: Metric, row: dict[str, object]) -> str:
     value, low, high = (row[key] if isinstance(row[key], float) else None for key in ("value", "low", "high"))
     if metric.is_rate:
         return words.percent_estimate(value, low, high)  # type: ignore[arg-type]
-    return words.estimate(value, low, high, 2, UNITS.get(metric.unit, metric.unit))  # type: ignore[arg-type]
+    return words.estimate(value, low, high, 2, unit(metric))  # type: ignore[arg-type]
 
 
 def resin_and_labour(ask: Ask) -> Figures:
@@ -72,8 +73,8 @@ def resin_and_labour(ask: Ask) -> Figures:
                 row["low"],
                 row["high"],
                 count=words.counted(row["cracks"], "crack"),
-                unit=UNITS.get(metric.unit, metric.unit),
-                digits=2 if metric.unit in {"ratio", "L/m"} else 0,
+                unit=unit(metric),
+                digits=digits(metric),
                 note=row["note"] or "",
             )
             for metric in METRICS.values()
@@ -81,6 +82,18 @@ def resin_and_labour(ask: Ask) -> Figures:
             for row in measure(ask, metric).rows.to_dicts()
         )
     )
+
+
+def unit(metric: Metric) -> str:
+    """The unit as people write it."""
+    return UNITS.get(metric.unit, metric.unit)
+
+
+def digits(metric: Metric) -> int:
+    """Digits after the point in a figure of finished work."""
+    if metric.is_rate:
+        return 1
+    return 2 if metric.unit in TWO_DIGITS else 0
 
 
 def _silences(measured: Measured) -> str:

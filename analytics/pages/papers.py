@@ -9,6 +9,7 @@ from zlib import crc32
 
 import polars as pl
 
+from analytics.answers.demonstrating import INVENTED
 from analytics.answers.flagging import Flags
 from analytics.answers.records import Records
 from analytics.charts import words
@@ -23,7 +24,7 @@ _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
 def about(records: Records) -> str:
     """How far the records reach, and that the demo is invented."""
     reach = f"records to {words.full_day(records.as_of)}" if records.as_of else "nothing loaded yet"
-    return f"An invented business, for show · {reach}" if records.store.meta("invented") else reach.capitalize()
+    return f"An invented business, for show · {reach}" if records.store.meta(INVENTED) else reach.capitalize()
 
 
 def file_name(kind: str, name: str, ending: str) -> str:
