@@ -15,7 +15,20 @@ from analytics.answers.records import Records
 from analytics.charts.plot import layered
 from analytics.contract.roles import ACTS, RIGHTS, ROLES, Act, Role
 from analytics.pages.form import Field, Fieldset, Form
-from analytics.pages.page import Chart, Choice, Column, Folded, Page, ReasonLine, Reasons, Section, Table, Words
+from analytics.pages.page import (
+    Chart,
+    Choice,
+    Column,
+    Download,
+    Downloads,
+    Folded,
+    Page,
+    ReasonLine,
+    Reasons,
+    Section,
+    Table,
+    Words,
+)
 from analytics.pages.questions import PAGES
 from analytics.pages.seen_by import asked_by, seen_by
 from analytics.pages.upload import Looked, Upload
@@ -114,6 +127,20 @@ def test_a_chart_of_crews_and_a_reason_that_tells_one_go() -> None:
     chart, why = only(Chart((plain, crews), "Two."), Chart((crews,), "One."), reasons)
     assert chart.plots == (plain,)
     assert [line.text for line in why.rows] == ["wide"]
+
+
+def test_a_link_with_choices_of_its_own_to_a_closed_page_goes() -> None:
+    columns = (Column("kind", "kind", link="crews?months=12"), Column("season", "season", link="leak-backs?months=24"))
+    [table] = seen_by(
+        ESTIMATOR, Page("A.", (Table(columns, pl.DataFrame({"kind": ["a"], "season": ["b"]}), "T"),)), ()
+    ).parts
+    assert [column.link for column in table.columns] == ["", "leak-backs?months=24"]
+
+
+def test_a_file_that_is_made_already_is_handed_over_as_it_is() -> None:
+    [offered] = seen_by(VIEWER, Page("A.", (Downloads((Download("Take it", "it.zip", lambda: b"C05"),)),)), CREWS).parts
+    assert isinstance(offered, Downloads)
+    assert offered.rows[0].document() == b"C05"
 
 
 def test_no_choice_offers_a_crew_and_no_address_asks_for_one() -> None:
