@@ -134,6 +134,7 @@ def test_a_link_with_choices_of_its_own_to_a_closed_page_goes() -> None:
     [table] = seen_by(
         ESTIMATOR, Page("A.", (Table(columns, pl.DataFrame({"kind": ["a"], "season": ["b"]}), "T"),)), ()
     ).parts
+    assert isinstance(table, Table)
     assert [column.link for column in table.columns] == ["", "leak-backs?months=24"]
 
 
