@@ -8,7 +8,7 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
+from scipy import special
 
 Floats = NDArray[np.float64]
 
@@ -53,11 +53,13 @@ def expected_needed(ratio: float = DOUBLING, power: float = POWER) -> float:
     """
     sizes = np.arange(_STEP, _LARGEST, _STEP)
     past = np.floor(limit(sizes, TAILS["high_998"]) * sizes)
-    enough = stats.poisson.sf(past, ratio * sizes) >= power
+    enough = special.pdtrc(past, ratio * sizes) >= power
     return float(np.round(sizes[np.flatnonzero(~enough)[-1] + 1], 1))
 
 
 def _law(function: str, at: ArrayLike, mean: Floats, extra: Floats) -> Floats:
+    from scipy import stats  # noqa: PLC0415, slow to import
+
     varies = extra > _NO_EXTRA
     spread = np.where(varies, extra, 1.0)
     mixed = getattr(stats.nbinom, function)(at, 1 / spread, 1 / (1 + spread * mean))

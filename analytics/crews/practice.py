@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-from scipy import stats
+
+from analytics.stats.intervals import normal_reach
 
 Floats = NDArray[np.float64]
 
@@ -103,7 +104,7 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
         cracks["expected"].to_numpy(),
         has.fill_null(float("nan")).to_numpy().reshape(cracks.height, len(counted.features)),
         counted,
-        float(stats.norm.isf((1 - level) / 2)),
+        normal_reach(level),
     )
     crews: Sequence[str] = cracks["crew_id"].unique().sort().to_list()
     return Habits(

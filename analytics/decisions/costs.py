@@ -13,11 +13,11 @@ from typing import TypeVar
 
 import numpy as np
 import polars as pl
-from scipy import stats
 
 from analytics.contract.ages import DAYS_PER_YEAR, MINUTES_PER_HOUR, MONTHS_PER_YEAR
 from analytics.errors import LeakbackError
 from analytics.risk import HazardModel, cumulative
+from analytics.stats.intervals import t_reach
 
 Amount = TypeVar("Amount", Decimal, float, pl.Expr)
 CENT = Decimal("0.01")
@@ -212,7 +212,7 @@ def leak_back_cost(leak_backs: pl.DataFrame, rates: Rates, level: float = 0.95) 
     if count > 1:
         amounts = [float(amount) for amount in each]
         error = stdev(amounts) / count**0.5
-        reach = float(stats.t.ppf((1 + level) / 2, count - 1)) * error
+        reach = float(t_reach(level, count - 1)) * error
         low, high = (max(Decimal(0), to_cent(exact(fmean(amounts) + side * reach))) for side in (-1, 1))
     without = () if "travel_hour" in rates.amounts else ("Travel to leak-backs is not in their cost: it has no rate.",)
     return LeakBackCost(mean, low, high, count, rates.currency, without)

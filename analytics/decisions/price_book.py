@@ -5,12 +5,11 @@ from decimal import Decimal
 
 import numpy as np
 import polars as pl
-from scipy import stats
 
 from analytics.contract.dimensions import Dimension
 from analytics.decisions.crack_costs import MATERIAL, PARTS
 from analytics.metrics import FEWEST_JOBS, ratios
-from analytics.stats.intervals import tail
+from analytics.stats.intervals import t_reach
 
 NOT_RECORDED = "not recorded"
 BELOW = ("yes", "perhaps", "no")
@@ -123,7 +122,7 @@ def _left(kinds: pl.DataFrame, keys: list[str], floors: pl.DataFrame, level: flo
     error = np.sqrt(totals["squared_errors"].to_numpy() * jobs / freedom) / totals["bottom"].to_numpy()
     enough = (jobs >= FEWEST_JOBS) & np.isfinite(error)
     value = np.where(enough, totals["top"].to_numpy() / totals["bottom"].to_numpy(), np.nan)
-    reach = stats.t.isf(tail(level), freedom) * error
+    reach = t_reach(level, freedom) * error
     below = np.select([value + reach < 0, value < 0, value >= 0], BELOW, default="")
     ends = {"left_per_metre": value, "left_low": value - reach, "left_high": value + reach}
     found = totals.select(keys).with_columns(

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
-from scipy import stats
+from scipy import special
 
 from analytics.contract.rules import figure
 from analytics.decisions.estimating import design, fit_with_crews, logs, mean_logs, recorded, require_enough
@@ -68,7 +68,7 @@ def watch(follow_up: pl.DataFrame) -> TakeWatch:
     x, y = design(cracks, mean_logs(cracks)), logs("resin_litres", cracks)
     fit, _ = fit_with_crews(x, y, cracks["crew_id"])
     strange = _standardised(fit.residuals, cracks["resin"])
-    cut = float(stats.norm.isf(min(0.5, BY_CHANCE / cracks.height)))
+    cut = float(-special.ndtri(min(0.5, BY_CHANCE / cracks.height)))
     rows = cracks.with_columns(explained=np.exp(y - fit.residuals), strange=strange).filter(pl.col("strange") > cut)
     excesses = sorted(_excesses(rows, cracks["crew_id"]), key=lambda each: each.explained - each.litres)
     return TakeWatch(tuple(excesses), cracks.height, BY_CHANCE, int((strange < -cut).sum()), cut)
@@ -110,7 +110,7 @@ def _often(listed: pl.Series, crews: pl.Series) -> dict[str, str]:
     shares = dict(crews.value_counts(normalize=True).iter_rows())
     found = {}
     for crew, count in listed.drop_nulls().value_counts().iter_rows():
-        chance = float(stats.binom.sf(count - 1, len(listed), shares[crew]))
+        chance = float(special.bdtrc(count - 1, len(listed), shares[crew]))
         if count >= FEWEST_OF_A_CREW and chance < CREW_CHANCE:
             usual = figure(len(listed) * shares[crew])
             found[crew] = f"crew {crew} has {count} of the {len(listed)} on this list, where {usual} is its share"

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
+from scipy import special
 
 from analytics.errors import LeakbackError
 
@@ -26,10 +26,20 @@ def tail(level: float) -> float:
     return (1 - level) / 2
 
 
+def normal_reach(level: float) -> float:
+    """Standard errors from the middle to each end of a normal interval: 1.96 at 95 %."""
+    return float(-special.ndtri(tail(level)))
+
+
+def t_reach(level: float, freedom: ArrayLike) -> Floats:
+    """The same of Student's t, for each of the degrees of freedom; infinite ones are the normal's."""
+    return np.asarray(-special.stdtrit(_floats(freedom), tail(level)))
+
+
 def wilson(count: ArrayLike, n: ArrayLike, level: float) -> Interval:
     """Score interval of a share, count of n (Wilson 1927); 0 to 1 where n is 0."""
     x, n = _share(count, n)
-    z = float(stats.norm.isf(tail(level)))
+    z = normal_reach(level)
     spread = z * np.sqrt(x * _over(n - x, n) + z**2 / 4)
     low, high = (x + z**2 / 2 - spread) / (n + z**2), (x + z**2 / 2 + spread) / (n + z**2)
     return Interval(np.where(x == 0, 0.0, low), np.where(x == n, 1.0, high))
@@ -41,8 +51,8 @@ def clopper_pearson(count: ArrayLike, n: ArrayLike, level: float) -> Interval:
     Count and n may be real numbers: an effective sample size need not be whole.
     """
     x, n = _share(count, n)
-    low = stats.beta.ppf(tail(level), x, n - x + 1)
-    high = stats.beta.isf(tail(level), x + 1, n - x)
+    low = special.betaincinv(x, n - x + 1, tail(level))
+    high = special.betainccinv(x + 1, n - x, tail(level))
     return Interval(np.where(x == 0, 0.0, low), np.where(x == n, 1.0, high))
 
 
@@ -51,8 +61,8 @@ def garwood(count: ArrayLike, level: float) -> Interval:
     x = np.asarray(count, dtype=np.float64)
     if np.any(x < 0):
         raise LeakbackError("a count is below 0: an interval needs counts of 0 or more")
-    low = stats.chi2.ppf(tail(level), 2 * x) / 2
-    high = stats.chi2.isf(tail(level), 2 * x + 2) / 2
+    low = special.gammaincinv(x, tail(level))
+    high = special.gammainccinv(x + 1, tail(level))
     return Interval(np.where(x == 0, 0.0, low), np.asarray(high))
 
 
@@ -63,7 +73,7 @@ def log_log(survival: ArrayLike, var_log_survival: ArrayLike, level: float) -> I
     """
     s, variance = np.broadcast_arrays(_floats(survival), _floats(var_log_survival))
     s = np.where((s > 0) & (s < 1), s, np.nan)
-    reach = np.exp(float(stats.norm.isf(tail(level))) * np.sqrt(variance) / -np.log(s))
+    reach = np.exp(normal_reach(level) * np.sqrt(variance) / -np.log(s))
     return Interval(s**reach, s ** (1 / reach))
 
 
@@ -76,7 +86,7 @@ def log_scale(ratio: ArrayLike, relative_error: ArrayLike, freedom: ArrayLike, l
     value = _floats(ratio)
     if np.any(value <= 0):
         raise LeakbackError("a ratio is not above 0: it has no interval on the log scale")
-    reach = np.exp(stats.t.isf(tail(level), _floats(freedom)) * _floats(relative_error))
+    reach = np.exp(t_reach(level, freedom) * _floats(relative_error))
     return Interval(value / reach, value * reach)
 
 

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
+from scipy import special
 
 
 class Middle(NamedTuple):
@@ -27,8 +27,8 @@ def middle(values: ArrayLike) -> Middle:
     if count < 5:  # noqa: PLR2004 - with fewer there is no pair of order statistics about the middle
         raise ValueError(f"a median's error needs 5 values, not {count}")
     rank = max(round((count + 1) / 2 - math.sqrt(count)), 1)
-    outside = 2 * stats.binom.cdf(rank - 1, count, 0.5)
-    error = (ordered[count - rank] - ordered[rank - 1]) / (2 * stats.norm.isf(outside / 2))
+    outside = 2 * special.bdtr(rank - 1, count, 0.5)
+    error = (ordered[count - rank] - ordered[rank - 1]) / (-2 * special.ndtri(outside / 2))
     return Middle(count, float(np.median(ordered)), float(error))
 
 
@@ -41,4 +41,4 @@ def beyond(before: Middle, after: Middle, margin: float) -> float:
     error = math.hypot(before.error, after.error)
     if error == 0:
         return 0.0 if apart > 0 else 1.0
-    return float(stats.norm.sf(apart / error))
+    return float(special.ndtr(-apart / error))

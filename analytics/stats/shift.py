@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
+from scipy import special
 
 HALF = 0.5
 """Added to each count, so that a group nobody is in does not make the index infinite."""
@@ -36,7 +36,7 @@ def shift(before: ArrayLike, after: ArrayLike, independent_before: float, indepe
     index = stability_index(b + HALF, a + HALF)
     per_draw = 1 / independent_before + 1 / independent_after
     freedom = max(len(b) - 1, 1)
-    return Shift(index, freedom * per_draw, float(stats.chi2.sf(index / per_draw, freedom)))
+    return Shift(index, freedom * per_draw, float(special.chdtrc(freedom, index / per_draw)))
 
 
 def _shares(counts: ArrayLike) -> np.ndarray:

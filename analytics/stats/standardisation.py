@@ -5,10 +5,9 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
 
 from analytics.errors import LeakbackError
-from analytics.stats.intervals import tail
+from analytics.stats.intervals import normal_reach
 
 Floats = NDArray[np.float64]
 
@@ -85,5 +84,5 @@ def e_value_of_interval(low: float, high: float) -> float:
 
 
 def _pooled(ratio: float, error: float, level: float) -> Pooled:
-    reach = math.exp(float(stats.norm.isf(tail(level))) * error)
+    reach = math.exp(normal_reach(level) * error)
     return Pooled(float(ratio), float(ratio) / reach, float(ratio) * reach)

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
+from scipy import special
 
 from analytics.errors import LeakbackError
 from analytics.stats.intervals import Floats, clopper_pearson, log_log
@@ -122,7 +122,10 @@ def leak_back_interval(
 
 def log_rank(times_a: ArrayLike, failed_a: ArrayLike, times_b: ArrayLike, failed_b: ArrayLike) -> LogRank:
     """Whether two groups' curves differ (Mantel 1966), on one degree of freedom."""
-    a, b = _censored(times_a, failed_a), _censored(times_b, failed_b)
+    from scipy import stats  # noqa: PLC0415, slow to import
+
+    groups = (_followed(times_a, failed_a), _followed(times_b, failed_b))
+    a, b = (stats.CensoredData.right_censored(times, ~failed) for times, failed in groups)
     with np.errstate(divide="ignore", invalid="ignore"):
         result = stats.logrank(a, b)
     return LogRank(float(result.statistic) ** 2, float(result.pvalue))
@@ -154,7 +157,7 @@ def log_rank_by_cluster(times: ArrayLike, failed: ArrayLike, chosen: ArrayLike, 
     if variance == 0:
         return LogRank(float("nan"), float("nan"))
     chi2 = float(pull.sum()) ** 2 / variance
-    return LogRank(chi2, float(stats.chi2.sf(chi2, 1)))
+    return LogRank(chi2, float(special.chdtrc(1, chi2)))
 
 
 def _followed(times: ArrayLike, failed: ArrayLike) -> tuple[Floats, NDArray[np.bool_]]:
@@ -162,11 +165,6 @@ def _followed(times: ArrayLike, failed: ArrayLike) -> tuple[Floats, NDArray[np.b
     if t.size == 0 or t.shape != e.shape or not np.all(np.isfinite(t)):
         raise LeakbackError("survival needs at least one unit, and for each one age and whether it failed")
     return t, e
-
-
-def _censored(times: ArrayLike, failed: ArrayLike) -> stats.CensoredData:
-    t, e = _followed(times, failed)
-    return stats.CensoredData.right_censored(t, ~e)
 
 
 def _clustered(
