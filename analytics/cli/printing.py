@@ -1,6 +1,5 @@
 """The three forms of an answer, and a sign of life on anything over a second."""
 
-import csv
 import json
 import sys
 import threading
@@ -52,19 +51,22 @@ def plain(value: object) -> object:
 
 
 def _write_csv(rows: Any) -> None:  # noqa: ANN401 - a list of rows or a mapping of them
+    import polars as pl  # here, for --help not to wait for it
+
     if isinstance(rows, Mapping):
         rows = [{"name": k, **(v if isinstance(v, Mapping) else {"value": v})} for k, v in rows.items()]
     columns = list(dict.fromkeys(column for row in rows for column in row))
-    writer = csv.writer(sys.stdout, lineterminator="\n")
-    writer.writerow(columns)
-    for row in rows:
-        writer.writerow(_cell(row.get(column)) for column in columns)
+    cells = {name: pl.Series([_cell(row.get(name)) for row in rows], dtype=pl.String) for name in columns}
+    click.echo(pl.DataFrame(cells).write_csv(), nl=False)
 
 
-def _cell(value: object) -> object:
+def _cell(value: object) -> str | None:
+    """A cell's text, None where it is empty."""
     if isinstance(value, list | dict):
         return to_json(value).decode()  # as ``plain`` says it, and seven times quicker
-    return neutral(value) if isinstance(value, str) else value
+    if value is None or value == "":
+        return None
+    return neutral(value) if isinstance(value, str) else str(value)
 
 
 @contextmanager

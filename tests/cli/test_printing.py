@@ -1,14 +1,46 @@
 import csv
 import io
-
-import pytest
+import subprocess
+import sys
+from contextlib import redirect_stdout
+from datetime import date
+from decimal import Decimal
+from typing import Any
 
 from analytics.cli.printing import emit
 from analytics.pages.page import Page
 
+HEAVY = {"altair", "duckdb", "numpy", "polars", "scipy", "sklearn", "streamlit"}
 
-def test_a_csv_holds_no_text_that_a_spreadsheet_would_run(capsys: pytest.CaptureFixture[str]) -> None:
+
+def printed(rows: list[dict[str, Any]]) -> str:
+    """What a command prints as CSV."""
+    out = io.StringIO()
+    with redirect_stdout(out):
+        emit("csv", {"rows": rows}, "rows", lambda: Page("never shown"))
+    return out.getvalue()
+
+
+def test_a_csv_holds_no_text_that_a_spreadsheet_would_run() -> None:
     rows = [{"cell": "=1+1", "file": "@jobs.csv", "value": -0.5, "said": "a = b"}]
-    emit("csv", {"rows": rows}, "rows", lambda: Page("never shown"))
-    [row] = csv.DictReader(io.StringIO(capsys.readouterr().out))
+    [row] = csv.DictReader(io.StringIO(printed(rows)))
     assert row == {"cell": "'=1+1", "file": "'@jobs.csv", "value": "-0.5", "said": "a = b"}
+
+
+def test_a_csv_reads_back_as_it_was() -> None:
+    rows: list[dict[str, Any]] = [
+        {"said": 'two\nlines, and "so"', "at": date(2026, 10, 7), "cost": Decimal("410.50"), "of": 0.1, "when": None},
+        {"said": "", "at": None, "cost": None, "of": 2, "parts": [{"crack_id": "J-1", "ok": True}]},
+    ]
+    [header, first, second] = csv.reader(io.StringIO(printed(rows)))
+    assert header == ["said", "at", "cost", "of", "when", "parts"]
+    assert first == ['two\nlines, and "so"', "2026-10-07", "410.50", "0.1", "", ""]
+    assert second == ["", "", "", "2", "", '[{"crack_id":"J-1","ok":true}]']
+
+
+def test_help_waits_for_no_library_that_answers_need() -> None:
+    helped = "import sys; from analytics.cli import run; run(['--help']); "
+    told = f"sys.exit(' '.join({HEAVY} & {{*sys.modules}}) or 0)"
+    ran = subprocess.run([sys.executable, "-c", helped + told], check=False, capture_output=True, text=True)
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert "leakback demo" in ran.stdout
