@@ -9,8 +9,9 @@ import polars as pl
 from analytics import risk
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
+from analytics.contract.policy import Policy
 from analytics.decisions.costs import Rates, leak_back_cost
-from analytics.decisions.prep import PrepValue, prep_cost
+from analytics.decisions.prep import PrepValue
 from analytics.decisions.triage import Flag, triage
 from analytics.risk import STEPS, HazardModel
 
@@ -58,16 +59,22 @@ def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
     """Triage every planned crack, by the rules alone where there is too little history for risks."""
     planned = records.ask("planned_cracks")
     modelled = current(records)
-    found = flag(records, planned, modelled.model, months=months, level=level)
+    found = flag(records.policy, planned, modelled.model, _prep_value(records), months=months, level=level)
     return Flags(records.as_of, months, level, found, planned, modelled.said, modelled.model)
 
 
 def flag(
-    records: Records, planned: pl.DataFrame, model: HazardModel | None, *, months: int = 24, level: float = 0.95
+    policy: Policy,
+    planned: pl.DataFrame,
+    model: HazardModel | None,
+    prep: PrepValue | None,
+    *,
+    months: int = 24,
+    level: float = 0.95,
 ) -> list[Flag]:
     """A flag for each of these cracks (as in ``planned_cracks``), most pressing first; without a model no risks."""
     risks = None if model is None else _risks(model, planned, months, level)
-    return triage(planned, records.policy, risks, _prep_value(records))
+    return triage(planned, policy, risks, prep)
 
 
 def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float) -> pl.DataFrame:
@@ -81,12 +88,4 @@ def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float)
 def _prep_value(records: Records) -> PrepValue | None:
     """What a leak-back has cost this business, and what extra prep costs it; None where a rate is missing."""
     rates = Rates.of(records.ask("current_rates"))
-    found = leak_back_cost(records.ask("leak_back_costs"), rates)
-    if found is None:
-        return None
-    return PrepValue(
-        leak_back_cost=found.mean,
-        leak_backs_counted=found.count,
-        prep_cost=prep_cost(records.policy, rates.need("labour_hour")),
-        currency=found.currency,
-    )
+    return PrepValue.of(records.policy, rates, leak_back_cost(records.ask("leak_back_costs"), rates))

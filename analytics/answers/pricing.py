@@ -23,6 +23,7 @@ from analytics.decisions.costs import (
     warranty_days,
 )
 from analytics.decisions.crack_costs import PARTS, need_rates, rate_columns, with_charge, with_costs
+from analytics.decisions.prep import PrepValue
 from analytics.decisions.price_book import price_book, segmented
 from analytics.decisions.scenarios import AS_IT_IS, Scenario, leak_backs, with_prep
 from analytics.errors import LeakbackError
@@ -181,7 +182,8 @@ def _flagged(records: Records, known: Basis) -> list[str]:
     columns = records.ask("planned_cracks").clear()
     planned = pl.concat([columns, known.cracks], how="diagonal_relaxed").select(columns.columns)
     unasked = planned.with_columns(site_leak_backs=pl.lit(0, pl.Int64))
-    flags = flagging.flag(records, unasked, known.model)
+    prep = PrepValue.of(records.policy, known.rates, leak_back_cost(known.leak_backs, known.rates))
+    flags = flagging.flag(records.policy, unasked, known.model, prep)
     return [flag.crack_id for flag in flags if flag.action == EXTRA_PREP]
 
 

@@ -11,6 +11,7 @@ from analytics.answers import experience, flagging
 from analytics.answers.quote_input import Asked, planned
 from analytics.answers.records import Records
 from analytics.decisions.costs import NO_MARGIN, NO_SEAL, to_cent
+from analytics.decisions.prep import PrepValue
 from analytics.decisions.quote import Comparable, JobQuote, Price, Quote
 from analytics.decisions.quote_check import SHOWN, check, check_jobs
 from analytics.errors import LeakbackError
@@ -64,7 +65,8 @@ def quote(records: Records, asked: Asked, *, level: float = LEVEL, months: int =
     if not 0 < level < 1:
         raise LeakbackError(f"level is {level:g}: it must lie between 0 and 1, such as {LEVEL}")
     basis, prices = experience.basis(records), records.policy.prices
-    flags = flagging.flag(records, asked.cracks, basis.model, months=months, level=level)
+    prep = PrepValue.of(records.policy, basis.rates, basis.leak_back)
+    flags = flagging.flag(records.policy, asked.cracks, basis.model, prep, months=months, level=level)
     quotes = check(asked.cracks, basis, flags, prices, level)
     unset = (NO_MARGIN if prices.margin is None else "", NO_SEAL if prices.seal_kg_per_litre is None else "")
     return Quotes(

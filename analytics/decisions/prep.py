@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from analytics.contract.policy import Policy
+from analytics.decisions.costs import LeakBackCost, Rates
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +18,14 @@ class PrepValue:
     leak_backs_counted: int
     prep_cost: Decimal | None
     currency: str = ""
+
+    @classmethod
+    def of(cls, policy: Policy, rates: Rates, leak_back: LeakBackCost | None) -> "PrepValue | None":
+        """By the day's rates and what leak-backs have cost; None where that is not known."""
+        if leak_back is None:
+            return None
+        prep = prep_cost(policy, rates.need("labour_hour"))
+        return cls(leak_back.mean, leak_back.count, prep, leak_back.currency)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from decimal import Decimal
-from functools import partial
 
 import polars as pl
 
@@ -77,7 +76,7 @@ def build(records: Records, said: Said) -> Page:
         found = quoting.quote(records, typed_crack(asked))
     except LeakbackError as error:
         return Page(answer=_sentence(str(error)), choices=inputs)
-    sheet = Download("Print this quote", "quote.pdf", partial(sheet_of, found, about(records)))
+    sheet = Download("Print this quote", "quote.pdf", lambda: sheet_of(found, about(records)))
     page = card(found)
     return replace(page, choices=inputs, parts=(Downloads((sheet,)), *page.parts))
 

@@ -4,6 +4,8 @@ import os
 from functools import lru_cache, partial
 from pathlib import Path
 
+import polars as pl
+
 from analytics.answers.records import Records, display_of, policy_path
 from analytics.answers.standing import Person, a_role, asking
 from analytics.contract.roles import RIGHTS, ROLES, Role
@@ -19,6 +21,7 @@ from analytics.store import Store
 
 STORE_VARIABLE = "LEAKBACK_STORE"
 KEPT_PAGES = 128
+KEPT_RECORDS = 8
 Signature = tuple[tuple[int, int, int], ...]
 
 
@@ -55,6 +58,7 @@ def page(store: Path, path: str, role: Role, said: Said) -> Page:
     try:
         return _built(store, signature(store), path, role, choices)
     except RecordsMovedError:
+        _records.cache_clear()
         with Store(store).turns.reading():
             return _built(store, signature(store), path, role, choices)
 
@@ -67,12 +71,19 @@ def signature(store: Path) -> Signature:
 
 @lru_cache(maxsize=KEPT_PAGES)
 def _built(store: Path, seen: Signature, path: str, role: Role, said: tuple[tuple[str, str], ...]) -> Page:
-    del seen
     _, build = PAGES[path]
+    records, crews = _records(store, seen)
+    with records.store.reading():
+        return seen_by(RIGHTS[role], build(records, dict(said)), crews)
+
+
+@lru_cache(maxsize=KEPT_RECORDS)
+def _records(store: Path, seen: Signature) -> tuple[Records, pl.Series]:
+    """The records, and the crews named in them, until they change."""
+    del seen
     records = Records.of(store)
     names = records.ask("known_names")
-    crews = names.filter(names["column_name"] == "crew_id")["name"]
-    return seen_by(RIGHTS[role], build(records, dict(said)), crews)
+    return records, names.filter(names["column_name"] == "crew_id")["name"]
 
 
 def _closed(path: str, role: Role) -> Page:
@@ -86,7 +97,6 @@ def _about(store: Path) -> str:
     return _about_seen(store, signature(store)) if store.exists() else ""
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=KEPT_RECORDS)
 def _about_seen(store: Path, seen: Signature) -> str:
-    del seen
-    return papers.about(Records.of(store))
+    return papers.about(_records(store, seen)[0])

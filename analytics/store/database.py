@@ -4,7 +4,8 @@ import os
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import ExitStack, contextmanager, nullcontext
+from functools import cache
 from pathlib import Path
 
 import duckdb
@@ -84,8 +85,13 @@ class Store:
         Readers share the turn; a writer has it alone. A thread that reads must be done before it writes.
         """
         if read_only and (kept := getattr(self._kept, "connection", None)) is not None:
-            yield kept
+            yield kept()
             return
+        with self._connected(read_only=read_only) as connection:
+            yield connection
+
+    @contextmanager
+    def _connected(self, *, read_only: bool) -> Iterator[duckdb.DuckDBPyConnection]:
         with (
             self.turns.reading() if read_only else self.turns.alone(),
             self.opened(read_only=read_only) as connection,
@@ -94,9 +100,9 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[None]:
-        """Answer all this thread asks meanwhile over one connection: quicker, and all from one state."""
-        with self.connect() as connection:
-            self._kept.connection = connection
+        """Answer all this thread asks meanwhile over one connection and from one state, taken at the first question."""
+        with ExitStack() as kept:
+            self._kept.connection = cache(lambda: kept.enter_context(self._connected(read_only=True)))
             try:
                 yield
             finally:

@@ -1,0 +1,66 @@
+"""A page is worked out once for the records as they are, and anew as soon as they change."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pytest
+
+from analytics.answers.loading import Loaded
+from analytics.contract.roles import Role
+from analytics.render import dashboard
+from tests.histories import DONE_JOB
+
+OWNER: Role = "owner"
+RECORDS = "records"
+
+
+def jobs_said(store: Path) -> str:
+    return dashboard.page(store, RECORDS, OWNER, {}).answer
+
+
+@pytest.fixture
+def opened(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The files that were opened, one entry each time."""
+    seen: list[str] = []
+    connect = duckdb.connect
+
+    def counted(path: str, **settings: Any) -> duckdb.DuckDBPyConnection:
+        seen.append(path)
+        return connect(path, **settings)
+
+    monkeypatch.setattr(duckdb, "connect", counted)
+    return seen
+
+
+def test_a_page_follows_the_records(load_tables: Callable[..., Loaded], store_path: Path) -> None:
+    load_tables({"jobs": [DONE_JOB]})
+    before = jobs_said(store_path)
+    load_tables({"jobs": [DONE_JOB, DONE_JOB | {"job_id": "another"}]}, "more")
+    assert before != jobs_said(store_path)
+
+
+def test_a_page_is_built_anew_where_a_load_leaves_the_file_looking_the_same(
+    load_tables: Callable[..., Loaded], store_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(dashboard, "signature", lambda _: ((1, 1, 1),))
+    load_tables({"jobs": [DONE_JOB]})
+    dashboard.page(store_path, RECORDS, OWNER, {})
+    load_tables({"jobs": [DONE_JOB, DONE_JOB | {"job_id": "another"}]}, "more")
+    assert "2" in dashboard.page(store_path, RECORDS, OWNER, {"again": "1"}).answer
+
+
+def test_a_page_opens_the_store_once_for_all_it_asks(demo_store: Path, opened: list[str]) -> None:
+    dashboard.page(demo_store, "leak-backs", OWNER, {})
+    opened.clear()
+    dashboard.page(demo_store, "leak-backs", OWNER, {"months": "12"})
+    assert opened == [str(demo_store)]
+
+
+def test_a_quote_changed_by_its_reader_asks_the_store_nothing(demo_store: Path, opened: list[str]) -> None:
+    crack = {"length_m": "2.4", "width_mm": "0.5", "resin": "epoxy", "water": "damp"}
+    first = dashboard.page(demo_store, "quote", OWNER, crack)
+    opened.clear()
+    assert dashboard.page(demo_store, "quote", OWNER, crack | {"length_m": "3.1"}).answer != first.answer
+    assert opened == []
