@@ -117,21 +117,21 @@ def _said(row: Mapping[str, Any], name: str, unit: str) -> str:
     return words.estimate(row[f"{name}_per_metre"], row[f"{name}_low"], row[f"{name}_high"], 0, unit)
 
 
+_DRAWN = {
+    "charged": "charged_per_metre",
+    "target": "target_per_metre",
+    "floor": "floor_per_metre",
+    "floor_low": "floor_low",
+    "floor_high": "floor_high",
+}
+
+
 def _chart(book: PriceBook, unit: str) -> tuple[Part, ...]:
     """The worst kinds, each with its floor, target and charge."""
     known = book.rows.filter(pl.col("floor_per_metre").is_not_null()).head(MOST_DRAWN)
-    rows = [
-        {
-            "label": _label(row, book, unit),
-            "charged": row["charged_per_metre"],
-            "target": row["target_per_metre"],
-            "floor": row["floor_per_metre"],
-            "floor_low": row["floor_low"],
-            "floor_high": row["floor_high"],
-        }
-        for row in known.to_dicts()
-    ]
-    plot = price_dots(pl.DataFrame(rows, infer_schema_length=None), unit=unit)
+    ends = known.select(pl.col(column).cast(pl.Float64).alias(name) for name, column in _DRAWN.items())
+    labels = [_label(row, book, unit) for row in known.to_dicts()]
+    plot = price_dots(ends.with_columns(label=pl.Series(labels, dtype=pl.String)), unit=unit)
     alt = "Charge, floor and target of a metre of each kind of work, those with least left above the floor first."
     return (Chart((plot,), alt),) if plot else ()
 

@@ -1,10 +1,16 @@
-"""The dashboard: the pages of one store, each worked out once for the records, the choices and the role it shows."""
+"""The dashboard: the pages of one store, each worked out once for the records, the choices and the role it shows.
+
+Who asks for a page that is being worked out for another waits for that one.
+"""
 
 import os
-from functools import lru_cache, partial
+from contextlib import suppress
+from functools import partial
 from pathlib import Path
+from threading import Condition
 
 import polars as pl
+from cachetools import LRUCache, cached
 
 from analytics.answers.records import Records, display_of, policy_path
 from analytics.answers.standing import Person, a_role, asking
@@ -27,7 +33,7 @@ Signature = tuple[tuple[int, int, int], ...]
 
 def main() -> None:
     """Show the store that the environment names, to whoever may see it."""
-    store = Path(os.environ.get(STORE_VARIABLE, "leakback.duckdb"))
+    store = _store()
     try:
         person = signing_in.person(store)
     except LeakbackError as error:
@@ -36,6 +42,21 @@ def main() -> None:
         return
     if person is not None:
         _show(store, person)
+
+
+def work_ahead() -> None:
+    """Work the first page out before anybody asks for it; who asks meanwhile waits for it.
+
+    What cannot be worked out is said to who asks.
+    """
+    store = _store()
+    with suppress(LeakbackError), displayed(display_of(store)):
+        page(store, next(iter(PAGES)), ROLES[0], {})
+        _about(store)
+
+
+def _store() -> Path:
+    return Path(os.environ.get(STORE_VARIABLE, "leakback.duckdb"))
 
 
 def _show(store: Path, person: Person) -> None:
@@ -69,7 +90,7 @@ def signature(store: Path) -> Signature:
     return tuple((stat.st_mtime_ns, stat.st_size, stat.st_ino) for stat in seen)
 
 
-@lru_cache(maxsize=KEPT_PAGES)
+@cached(LRUCache(KEPT_PAGES), condition=Condition())
 def _built(store: Path, seen: Signature, path: str, role: Role, said: tuple[tuple[str, str], ...]) -> Page:
     _, build = PAGES[path]
     records, crews = _records(store, seen)
@@ -77,7 +98,7 @@ def _built(store: Path, seen: Signature, path: str, role: Role, said: tuple[tupl
         return seen_by(RIGHTS[role], build(records, dict(said)), crews)
 
 
-@lru_cache(maxsize=KEPT_RECORDS)
+@cached(LRUCache(KEPT_RECORDS), condition=Condition())
 def _records(store: Path, seen: Signature) -> tuple[Records, pl.Series]:
     """The records, and the crews named in them, until they change."""
     del seen
@@ -97,6 +118,6 @@ def _about(store: Path) -> str:
     return _about_seen(store, signature(store)) if store.exists() else ""
 
 
-@lru_cache(maxsize=KEPT_RECORDS)
+@cached(LRUCache(KEPT_RECORDS), condition=Condition())
 def _about_seen(store: Path, seen: Signature) -> str:
     return papers.about(_records(store, seen)[0])

@@ -1,0 +1,43 @@
+"""Every chart of every page can be drawn, also for a business that has set nothing and recorded little."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from analytics.answers.loading import Loaded
+from analytics.answers.records import Records
+from analytics.pages.page import Chart, Page, Section
+from analytics.pages.questions import PAGES
+from tests.histories import DONE_JOB
+
+
+def charts(page: Page) -> Iterator[Chart]:
+    for part in page.parts:
+        inner = (*part.parts, part.aside) if isinstance(part, Section) else (part,)
+        yield from (each for each in inner if isinstance(each, Chart))
+
+
+def drawn(store: Path) -> int:
+    """How many charts all pages have, each of them drawn."""
+    records = Records.of(store)
+    plots = [plot for _, build in PAGES.values() for chart in charts(build(records, {})) for plot in chart.plots]
+    return sum(bool(plot.to_dict()["layer"]) for plot in plots)
+
+
+@pytest.fixture(scope="module")
+def without_policy(demo_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's records with no policy beside them: no margin, no minutes for prep, nothing chosen."""
+    copied = tmp_path_factory.mktemp("bare") / "bare.duckdb"
+    shutil.copy(demo_store, copied)
+    return copied
+
+
+def test_with_no_policy(without_policy: Path, demo_store: Path) -> None:
+    assert 10 < drawn(without_policy) <= drawn(demo_store)
+
+
+def test_with_one_job_only_its_completeness_is_drawn(load_tables: Callable[..., Loaded], store_path: Path) -> None:
+    load_tables({"jobs": [DONE_JOB]})
+    assert drawn(store_path) == 1  # how complete the records are
