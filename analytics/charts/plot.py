@@ -5,7 +5,9 @@ light, dark and paper. Axis text reads the same scale through an expression.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any, Literal
+from functools import cache
+from typing import Any, Literal, TypeVar
+from zlib import crc32
 
 import altair as alt
 import polars as pl
@@ -14,6 +16,7 @@ from analytics.charts import palette
 from analytics.charts.words import THIN
 
 Plot = alt.LayerChart
+_Part = TypeVar("_Part", alt.Chart, alt.LayerChart)
 """A finished chart, as a page holds it."""
 Align = Literal["left", "center", "right"]
 
@@ -27,16 +30,28 @@ LINE_PX = 17
 
 def layered(layers: Sequence[alt.Chart], *, height_px: int, title: str = "") -> Plot:
     """Layers as one chart of the whole ``height_px``, labels and axes included, at whatever width it is given."""
-    chart = alt.layer(*layers).properties(height=height_px, autosize=alt.AutoSizeParams(type="fit", contains="padding"))
-    if title:
-        chart = chart.properties(title=alt.TitleParams(title))
+    # Given all at once: each step of a chain would copy every layer, again and again.
+    made: Plot = alt.LayerChart(
+        layer=list(layers),
+        height=height_px,
+        autosize=alt.AutoSizeParams(type="fit", contains="padding"),
+        title=alt.TitleParams(title) if title else alt.Undefined,
+        config=_config(),
+    )
+    return made
+
+
+@cache
+def _config() -> alt.Config:
     muted, line = _in_scale("muted"), _in_scale("line")
-    configured: Plot = (
-        chart.configure(background="transparent")
-        .configure_mark(aria=False, tooltip=None)
-        .configure_view(stroke=None)
-        .configure_title(anchor="start", frame="group", offset=14, fontSize=15, fontWeight=600, color=_in_scale("ink"))
-        .configure_axis(
+    return alt.Config(
+        background="transparent",
+        mark=alt.MarkConfig(aria=False, tooltip=None),
+        view=alt.ViewConfig(stroke=None),
+        title=alt.TitleConfig(
+            anchor="start", frame="group", offset=14, fontSize=15, fontWeight=600, color=_in_scale("ink")
+        ),
+        axis=alt.AxisConfig(
             domain=False,
             ticks=False,
             domainColor=line,
@@ -49,11 +64,10 @@ def layered(layers: Sequence[alt.Chart], *, height_px: int, title: str = "") -> 
             titleColor=muted,
             titleFontSize=TEXT_PX,
             titleFontWeight="normal",
-        )
-        .configure_axisX(titlePadding=10)
-        .configure_axisY(titleAngle=0, titleAlign="left", titleAnchor="start", titleX=-36, titleY=-18)
+        ),
+        axisX=alt.AxisConfig(titlePadding=10),
+        axisY=alt.AxisConfig(titleAngle=0, titleAlign="left", titleAnchor="start", titleX=-36, titleY=-18),
     )
-    return configured
 
 
 def picking(plot: Plot, columns: Sequence[str]) -> Plot:
@@ -70,6 +84,26 @@ def picking(plot: Plot, columns: Sequence[str]) -> Plot:
     for name in ("data", "height", "autosize", "title", "config"):
         picked[name] = plot[name]
     return picked
+
+
+def as_spec(plot: Plot) -> dict[str, Any]:
+    """The plot in Vega-Lite's words, its frames beside it under ``datasets``, each named by what it holds.
+
+    Not held against Vega-Lite's schema, which takes longer than all the rest; the tests of charts do that.
+    """
+    frames: dict[str, pl.DataFrame] = {}
+
+    def beside(part: _Part) -> _Part:
+        copied = part.copy(deep=False)
+        if isinstance(part.data, pl.DataFrame):
+            name = f"rows-{part.data.hash_rows().sum()}-{part.data.height}-{crc32(repr(part.data.columns).encode())}"
+            frames[name] = part.data
+            copied.data = alt.NamedData(name=name)
+        return copied
+
+    whole = beside(plot)
+    whole.layer = [beside(layer) for layer in plot.layer if isinstance(layer, alt.Chart)]
+    return {**whole.to_dict(validate=False), "datasets": frames}
 
 
 def painted(plot: Plot, mode: palette.Mode, *, width_px: int) -> Plot:

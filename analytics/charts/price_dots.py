@@ -53,7 +53,8 @@ def _marks(rows: pl.DataFrame, column: str, role: str, shape: str, down: alt.Y, 
 
 def _across(field: str, rows: pl.DataFrame, unit: str) -> alt.X:
     top = rows.select(pl.max_horizontal("floor_high", "target", "charged").max()).item() or 1.0
-    title = ["bar: floor with its interval", f"dot: charged · stroke: target, {unit}"]
+    target = " · stroke: target" if rows["target"].is_not_null().any() else ""
+    title = ["bar: floor with its interval", f"dot: charged{target}, {unit}"]
     ruled = alt.Axis(grid=False, domain=True, labelExpr=unit_label(""), tickCount=4, title=title)
     return alt.X(field, type="quantitative", scale=alt.Scale(domain=[0, float(top) * 1.04], nice=True), axis=ruled)
 

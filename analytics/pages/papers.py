@@ -23,8 +23,8 @@ _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
 
 def about(records: Records) -> str:
     """How far the records reach, and that the demo is invented."""
-    reach = f"records to {words.full_day(records.as_of)}" if records.as_of else "nothing loaded yet"
-    return f"An invented business, for show · {reach}" if records.store.meta(INVENTED) else reach.capitalize()
+    reach = f"Records to {words.full_day(records.as_of)}" if records.as_of else "Nothing loaded yet"
+    return f"An invented business, for show · {reach[0].lower()}{reach[1:]}" if records.store.meta(INVENTED) else reach
 
 
 def file_name(kind: str, name: str, ending: str) -> str:

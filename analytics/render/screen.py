@@ -6,13 +6,16 @@ from collections.abc import Callable, Sequence
 from contextvars import copy_context
 from functools import cache, partial, singledispatch
 from pathlib import Path
+from threading import Lock
+from typing import Any
 from zlib import crc32
 
 import streamlit as st
+from cachetools import LRUCache, cached
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.charts.palette import css_variables
-from analytics.charts.plot import PICK, Plot, picking
+from analytics.charts.plot import PICK, Plot, as_spec, picking
 from analytics.errors import LeakbackError
 from analytics.pages.page import (
     Caution,
@@ -41,6 +44,7 @@ OFFER = "offer-"
 JUST_DONE = "just-done"
 """Where the sentence of what was just recorded waits for the page to be built anew."""
 CLICK = "Click a dot to see it on its own."
+KEPT_PLOTS = 256
 SIDE_BY_SIDE = 2
 """Small multiples in a row, where there is room."""
 ASIDE, BESIDE = 34, 66
@@ -169,18 +173,25 @@ def _(part: Chart) -> None:
 
 
 def _draw(place: DeltaGenerator, plot: Plot, picks: tuple[str, ...], alt: str) -> None:
+    _, spec = _in_words(plot, picks)
     if not picks:
-        place.altair_chart(plot, width="stretch", alt=alt)
+        place.vega_lite_chart(spec=spec, width="stretch", alt=alt)
         return
     key = f"{PICK}-{'-'.join(picks)}-{crc32(alt.encode()):08x}"
-    place.altair_chart(
-        picking(plot, picks),
+    place.vega_lite_chart(
+        spec=spec,
         width="stretch",
         alt=alt,
         key=key,
         on_select=partial(_picked, key, picks),
         selection_mode=PICK,
     )
+
+
+@cached(LRUCache(KEPT_PLOTS), key=lambda plot, picks: (id(plot), picks), lock=Lock())
+def _in_words(plot: Plot, picks: tuple[str, ...]) -> tuple[Plot, dict[str, Any]]:
+    """What the browser draws, in memory while a kept page shows it; with the plot, so that its id stays its own."""
+    return plot, as_spec(picking(plot, picks) if picks else plot)
 
 
 def _picked(key: str, picks: tuple[str, ...]) -> None:

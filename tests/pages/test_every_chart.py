@@ -3,11 +3,13 @@
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from analytics.answers.loading import Loaded
 from analytics.answers.records import Records
+from analytics.charts.plot import as_spec
 from analytics.pages.page import Chart, Page, Section
 from analytics.pages.questions import PAGES
 from tests.histories import DONE_JOB
@@ -20,10 +22,23 @@ def charts(page: Page) -> Iterator[Chart]:
 
 
 def drawn(store: Path) -> int:
-    """How many charts all pages have, each of them drawn."""
+    """How many charts all pages have, each of them drawn, and for the screen as the chart library would."""
     records = Records.of(store)
     plots = [plot for _, build in PAGES.values() for chart in charts(build(records, {})) for plot in chart.plots]
-    return sum(bool(plot.to_dict()["layer"]) for plot in plots)
+    assert [without_names(as_spec(plot)) for plot in plots] == [without_names(plot.to_dict()) for plot in plots]
+    return len(plots)
+
+
+def without_names(spec: dict[str, Any]) -> tuple[object, list[int]]:
+    """A chart in words whatever its data are called, and how many rows each of them has."""
+    rows = spec.pop("datasets")
+
+    def bare(value: object) -> object:
+        if isinstance(value, dict):
+            return {key: bare(each) for key, each in value.items() if not (key == "name" and each in rows)}
+        return [bare(each) for each in value] if isinstance(value, list) else value
+
+    return bare(spec), sorted(len(each) for each in rows.values())
 
 
 @pytest.fixture(scope="module")

@@ -1,3 +1,4 @@
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -8,6 +9,8 @@ from analytics.answers import flagging
 from analytics.answers.records import Records
 from analytics.pages import papers, upcoming
 from analytics.pages.page import Document, Downloads
+from analytics.store import Store
+from tests.histories import DONE_JOB
 
 
 @pytest.mark.parametrize(
@@ -55,3 +58,12 @@ def test_what_can_be_printed_is_offered_and_not_made_before(demo_store: Path) ->
     together = week.rows[0].document()
     assert isinstance(together, Document)
     assert len(together.pages) >= len(jobs)
+
+
+def test_every_sheet_says_how_far_the_records_reach(
+    records_of: Callable[..., Records], store_path: Path, demo_store: Path
+) -> None:
+    Store.open_or_create(store_path)
+    assert papers.about(Records.of(store_path)) == "Nothing loaded yet"
+    assert papers.about(records_of({"jobs": [DONE_JOB]})) == "Records to 15 January 2024"
+    assert papers.about(Records.of(demo_store)).startswith("An invented business, for show · records to ")
