@@ -32,9 +32,9 @@ class Records:
     ask: Ask
 
     @classmethod
-    def of(cls, path: Path, as_of: date | None = None) -> "Records":
+    def of(cls, path: Path, as_of: date | None = None, *, kind: type[Store] = Store) -> "Records":
         """The records at ``path``; StoreError or PolicyError in one sentence where they cannot be read."""
-        store = Store.existing(path)
+        store = kind.existing(path)
         policy = read_policy(policy_path(path))
         return cls(store, policy, Ask.of(store, as_of, policy.hemisphere))
 

@@ -23,7 +23,7 @@ from analytics.pages.questions import PAGES
 from analytics.pages.seen_by import asked_by, seen_by
 from analytics.render import forms, signing_in, uploads  # noqa: F401 - show forms and uploads, beside the screen's parts
 from analytics.render.screen import dress, refuse, run
-from analytics.store import Store
+from analytics.store import RememberingStore, Store
 
 STORE_VARIABLE = "LEAKBACK_STORE"
 KEPT_PAGES = 128
@@ -102,7 +102,7 @@ def _built(store: Path, seen: Signature, path: str, role: Role, said: tuple[tupl
 def _records(store: Path, seen: Signature) -> tuple[Records, pl.Series]:
     """The records, and the crews named in them, until they change."""
     del seen
-    records = Records.of(store)
+    records = Records.of(store, kind=RememberingStore)
     names = records.ask("known_names")
     return records, names.filter(names["column_name"] == "crew_id")["name"]
 

@@ -2,5 +2,6 @@
 
 from analytics.store.asking import Ask
 from analytics.store.database import Store
+from analytics.store.remembering import RememberingStore
 
-__all__ = ["Ask", "Store"]
+__all__ = ["Ask", "RememberingStore", "Store"]

@@ -3,10 +3,11 @@
 import os
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager, nullcontext
 from functools import cache
 from pathlib import Path
+from typing import Self
 
 import duckdb
 import polars as pl
@@ -42,7 +43,7 @@ class Store:
         return store
 
     @classmethod
-    def existing(cls, path: Path) -> "Store":
+    def existing(cls, path: Path) -> Self:
         """The store at ``path``; StoreError where there is none, or where it is not one of ours or of this version."""
         if path.is_dir():
             raise StoreError(f"{path} is a folder: name the store's file, such as {path / 'leakback.duckdb'}")
@@ -170,7 +171,9 @@ class Store:
                     ) from error
                 time.sleep(RETRY_SECONDS)
 
-    def frame(self, sql: str, parameters: dict[str, object] | None = None, *, state: str | None = None) -> pl.DataFrame:
+    def frame(
+        self, sql: str, parameters: Mapping[str, object] | None = None, *, state: str | None = None
+    ) -> pl.DataFrame:
         """The whole answer of one fixed SELECT as a frame.
 
         Given the ``state`` the records were in when the asking began, RecordsMovedError where they are not any more.
@@ -178,7 +181,7 @@ class Store:
         with self.connect() as connection:
             if state is not None and auditing.state(connection) != state:
                 raise RecordsMovedError(self.path)
-            answer: pl.DataFrame = connection.sql(sql, params=parameters or None).pl()
+            answer: pl.DataFrame = connection.sql(sql, params=dict(parameters or {}) or None).pl()
         return answer
 
     def version(self) -> int:
