@@ -136,7 +136,16 @@ def _money(found: Quotes, quote: Quote) -> str:
     if price.floor is None:
         return ""
     aim = f", aim for {words.number(price.target, 0, found.currency)}" if price.target is not None else ""
-    return f"not under {words.number(price.floor, 0, found.currency)}{aim}; "
+    return f"not under {words.number(price.floor, 0, found.currency)}{aim}{_left(found, quote, price.floor)}; "
+
+
+def _left(found: Quotes, quote: Quote, floor: Decimal) -> str:
+    """What the price meant leaves, in the sentence itself: on a phone the rest is beneath the fields."""
+    place = quote.place
+    if place is None or place.margin is None:
+        return ""
+    left = words.percent(place.margin, 0) if place.margin >= 0 else words.number(floor - place.price, 0, found.currency)
+    return f", {left} {'left' if place.margin >= 0 else 'short'} at {words.number(place.price, 0, found.currency)}"
 
 
 def _said(span: Span, digits: int, unit: str) -> str:

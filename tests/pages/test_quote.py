@@ -49,6 +49,13 @@ def test_it_opens_with_a_crack_and_its_answer(records: Records) -> None:
     assert "13 ports" in section.aside.alt
 
 
+@pytest.mark.parametrize(
+    ("price", "said"), [("650", f"{THIN}% left at 650{THIN}USD"), ("100", f" short at 100{THIN}USD")]
+)
+def test_its_sentence_says_what_the_price_leaves(records: Records, price: str, said: str) -> None:
+    assert said in page_of.build(records, {"price": price}).answer
+
+
 def test_everything_that_may_be_given_can_be_typed(records: Records) -> None:
     page = page_of.build(records, {})
     assert [each.key for each in page.choices] == list(ORDER)
