@@ -47,6 +47,8 @@ class Draft:
 
     def without(self, seen: pl.DataFrame) -> "Draft":
         """The draft without the rows whose file and row are in ``seen``."""
+        if seen.is_empty():
+            return self
         return replace(self, frame=self.frame.join(seen, on=PLACE, how="anti", maintain_order="left"))
 
 
@@ -62,6 +64,9 @@ def lacking(names: Iterable[str]) -> str:
 
 def _by_absent(frame: pl.DataFrame) -> Iterator[tuple[frozenset[str], pl.DataFrame]]:
     """The rows whose files lack the same columns, together."""
+    if frame["lacks"].n_unique() == 1:
+        yield frozenset(frame["lacks"][0].split(",")) - {""}, frame
+        return
     for rows in frame.partition_by("lacks", maintain_order=True):
         yield frozenset(rows["lacks"][0].split(",")) - {""}, rows
 
@@ -69,15 +74,19 @@ def _by_absent(frame: pl.DataFrame) -> Iterator[tuple[frozenset[str], pl.DataFra
 def check_keys(draft: Draft) -> Draft:
     """Sound rows that only repeat another are set aside; rows with one key and different values are all faulty."""
     keys = draft.schema.primary_key()
-    keyed = draft.frame.drop_nulls(keys).join(
-        draft.faults.select(PLACE).unique(), on=PLACE, how="anti", maintain_order="left"
-    )
-    values = draft.schema.column_names()
-    repeats = keyed.filter(~pl.struct(values).is_first_distinct())
+    alike = _of_one_key(draft.frame, keys)
+    sound = alike.join(draft.faults.select(PLACE).unique(), on=PLACE, how="anti", maintain_order="left")
+    repeats = sound.filter(~pl.struct(draft.schema.column_names()).is_first_distinct())
     draft = replace(draft.without(repeats.select(PLACE)), repeated=repeats.height)
-    clashing = draft.frame.drop_nulls(keys).filter(pl.struct(keys).is_duplicated())
+    clashing = _of_one_key(alike.join(repeats, on=PLACE, how="anti", maintain_order="left"), keys)
     reason = f"another row of this load has the same {' and '.join(keys)} and other values; keep the right one"
     return draft.with_faults(clashing, keys[0], reason)
+
+
+def _of_one_key(frame: pl.DataFrame, keys: Sequence[str]) -> pl.DataFrame:
+    """The rows whose key another row has too."""
+    twice = frame[keys[0]].is_duplicated() if len(keys) == 1 else frame.select(keys).is_duplicated()
+    return frame.filter(twice).drop_nulls(keys)
 
 
 @cache

@@ -10,7 +10,7 @@ import polars as pl
 from analytics.errors import UnreadableFileError
 from analytics.intake.header import name_columns
 from analytics.intake.limits import MOST_CELLS, MOST_COLUMNS, MOST_ROWS, refuse_heavy
-from analytics.intake.sheet import Sheet
+from analytics.intake.sheet import Sheet, filled_rows
 from analytics.intake.sources import Source
 
 NOT_ONE_VALUE = (pl.List, pl.Array, pl.Struct, pl.Object, pl.Duration)
@@ -36,7 +36,7 @@ def read_columnar(source: Source, known: Collection[str]) -> Sheet:
     names = name_columns([frame.columns], 0, known, source.file)
     frame = frame.rename(dict(zip(frame.columns, names, strict=True))).fill_null("")
     numbers = pl.int_range(FIRST_ROW, FIRST_ROW + frame.height, dtype=pl.Int64, eager=True)
-    filled = frame.select(~pl.all_horizontal(pl.all().str.strip_chars() == "")).to_series()
+    filled = filled_rows(frame)
     return Sheet((source.stem,), source.file, source.sha256, frame.filter(filled), numbers.filter(filled))
 
 

@@ -1,7 +1,7 @@
 """CSV files to sheets of text, a column at a time where every line is plainly a row, else record by record."""
 
 import csv
-import io
+import re
 from collections.abc import Collection, Iterator, Sequence
 from itertools import chain, islice
 
@@ -11,10 +11,12 @@ from analytics.errors import UnreadableFileError
 from analytics.intake.dialect import decode, split_mark
 from analytics.intake.header import find_header, name_columns
 from analytics.intake.limits import HEAD_ROWS, MOST_COLUMNS, MOST_ROWS
-from analytics.intake.sheet import FAULTS, Sheet
+from analytics.intake.sheet import FAULTS, Sheet, filled_rows
 from analytics.intake.sources import Source
 
 CHUNK = 50_000
+LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+")
+"""A line with its ending; found one by one, so that a large file is not held twice."""
 Records = Iterator[list[str]]
 
 
@@ -26,21 +28,53 @@ def read_delimited(source: Source, known: Collection[str]) -> Sheet:
     names = name_columns(head, at, known, source.file)
     if len(names) > MOST_COLUMNS:
         raise UnreadableFileError(f"{source.file}: {len(names)} columns; at most {MOST_COLUMNS} are read")
-    lines = _lines(text)
-    if _splits_alone(lines, mark, at + 1, len(names)):
-        frame, widths = _by_line(lines.slice(at + 1), mark, names)
-    else:
-        frame, widths = _by_record(islice(_records(text, mark, source.file, len(names)), at + 1, None), names)
+    frame, widths = _cells(text, mark, at + 1, names, source.file)
     if frame.height > MOST_ROWS:
         raise UnreadableFileError(f"{source.file}: {frame.height} rows; at most {MOST_ROWS} are read, split the file")
     numbers = pl.int_range(at + 2, at + 2 + frame.height, dtype=pl.Int64, eager=True)
-    blank = pl.all_horizontal(pl.all().str.strip_chars() == "")
-    filled = frame.select(~blank).to_series()
+    filled = filled_rows(frame)
     odd = filled & (widths != len(names))
     faults = _uneven(numbers.filter(odd), widths.filter(odd), len(names))
     return Sheet(
         (source.stem,), source.file, source.sha256, frame.filter(filled), numbers.filter(filled), faults=faults
     )
+
+
+def _cells(text: str, mark: str, start: int, names: Sequence[str], file: str) -> tuple[pl.DataFrame, pl.Series]:
+    """The cells from row ``start`` on, and how many each row has, by the quickest way that can be sure of both."""
+    if '"' not in text and (frame := _clean(text, mark, start, names)) is not None:
+        return frame, pl.repeat(len(names), frame.height, dtype=pl.Int64, eager=True)
+    lines = _lines(text)
+    if _splits_alone(lines, mark, start, len(names)):
+        return _by_line(lines.slice(start), mark, names)
+    return _by_record(islice(_records(text, mark, file, len(names)), start, None), names)
+
+
+def _clean(text: str, mark: str, start: int, names: Sequence[str]) -> pl.DataFrame | None:
+    """The cells of a file without quotation marks whose every line has as many as there are names; else None.
+
+    The reader refuses a line with more; none has fewer where there are as many marks as there must be in all.
+    """
+    if "\r" in text:
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    begin = 0
+    for _ in range(start):
+        begin = text.find("\n", begin) + 1
+    rows = text.count("\n", begin) + (not text.endswith("\n"))
+    if not begin or begin == len(text) or text.count(mark, begin) != rows * (len(names) - 1):
+        return None
+    try:
+        frame = pl.read_csv(
+            text[begin:].encode(),
+            has_header=False,
+            separator=mark,
+            quote_char=None,
+            schema=dict.fromkeys(names, pl.String),
+            empty_string_is_null=False,
+        )
+    except pl.exceptions.PolarsError:
+        return None
+    return frame if frame.height == rows else None
 
 
 def _uneven(numbers: pl.Series, widths: pl.Series, wanted: int) -> pl.DataFrame:
@@ -98,7 +132,7 @@ def _records(text: str, mark: str, file: str, width: int = 0) -> Records:
         file: for messages.
         width: how many names the header has, once it is known.
     """
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
+    reader = csv.reader((line[0] for line in LINE.finditer(text)), delimiter=mark, strict=True)
     number, line = 0, 0
     try:
         for number, cells in enumerate(reader, start=1):

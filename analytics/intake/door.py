@@ -12,6 +12,7 @@ from analytics.contract.batch import FAULT_COLUMNS, REJECT_COLUMNS, Batch, Check
 from analytics.contract.tables import TABLES
 from analytics.intake import checking
 from analytics.intake.discretion import keepable
+from analytics.intake.distinct import spread, told_apart
 from analytics.intake.known import Known
 from analytics.intake.maps.applying import apply
 from analytics.intake.maps.column_map import ColumnMap
@@ -97,7 +98,7 @@ def typed_sheet(sheet: Sheet, keyring: Keyring) -> checking.Draft:
     faults = [sheet.faults]
     for name, column in declared.items():
         if name not in sheet.cells.columns:
-            columns.append(pl.Series(name, [None] * sheet.cells.height, dtype=column.dtype))
+            columns.append(pl.repeat(None, sheet.cells.height, dtype=column.dtype, eager=True).alias(name))
             continue
         values, found = _typed_column(sheet, name, column, keyring, mark)
         columns.append(values)
@@ -114,13 +115,18 @@ def _typed_column(
 ) -> tuple[pl.Series, pl.DataFrame]:
     """One column's values and faults (row, column, reason); names and sites coded before anything looks at them."""
     written = sheet.written.get(name, AS_IN_THE_CONTRACT)
-    cells = said(sheet.cells[name], written)
     is_day = sheet.days.get(name)
+    texts, places = sheet.cells[name], None
+    if is_day is None and not isinstance(column, dy.String):  # keys and codes are nearly all different
+        texts, places = told_apart(texts)
+    cells = said(texts, written)
     coder = CODED.get((sheet.table, name)) or (_keyed(name) if written.keyed else None)
     if coder:
         unfit = cells.str.contains(ERROR_TEXT).fill_null(value=False) | (False if is_day is None else is_day)
         cells = cells.zip_with(unfit, coder(keyring, cells.set(unfit, None)))
     values, reasons = typed(cells, column, written, mark=mark, is_day=is_day, day_zero=sheet.day_zero)
+    if places is not None:
+        values, reasons = spread(values, reasons, places)
     rows = sheet.numbers.gather(list(reasons))
     found = pl.DataFrame({"row": rows, "column": [name] * len(reasons), "reason": list(reasons.values())})
     return values, found.cast(pl.Schema(sheet.faults.schema))

@@ -26,7 +26,7 @@ def settle_mark(columns: Iterable[pl.Series]) -> Mark:
     """The decimal mark of a sheet's columns of numbers, from the cells that leave no doubt."""
     text = pl.col("").str.strip_chars()
     sure = (text.str.contains(SURE_COMMA).any().alias("comma"), text.str.contains(SURE_POINT).any().alias("point"))
-    found = [column.to_frame("").select(sure).row(0) for column in columns]
+    found = [column.unique().to_frame("").select(sure).row(0) for column in columns]
     comma, point = any(row[0] for row in found), any(row[1] for row in found)
     return "both" if comma and point else "comma" if comma else "point"
 

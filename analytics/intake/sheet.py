@@ -63,6 +63,12 @@ class Sheet:
         return self.cells.columns
 
 
+def filled_rows(cells: pl.DataFrame) -> pl.Series:
+    """Which rows hold anything but spaces; the first column, nearly always filled, is looked at alone first."""
+    first = cells.to_series(0).str.strip_chars() != ""
+    return first if first.all() else cells.select(pl.any_horizontal(pl.all().str.strip_chars() != "")).to_series()
+
+
 def plain(text: str) -> str:
     """A header or a word as it is compared: capitals, spacing, dashes and underscores make no difference."""
     return "_".join(text.casefold().replace("-", " ").replace("_", " ").split())

@@ -7,7 +7,7 @@ from pathlib import Path
 from analytics.errors import DamagedStoreError, LeakbackError
 from analytics.store import auditing
 from analytics.store.checking import Checked, check
-from analytics.store.copying import copy, draft_of
+from analytics.store.copying import copy, copy_as_it_lies, draft_of
 from analytics.store.database import Store
 from analytics.store.placing import owner_only, put_in_place, refusals
 
@@ -60,7 +60,7 @@ def keep_backup(store: Store, *, kept: int = KEPT, beside: Beside | None = None)
             left.unlink()
         target = folder / f"{number:06d}-{head[:12]}.duckdb"
         with draft_of(target) as draft:
-            copy(store.path, draft)
+            copy_as_it_lies(store, draft)
             if beside is not None:
                 beside(target)
             put_in_place(draft, target)

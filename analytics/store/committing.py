@@ -62,10 +62,27 @@ def _put(connection: duckdb.DuckDBPyConnection, name: str, table: CheckedTable, 
 
 def _put_part(connection: duckdb.DuckDBPyConnection, name: str, part: Part, number: int) -> int:
     """Insert the rows that are new or differ, and mark those they replace; how many were inserted."""
-    schema = TABLES[name]
-    keys = schema.primary_key()
+    keys = TABLES[name].primary_key()
     connection.register("incoming", part.rows)
     matched = " and ".join(f"n.{key} = o.{key}" for key in keys)
+    brought = "incoming"
+    if _scalar(connection, f"select count(*) from incoming n semi join {name} o on {matched}"):
+        connection.execute(f"create or replace temp table staged as {_differing(name, part, matched)}")
+        marked = f"update {name}_rows o set replaced_in = ? from staged n where o.replaced_in is null and {matched}"
+        connection.execute(marked, [number])
+        brought = "staged"
+    names = ", ".join(TABLES[name].columns())
+    loaded = _scalar(
+        connection, f"insert into {name}_rows ({names}, loaded_in) select {names}, {number} from {brought}"
+    )
+    connection.unregister("incoming")
+    return loaded
+
+
+def _differing(name: str, part: Part, matched: str) -> str:
+    """The SELECT of the incoming rows that are new, or differ from the row in force in a column their file has."""
+    schema = TABLES[name]
+    keys = schema.primary_key()
     values = ", ".join(
         f"coalesce(n.{column}, o.{column}) as {column}" if column in part.absent else f"n.{column}"
         for column in schema.columns()
@@ -78,19 +95,7 @@ def _put_part(connection: duckdb.DuckDBPyConnection, name: str, part: Part, numb
         )
         or "false"
     )
-    connection.execute(
-        f"create or replace temp table staged as select {values} from incoming n left join {name} o on {matched} "
-        f"where o.{keys[0]} is null or {different}"
-    )
-    loaded = _scalar(connection, "select count(*) from staged")
-    connection.execute(
-        f"update {name}_rows o set replaced_in = ? from staged n where o.replaced_in is null and {matched}",
-        [number],
-    )
-    names = ", ".join(schema.columns())
-    connection.execute(f"insert into {name}_rows ({names}, loaded_in) select {names}, ? from staged", [number])
-    connection.unregister("incoming")
-    return loaded
+    return f"select {values} from incoming n left join {name} o on {matched} where o.{keys[0]} is null or {different}"
 
 
 def undo(store: Store, act: Act) -> tuple[int, dict[str, int]]:

@@ -1,8 +1,10 @@
 """Whole copies of a store, made by the engine.
 
 A live store's file is never copied by hand: that would drop the engine's lock on it, and miss what is in its log.
+Only where nobody else has it open, and its log is empty, is the file taken as it lies, and the copy read through.
 """
 
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -11,7 +13,8 @@ import duckdb
 
 from analytics.errors import CannotWriteError
 from analytics.store import engine
-from analytics.store.placing import LOGS, forget, owner_only
+from analytics.store.database import Store
+from analytics.store.placing import LOGS, forget, owner_only, refusals
 
 
 @contextmanager
@@ -23,6 +26,40 @@ def draft_of(target: Path) -> Iterator[Path]:
         yield draft
     finally:
         forget(draft)
+
+
+def copy_as_it_lies(store: Store, target: Path) -> None:
+    """Copy a store's file byte by byte, quicker than ``copy``, for who has the turn at the store alone.
+
+    The engine keeps other programs out until the file is copied, and then reads every cell of the copy, which is as
+    sure a test of its blocks as copying them one by one.
+
+    Raises:
+        DamagedStoreError: where a part of the store is not as it was written.
+        CannotWriteError: where the target's disk takes no more.
+    """
+    if any(store.path.with_name(store.path.name + ending).exists() for ending in LOGS):
+        copy(store.path, target)
+        return
+    with store.opened(read_only=True), refusals(target), owner_only():
+        shutil.copyfile(store.path, target)
+    try:
+        with duckdb.connect(str(target), read_only=True, config=dict(engine.settings() | engine.CLOSED)) as connection:
+            _read_through(connection)
+    except duckdb.Error as error:
+        raise engine.damaged(store.path, engine.first_line(error)) from error
+
+
+def _read_through(connection: duckdb.DuckDBPyConnection) -> None:
+    """Read every cell of every table, and look a key up in every index."""
+    for (name,) in connection.execute("select table_name from duckdb_tables()").fetchall():
+        connection.execute(f"select bit_xor(hash(columns(*))) from {name}").fetchall()
+    keyed = (
+        "select table_name, constraint_column_names[1] from duckdb_constraints() where constraint_type = 'PRIMARY KEY'"
+    )
+    for name, key in connection.execute(keyed).fetchall():
+        for (found,) in connection.execute(f"select max({key}) from {name}").fetchall():
+            connection.execute(f"select * from {name} where {key} = ?", [found]).fetchall()
 
 
 def copy(source: Path, target: Path) -> None:

@@ -38,6 +38,26 @@ def test_the_quick_reader_reads_what_the_careful_one_reads() -> None:
     assert quick > 800
 
 
+def test_a_clean_file_is_read_as_the_careful_reader_reads_it() -> None:
+    """Files without quotation marks, ragged ones and blank lines among them: the same cells, or left to the others."""
+    random, clean = Random(11), 0  # noqa: S311 - a seed for tests
+    for _ in range(1500):
+        mark, width, end = random.choice(",;\t"), random.randrange(2, 5), random.choice(["\n", "\r\n", "\r"])
+        names = [f"h{n}" for n in range(width)]
+        rows = [[random.choice(["", " ", "a", "é", "#b", "1/8"]) for _ in names] for _ in range(random.randrange(6))]
+        for row in rows:
+            row[1:] = [*row[1:], "more"] if random.random() < 0.03 else row[2 if random.random() < 0.03 else 1 :]
+        lines = [mark.join(row) for row in [names, *rows]]
+        text = end.join(lines) + random.choice(["", end])
+        found = delimited._clean(text, mark, 1, names)
+        careful, widths = delimited._by_record(islice(delimited._records(text, mark, "f", width), 1, None), names)
+        if found is not None:
+            clean += 1
+            assert found.equals(careful), text
+            assert (widths == width).all()
+    assert clean > 800
+
+
 @pytest.mark.parametrize(
     ("text", "mark"),
     [

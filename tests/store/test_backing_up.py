@@ -5,6 +5,7 @@ import stat
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import pytest
 
 from analytics.answers import acting, keeping, loading
@@ -17,6 +18,7 @@ from analytics.store.checking import check
 from tests.histories import DONE_JOB, TODAY, write_tables
 from tests.store.acts import held
 from tests.store.made import made_store
+from tests.store.test_checking import BLOCK, HEADERS
 
 
 def permissions(path: Path) -> int:
@@ -135,6 +137,38 @@ def test_a_damaged_store_is_not_loaded_into(tmp_path: Path) -> None:
     store.write_bytes(content)
     with pytest.raises(DamagedStoreError, match="leakback restore"):
         load_crew(store, "C02")
+
+
+def test_a_backup_of_a_damaged_store_is_refused_or_holds_all(tmp_path: Path) -> None:
+    """A store's file is copied as it lies: whatever block of it is damaged, no backup holds anything else."""
+    store = made_store(tmp_path)
+    good, before, refused = store.read_bytes(), held(store), 0
+    for start in range(HEADERS, len(good), BLOCK):
+        shutil.rmtree(store.with_name("store.duckdb.backups"), ignore_errors=True)
+        harmed = bytearray(good)
+        harmed[start + 9] ^= 1
+        store.write_bytes(harmed)
+        try:
+            backup = keep_backup(Store(store))
+        except DamagedStoreError:
+            refused += 1
+            assert automatic(store) == []
+        else:
+            assert backup is not None
+            assert held(backup) == before
+    assert refused >= 4
+
+
+def test_a_backup_holds_what_is_still_in_the_log(tmp_path: Path) -> None:
+    store = made_store(tmp_path)
+    with duckdb.connect(str(store), config={"checkpoint_threshold": "1GB"}) as connection:
+        connection.execute("pragma disable_checkpoint_on_shutdown")
+        connection.execute("update meta set value = 'changed' where name = 'key_fingerprint'")
+    assert store.with_name("store.duckdb.wal").exists()
+    shutil.rmtree(store.with_name("store.duckdb.backups"))
+    assert keep_backup(Store(store)) is not None
+    with duckdb.connect(str(automatic(store)[0]), read_only=True) as connection:
+        assert connection.execute("select value from meta where name = 'key_fingerprint'").fetchall() == [("changed",)]
 
 
 def test_a_backup_that_cannot_be_made_stops_a_load_before_it_begins(tmp_path: Path) -> None:

@@ -22,19 +22,23 @@ def test_seasons_are_the_meteorological_ones(records_of: Opener, hemisphere: Hem
     assert dict(rows) == {m: season(date(2026, m, 15), hemisphere) for m in range(1, 13)}
 
 
-@pytest.mark.parametrize("name", ["width_band", "thickness_band"])
-def test_bands_meet_without_a_gap_and_are_named_as_declared(records_of: Opener, name: str) -> None:
-    rows = records_of({"jobs": [DONE_JOB]}).ask(f"{name}s").rows()
-    assert [band for _, _, band in rows] == list(DIMENSIONS[name].values)
-    assert all(above[0] == below[1] for below, above in itertools.pairwise(rows))
+EDGES = {
+    "width_band": ("width_mm", (0.01, 0.3, 1, 3, 5, 100)),
+    "thickness_band": ("wall_thickness_mm", (75, 190, 230, 280, 1500)),
+}
+"""The column cut into each band; what is allowed at least and at most, and the edges between."""
 
 
-@pytest.mark.parametrize(
-    ("width", "band"), [(0.29, "under 0.3 mm"), (0.3, "0.3 to 1 mm"), (5, "5 mm and over"), (None, None)]
-)
-def test_an_edge_belongs_to_the_band_above(records_of: Opener, width: float | None, band: str | None) -> None:
-    records = records_of({"jobs": [DONE_JOB], "cracks": [{**CRACK, "width_mm": width}]})
-    assert records.ask("follow_up")["width_band"].to_list() == [band]
+@pytest.mark.parametrize("name", EDGES)
+def test_bands_meet_without_a_gap_and_an_edge_belongs_to_the_band_above(records_of: Opener, name: str) -> None:
+    column, (*starts, most) = EDGES[name]
+    values = [value for start, end in itertools.pairwise((*starts, most)) for value in (start, end - 0.001)]
+    cracks = [{**CRACK, "crack_id": f"K-{i}", column: value} for i, value in enumerate([*values, most, None])]
+    found = records_of({"jobs": [DONE_JOB], "cracks": cracks}).ask("follow_up")
+    bands = dict(found.select("crack_id", name).rows())
+    declared = DIMENSIONS[name].values
+    expected = [band for band in declared for _ in range(2)]
+    assert [bands[f"K-{i}"] for i in range(len(cracks))] == [*expected, declared[-1], None]
 
 
 def test_the_void_is_width_by_wall_by_length(records_of: Opener) -> None:

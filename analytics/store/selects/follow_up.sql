@@ -1,21 +1,22 @@
 -- What: how long each repaired crack has been watched and whether it leaked back. Grain: one row a crack.
 -- Why: the rule behind every rate: watched until its first leak-back under warranty, the warranty's end, the as-of date.
+-- The first call is under warranty where any is, so only the first is held to the warranty.
 select
-    d.*,
-    'all' as everything,
-    1 as crack,
-    f.leaked_on is not null as leaked_back,
-    coalesce(f.placed_by_rule, false) as placed_by_rule,
+    w.* exclude (leaked_on),
     case
-        when f.leaked_on is not null then greatest(0.5, date_diff('day', d.done_on, f.leaked_on))
-        else cast(date_diff('day', d.done_on, least(coalesce(d.warranty_ends_on, $as_of), $as_of)) as double)
+        when w.leaked_back then greatest(0.5, date_diff('day', w.done_on, w.leaked_on))
+        else cast(date_diff('day', w.done_on, least(coalesce(w.warranty_ends_on, $as_of), $as_of)) as double)
     end as watched_days
-from done_cracks as d
-left join (
-    select p.crack_id, min(p.reported_on) as leaked_on, bool_or(p.placed_by_rule) as placed_by_rule
-    from placed_leak_backs as p
-    join cracks as c on c.crack_id = p.crack_id
-    join done_jobs as j on j.job_id = c.job_id
-    where p.reported_on <= coalesce(j.warranty_ends_on, p.reported_on)
-    group by p.crack_id
-) as f on f.crack_id = d.crack_id
+from (
+    select
+        d.*, f.leaked_on,
+        coalesce(f.leaked_on <= coalesce(d.warranty_ends_on, f.leaked_on), false) as leaked_back,
+        coalesce(f.placed_on <= coalesce(d.warranty_ends_on, f.placed_on), false) as placed_by_rule
+    from done_cracks as d
+    left join (
+        select
+            crack_id, min(reported_on) as leaked_on, min(case when placed_by_rule then reported_on end) as placed_on
+        from placed_leak_backs
+        group by crack_id
+    ) as f on f.crack_id = d.crack_id
+) as w

@@ -1,14 +1,27 @@
--- What: each crack's influence on log survival once it is no longer watched, and its job's by then. Grain: one row a crack.
--- Why: what the clustered variance is summed from. Influence: event / (n - d) at its day, less the Greenwood sum to then.
-select
-    {by}, job_id, day, influence,
-    sum(influence) over so_far as job_influence,
-    count(*) over (partition by {by}, job_id) - row_number() over so_far as job_watched
+-- What: the influence on log survival of a job's cracks that are no longer watched, day by day. Grain: a segment, job, day.
+-- Why: what the clustered variance is summed from. Influence of a crack: event / (n - d) at its day, less the Greenwood
+-- sum to then. A job whose cracks leave on one day is one row; in the others each day follows the ones before.
+select {by}, day, job_ended, influence, influence as job_influence, 0 as job_watched
 from (
     select
-        *,
-        case when event and at_risk > leaks then 1.0 / (at_risk - leaks) else 0 end - greenwood_so_far as influence
-    from leak_back_looks
+        {by}, day, j.leaving as job_ended,
+        case when at_risk > leaks then j.job_leaks / cast(at_risk - leaks as double) else 0 end
+            - j.leaving * greenwood_so_far as influence
+    from (select *, last_day as day from leak_back_jobs where first_day = last_day) as j
     join leak_back_steps using ({by}, day)
-) as cracks
-window so_far as (partition by {by}, job_id order by day, crack_id rows unbounded preceding)
+) as at_once
+union all
+select
+    {by}, day, job_ended, influence,
+    sum(influence) over so_far as job_influence,
+    sum(job_ended) over (partition by {by}, job_id) - sum(job_ended) over so_far as job_watched
+from (
+    select
+        {by}, job_id, day, count(*) as job_ended,
+        sum(case when event and at_risk > leaks then 1.0 / (at_risk - leaks) else 0 end - greenwood_so_far) as influence
+    from leak_back_looks
+    join (select {by}, job_id from leak_back_jobs where first_day < last_day) as j using ({by}, job_id)
+    join leak_back_steps using ({by}, day)
+    group by {by}, job_id, day
+) as day_by_day
+window so_far as (partition by {by}, job_id order by day rows unbounded preceding)

@@ -5,7 +5,7 @@ select
     {by}, day,
     cast(sum(case when job_watched = 0 then 1 else 0 end) as bigint) as jobs_over,
     sum(influence * (2 * job_influence - influence)) as ff,
-    sum(influence * job_watched - job_influence + influence) as fm,
-    cast(sum(-2 * job_watched - 1) as double) as mm
+    sum(influence * job_watched - job_ended * (job_influence - influence)) as fm,
+    cast(sum(-job_ended * (2 * job_watched + job_ended)) as double) as mm
 from leak_back_influence
 group by {by}, day

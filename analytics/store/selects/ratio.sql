@@ -3,16 +3,20 @@
 -- cracks of one job share a crew, a wall and a day.
 select
     {by},
-    cast(sum(job_cracks) as bigint) as cracks,
-    cast(count(*) as bigint) as jobs,
-    max(top) as top,
-    max(bottom) as bottom,
+    any_value(cracks) as cracks,
+    any_value(jobs) as jobs,
+    any_value(top) as top,
+    any_value(bottom) as bottom,
     sum(power(job_top - top / bottom * job_bottom, 2)) as squared_errors
-from (
+from ratio_by_job
+join (
     select
-        *,
-        sum(job_top) over (partition by {by}) as top,
-        sum(job_bottom) over (partition by {by}) as bottom
+        {by},
+        cast(sum(job_cracks) as bigint) as cracks,
+        cast(count(*) as bigint) as jobs,
+        sum(job_top) as top,
+        sum(job_bottom) as bottom
     from ratio_by_job
-) as jobs_with_totals
+    group by {by}
+) as totals using ({by})
 group by {by}

@@ -3,6 +3,6 @@
 select
     {keys}, f.job_id, count(*) as job_cracks,
     cast(sum(f.{numerator}) as double) as job_top, cast(sum(f.{denominator}) as double) as job_bottom
-from follow_up as f
+from done_cracks as f
 where f.{numerator} is not null and f.{denominator} is not null and {only}
 group by all
