@@ -10,6 +10,7 @@ from analytics import risk
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.decisions.costs import Rates, leak_back_cost
+from analytics.decisions.lapsing import measured_since
 from analytics.decisions.prep import PrepValue, prep_cost
 from analytics.decisions.triage import Flag, triage
 from analytics.risk import STEPS, HazardModel
@@ -67,7 +68,8 @@ def flag(
 ) -> list[Flag]:
     """A flag for each of these cracks (as in ``planned_cracks``), most pressing first; without a model no risks."""
     risks = None if model is None else _risks(model, planned, months, level)
-    return triage(planned, records.policy, risks, _prep_value(records))
+    changed = measured_since(records.ask("measured_since"))
+    return triage(planned, records.policy, risks, _prep_value(records), changed)
 
 
 def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float) -> pl.DataFrame:
