@@ -9,8 +9,8 @@ import polars as pl
 from analytics import risk
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
-from analytics.contract.policy import Policy
 from analytics.decisions.costs import Rates, leak_back_cost
+from analytics.decisions.lapsing import measured_since
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.triage import Flag, triage
 from analytics.risk import STEPS, HazardModel
@@ -59,12 +59,12 @@ def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
     """Triage every planned crack, by the rules alone where there is too little history for risks."""
     planned = records.ask("planned_cracks")
     modelled = current(records)
-    found = flag(records.policy, planned, modelled.model, _prep_value(records), months=months, level=level)
+    found = flag(records, planned, modelled.model, _prep_value(records), months=months, level=level)
     return Flags(records.as_of, months, level, found, planned, modelled.said, modelled.model)
 
 
 def flag(
-    policy: Policy,
+    records: Records,
     planned: pl.DataFrame,
     model: HazardModel | None,
     prep: PrepValue | None,
@@ -74,7 +74,13 @@ def flag(
 ) -> list[Flag]:
     """A flag for each of these cracks (as in ``planned_cracks``), most pressing first; without a model no risks."""
     risks = None if model is None else _risks(model, planned, months, level)
-    return triage(planned, policy, risks, prep)
+    return triage(planned, records.policy, risks, prep, _measured_since(records, planned))
+
+
+def _measured_since(records: Records, planned: pl.DataFrame) -> dict[str, str]:
+    """What was measured otherwise since the engineer decided, by crack; asked only where there is a decision."""
+    decided = planned["decision"].is_not_null().any()
+    return measured_since(records.ask("measured_since")) if decided else {}
 
 
 def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float) -> pl.DataFrame:

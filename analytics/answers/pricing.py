@@ -183,7 +183,7 @@ def _flagged(records: Records, known: Basis) -> list[str]:
     planned = pl.concat([columns, known.cracks], how="diagonal_relaxed").select(columns.columns)
     unasked = planned.with_columns(site_leak_backs=pl.lit(0, pl.Int64))
     prep = PrepValue.of(records.policy, known.rates, leak_back_cost(known.leak_backs, known.rates))
-    flags = flagging.flag(records.policy, unasked, known.model, prep)
+    flags = flagging.flag(records, unasked, known.model, prep)
     return [flag.crack_id for flag in flags if flag.action == EXTRA_PREP]
 
 

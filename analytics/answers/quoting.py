@@ -66,7 +66,7 @@ def quote(records: Records, asked: Asked, *, level: float = LEVEL, months: int =
         raise LeakbackError(f"level is {level:g}: it must lie between 0 and 1, such as {LEVEL}")
     basis, prices = experience.basis(records), records.policy.prices
     prep = PrepValue.of(records.policy, basis.rates, basis.leak_back)
-    flags = flagging.flag(records.policy, asked.cracks, basis.model, prep, months=months, level=level)
+    flags = flagging.flag(records, asked.cracks, basis.model, prep, months=months, level=level)
     quotes = check(asked.cracks, basis, flags, prices, level)
     unset = (NO_MARGIN if prices.margin is None else "", NO_SEAL if prices.seal_kg_per_litre is None else "")
     return Quotes(

@@ -14,6 +14,7 @@ _DECISIONS = {
     "monitor": "watch it",
     "do_nothing": "do nothing",
 }
+ASK_AGAIN = "Ask the engineer again and record the new decision: the one there is was made on other measurements."
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,15 +32,18 @@ class Reason:
     cleared: bool = False
 
 
-def reason(rule_id: str, crack: PlannedCrack, policy: Policy) -> Reason:
+def reason(rule_id: str, crack: PlannedCrack, policy: Policy, measured_since: str = "") -> Reason:
     """The rule as a sentence about this crack; where the policy has its own threshold it gives the published one too.
 
-    An engineer's rule is cleared where the engineer decided to inject, and says so.
+    An engineer's rule is cleared where the engineer decided to inject, and says so; ``measured_since`` tells what was
+    measured otherwise after that, and then the decision holds no more.
     """
     rule, text = RULES[rule_id], _sentence(rule_id, crack, policy, policy)
     if rule.action != "engineer_review" or crack.decision != "inject":
         return Reason(rule_id, text, rule.source, rule.action, rule.do)
     text += f": engineer decided to inject{_on(crack.decided_on)}{_ref(crack.reference)}"
+    if measured_since:
+        return Reason(rule_id, f"{text}, on other measurements: {measured_since}", rule.source, rule.action, ASK_AGAIN)
     return Reason(rule_id, text, rule.source, rule.action, "Nothing more: the engineer has decided.", cleared=True)
 
 

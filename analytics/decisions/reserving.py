@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 DRAWS = 4000
 SEED = 20260
 """One seed, so that the same records give the same answer."""
+AT_ONCE = 2_000_000
+"""Leak-backs priced at a time, so that a large business's 4000 draws take no more memory than a small one's."""
 FEWEST_COSTS = 5
 """Leak-backs whose cost is known; with fewer nothing is said about money."""
 
@@ -114,12 +116,26 @@ def cost_draws(counts: NDArray[np.int64], costs: Array, rng: np.random.Generator
     Each leak-back's cost is one of ``costs``, drawn anew; each draw's level of cost is off by as much as the mean of
     so many costs may be.
     """
-    cells = np.repeat(np.arange(counts.size), counts.reshape(-1))
-    drawn = rng.choice(costs, size=len(cells))
+    each = counts.sum(axis=1)
+    parts = [block for block in np.split(counts, _cuts(each)) if len(block)]
+    totals = np.concatenate([_totals(block, costs, rng) for block in parts])
     error = costs.std(ddof=1) / np.sqrt(len(costs)) / costs.mean() if len(costs) > 1 else 0.0
     off = np.exp(rng.normal(-(error**2) / 2, error, (len(counts), 1)))
-    totals = np.bincount(cells, weights=drawn, minlength=counts.size).reshape(counts.shape)
     return np.asarray(totals * off, dtype=np.float64)
+
+
+def _cuts(each: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Where to cut draws of so many leak-backs each, for about ``AT_ONCE`` of them to be priced at once."""
+    block = np.cumsum(each) // AT_ONCE
+    return np.flatnonzero(np.diff(block)) + 1
+
+
+def _totals(counts: NDArray[np.int64], costs: Array, rng: np.random.Generator) -> Array:
+    """The summed costs of some draws' leak-backs, each cost drawn anew."""
+    cells = np.repeat(np.arange(counts.size), counts.reshape(-1))
+    drawn = rng.choice(costs, size=len(cells))
+    summed = np.bincount(cells, weights=drawn, minlength=counts.size)
+    return np.asarray(summed.reshape(counts.shape), dtype=np.float64)
 
 
 class Priced:

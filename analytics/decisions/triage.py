@@ -4,7 +4,9 @@ The measurements and an engineer's recorded decision alone settle whether an eng
 low, takes that away.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import polars as pl
 
@@ -35,20 +37,24 @@ class Flag:
 
 
 def triage(
-    planned_cracks: pl.DataFrame, policy: Policy, risks: pl.DataFrame | None = None, prep: PrepValue | None = None
+    planned_cracks: pl.DataFrame,
+    policy: Policy,
+    risks: pl.DataFrame | None = None,
+    prep: PrepValue | None = None,
+    measured_since: Mapping[str, str] = MappingProxyType({}),
 ) -> list[Flag]:
     """A flag for each planned crack, by rank of action, then highest risk, then job and crack.
 
     ``planned_cracks``: one row a crack of the planned jobs, all cracks of a job together. ``risks``: crack_id, risk,
     low, high, risk_with_prep. ``prep``: what a leak-back and prep cost; without it, or with a part unknown, the rule
-    that weighs them is silent.
+    that weighs them is silent. ``measured_since``: by crack, what was measured otherwise since the engineer decided.
     """
     known = _by_crack(risks)
     cracks = list(each_crack(planned_cracks, policy.thresholds))
     own = policy.thresholds != PUBLISHED.thresholds
     published = each_crack(planned_cracks, PUBLISHED.thresholds) if own else cracks
     flags = [
-        _flag(crack, same, policy, known.get(crack.crack_id, Risk()), prep)
+        _flag(crack, same, policy, known.get(crack.crack_id, Risk()), prep, measured_since.get(crack.crack_id, ""))
         for crack, same in zip(cracks, published, strict=True)
     ]
     return sorted(flags, key=_rank)
@@ -66,10 +72,12 @@ def _by_crack(risks: pl.DataFrame | None) -> dict[str, Risk]:
     return {crack_id: Risk(*row) for crack_id, *row in rows}
 
 
-def _flag(crack: PlannedCrack, same: PlannedCrack, policy: Policy, risk: Risk, prep: PrepValue | None) -> Flag:
+def _flag(
+    crack: PlannedCrack, same: PlannedCrack, policy: Policy, risk: Risk, prep: PrepValue | None, measured_since: str
+) -> Flag:
     """The flag of one crack; ``same`` is the crack as counted under the published thresholds."""
     holding = _holding(crack, policy.thresholds)
-    reasons = [reason(rule_id, crack, policy) for rule_id in holding]
+    reasons = [reason(rule_id, crack, policy, measured_since) for rule_id in holding]
     pays = prep_pays(risk, prep)
     reasons += [filled("prep_pays", pays)] if pays else []
     said = _not_said_twice(reasons)

@@ -9,6 +9,7 @@ import pytest
 from scipy import optimize, special
 
 from analytics.contract.ages import DAYS_PER_YEAR
+from analytics.decisions import reserving
 from analytics.decisions.quarters import MOST_QUARTERS, quarter_before, quarter_ends
 from analytics.decisions.reserving import FEWEST_COSTS, cost_draws, reserve, under_warranty
 from analytics.errors import LeakbackError, TooFewError
@@ -88,6 +89,15 @@ def test_the_mean_cost_is_only_known_as_well_as_so_many_costs_allow() -> None:
     costs = np.array([100.0, 200.0, 300.0, 400.0, 500.0])
     error = costs.std(ddof=1) / np.sqrt(5)
     assert cost_draws(many[:2000], costs, rng).std() / 10_000 == pytest.approx(error, rel=0.1)
+
+
+@pytest.mark.parametrize("at_once", [1, 3001])
+def test_costs_are_the_same_priced_in_parts(monkeypatch: pytest.MonkeyPatch, at_once: int) -> None:
+    counts = np.random.default_rng(1).binomial(40, 0.3, (500, 7))
+    costs = np.array([100.0, 200.0, 300.0, 400.0, 500.0])
+    whole = cost_draws(counts, costs, np.random.default_rng(5))
+    monkeypatch.setattr(reserving, "AT_ONCE", at_once)
+    assert (cost_draws(counts, costs, np.random.default_rng(5)) == whole).all()
 
 
 def test_cracks_that_leaked_or_outlived_their_warranty_are_not_kept_for(done: pl.DataFrame) -> None:

@@ -6,7 +6,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from analytics.risk import Ahead, HazardModel, cumulative
+from analytics.risk import Ahead, Foreseen, HazardModel, cumulative
+from analytics.risk import ahead as looking_ahead
 from analytics.risk.features import STEPS
 
 
@@ -33,6 +34,21 @@ def test_spans_and_groups_add_up_to_the_whole(model: HazardModel, cracks: pl.Dat
     assert whole == pytest.approx(found.chances[:, -1].sum())
     assert found.between_ages().expected.sum() == pytest.approx(whole)
     assert found.by_group(np.arange(400) % 7, 7).expected.sum() == pytest.approx(whole)
+
+
+def test_a_few_cracks_at_a_time_come_to_the_same(
+    model: HazardModel, cracks: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def told() -> list[Foreseen]:
+        found = ahead(model, cracks)
+        return [found.between_ages(), found.by_group(np.arange(400) % 7, 7), found.altogether()]
+
+    whole = told()
+    monkeypatch.setattr(looking_ahead, "AT_ONCE", 7)
+    for one, other in zip(whole, told(), strict=True):
+        assert other.expected == pytest.approx(one.expected)
+        assert other.squares == pytest.approx(one.squares)
+        assert other.covariance == pytest.approx(one.covariance)
 
 
 def test_the_variance_is_that_of_the_parameters_to_first_order(model: HazardModel, cracks: pl.DataFrame) -> None:

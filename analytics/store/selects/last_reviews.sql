@@ -1,6 +1,6 @@
 -- What: the engineer's last word on each crack. Grain: one row a crack that was ever sent to an engineer.
 -- Why: the latest decision counts; a question asked after it is open again.
-select crack_id, asked_on, decided_on, decision, reference
+select review_id, crack_id, asked_on, decided_on, decision, reference
 from (
     select
         *,

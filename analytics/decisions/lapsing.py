@@ -1,0 +1,39 @@
+"""An engineer's decision holds for what was measured when it was made: what has been measured otherwise since."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+
+from analytics.contract.descriptions import unit
+from analytics.contract.rules import figure
+from analytics.contract.tables import TABLES
+
+RESTS_ON: Mapping[str, str] = {
+    "direction": "direction",
+    "width_mm": "width",
+    "offset_mm": "offset",
+    "length_m": "length",
+    "movement": "movement",
+    "water": "water",
+}
+"""The measurements that a decision rests on, by column, and their plain names."""
+
+
+def measured_since(changed: pl.DataFrame) -> dict[str, str]:
+    """What changed since the engineer decided, in words, by crack; ``changed`` is the frame ``measured_since``."""
+    return {row["crack_id"]: _said(row) for row in changed.iter_rows(named=True)}
+
+
+def _said(row: Mapping[str, Any]) -> str:
+    moved = [name for name in RESTS_ON if row[name] != row[f"was_{name}"]]
+    said = [f"{RESTS_ON[name]} {_value(name, row[f'was_{name}'])}, now {_value(name, row[name])}" for name in moved]
+    return f"{'; '.join(said)} (since {row['changed_on']})"
+
+
+def _value(name: str, value: object) -> str:
+    if value is None:
+        return "not recorded"
+    if isinstance(value, int | float):
+        return f"{figure(value)} {unit(TABLES['cracks'].columns()[name])}"
+    return str(value)
