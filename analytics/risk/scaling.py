@@ -1,6 +1,6 @@
 """From cracks to the model's columns: centred, scaled, with each crew's habits where work is not yet done."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -133,6 +133,14 @@ def read(features: list[Feature], cracks: pl.DataFrame) -> Array:
     if not values:
         return np.empty((cracks.height, 0))
     return cracks.select(values).fill_null(float("nan")).to_numpy().astype(np.float64)
+
+
+def scaled(scaling: Scaling, places: Sequence[int], cracks: pl.DataFrame) -> Array:
+    """Some of the features, by their places, as they are read from the cracks (n by places), 0 where not recorded."""
+    raw = read([scaling.declared[place] for place in places], cracks)
+    centres, scales = np.array(scaling.centres)[places], np.array(scaling.scales)[places]
+    found: Array = np.nan_to_num((raw - centres) / scales)
+    return found
 
 
 def _tells(feature: Feature, recorded: Array) -> bool:
