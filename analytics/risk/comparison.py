@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
+from functools import cached_property, reduce
+from operator import add
 
 import numpy as np
 import polars as pl
@@ -10,7 +11,7 @@ import polars as pl
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
 from analytics.contract.dimensions import dimension
 from analytics.risk.model import HazardModel
-from analytics.risk.standardise import Means, case_mix, mean_risks
+from analytics.risk.standardise import Means, Summed, case_mix, means, under_each
 from analytics.risk.verdict import Estimate
 from analytics.stats.multiplicity import stands
 from analytics.stats.standardisation import Pooled, e_value, e_value_of_interval, pooled_rate_ratio
@@ -19,6 +20,18 @@ from analytics.stats.survival import LEAST_WATCHED, LogRank, leak_back_interval,
 NOT_RECORDED = "not recorded"
 WET = ("seeping", "running")
 PAIR = 2
+
+
+@dataclass(frozen=True, eq=False)
+class _Kind:
+    """A stratum: its ``names`` and cracks, how many took each choice and leaked back; sums where ``kept``."""
+
+    names: tuple[str, ...]
+    members: pl.DataFrame
+    cracks: tuple[int, ...]
+    leak_backs: tuple[int, ...]
+    kept: bool
+    summed: Summed | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,10 +52,10 @@ class Compared:
 
     def rows(self) -> pl.DataFrame:
         """One row a choice: choice, cracks, leak_backs, watched; crude, the plain rate; value, the standardised."""
-        means, kept = self._means(self.kept), self.kept
+        means = self._means
         rows = []
         for place, choice in enumerate(self.choices):
-            own = self._of(kept, choice)
+            own = self.kept.filter(pl.col(self.column) == choice)
             fair = means.estimate(place, self.level) if means else None
             rows.append({"choice": choice, "cracks": own.height, **self._plain(own), **_cells("value", fair)})
         return pl.DataFrame(rows, schema=_TEXT | _WHOLE | _spread("crude", "value"))
@@ -54,7 +67,7 @@ class Compared:
         of the plain rates pooled over the strata, without a model; p_value of the ratio, and whether it ``stands``
         among as many looks (Benjamini & Hochberg).
         """
-        means = self._means(self.kept)
+        means = self._means
         places = range(len(self.choices)) if len(self.choices) != PAIR else (1,)
         rows = []
         for place in places:
@@ -76,23 +89,13 @@ class Compared:
 
     def by_stratum(self) -> pl.DataFrame:
         """The strata's columns, choice, cracks, leak_backs, the standardised value, and whether it is ``kept``."""
-        named = self._named()
-        present = [sorted(named[column].unique(), key=dimension(column).rank) for column in self.strata]
         rows = []
-        for names in product(*present):
-            wanted = [pl.col(column) == name for column, name in zip(self.strata, names, strict=True)]
-            inside = self.cracks.filter(named.select(pl.all_horizontal(wanted)).to_series())
-            if inside.is_empty():
-                continue
-            parts = [self._of(inside, choice) for choice in self.choices]
-            kept = min(own.height for own in parts) >= LEAST_WATCHED
-            means = self._means(inside) if kept else None
-            for place, (choice, own) in enumerate(zip(self.choices, parts, strict=True)):
-                fair = means.estimate(place, self.level) if means else None
-                counted = {"choice": choice, "cracks": own.height, "leak_backs": self._leak_backs(own)}
-                rows.append(
-                    dict(zip(self.strata, names, strict=True)) | counted | _cells("value", fair) | {"kept": kept}
-                )
+        for kind in self._kinds:
+            fair = means(self.model, kind.summed) if self.model and kind.summed else None
+            for place, choice in enumerate(self.choices):
+                counted = {"choice": choice, "cracks": kind.cracks[place], "leak_backs": kind.leak_backs[place]}
+                value = _cells("value", fair.estimate(place, self.level) if fair else None)
+                rows.append(dict(zip(self.strata, kind.names, strict=True)) | counted | value | {"kept": kind.kept})
         counts = {name: _WHOLE[name] for name in ("cracks", "leak_backs")}
         where: dict[str, pl.DataType] = dict.fromkeys(self.strata, pl.String())
         return pl.DataFrame(rows, schema=where | _TEXT | counts | _spread("value") | {"kept": pl.Boolean()})
@@ -104,8 +107,8 @@ class Compared:
         wet and wet_others, the shares seeping or running.
         """
         rows = []
-        for choice in self.choices if self.model else ():
-            parts = case_mix(self.model, self.kept, self.column, choice) if self.model else {}
+        for place, choice in enumerate(self.choices) if self.model else ():
+            parts = case_mix(self.model, self._summed, self.column, place) if self.model and self._summed else {}
             total = sum(parts.values())
             largest = max(parts, key=lambda name: parts[name] * np.sign(total), default="")
             own = pl.col(self.column) == choice
@@ -123,7 +126,7 @@ class Compared:
         if len(self.choices) != PAIR or cracks.is_empty():
             return None
         chosen = cracks[self.column] == self.choices[1]
-        found = log_rank_by_cluster(cracks["watched_days"], cracks["leaked_back"], chosen, cracks["job_id"])
+        found = log_rank_by_cluster(cracks["watched_days"], cracks["leaked_back"], chosen, _jobs(cracks))
         return None if np.isnan(found.chi2) else found
 
     def left_out(self) -> tuple[str, ...]:
@@ -136,33 +139,60 @@ class Compared:
             said.append(f"{', '.join(map(str, names))}: {counts}, of {part['cracks'].sum()} cracks".replace("_", " "))
         return tuple(said)
 
-    @property
+    @cached_property
     def kept(self) -> pl.DataFrame:
-        """The cracks of the strata where every choice has enough of them."""
-        if not self.choices:
-            return self.cracks.clear()
-        counts = [(pl.col(self.column) == choice).sum().over(self.strata) for choice in self.choices]
-        return self.cracks.filter(self._named().select(pl.min_horizontal(counts) >= LEAST_WATCHED).to_series())
+        """The cracks of the strata where every choice has enough of them, stratum by stratum."""
+        return pl.concat([self.cracks.clear(), *(kind.members for kind in self._kinds if kind.kept)])
 
+    @cached_property
+    def _kinds(self) -> tuple["_Kind", ...]:
+        """The strata that hold any crack, in the order of their words."""
+        keys = {f"{column} in words": self._named[column] for column in self.strata}
+        parts = self.cracks.with_columns(**keys).partition_by(list(keys), include_key=False, as_dict=True)
+        ranks = [dimension(column).rank for column in self.strata]
+        order = sorted(parts, key=lambda names: [rank(name) for rank, name in zip(ranks, names, strict=True)])
+        return tuple(self._kind(names, parts[names]) for names in order)
+
+    def _kind(self, names: tuple[str, ...], members: pl.DataFrame) -> "_Kind":
+        took = [pl.col(self.column) == choice for choice in self.choices]
+        leaked = pl.col("leaked_back") & (pl.col("watched_days") <= horizon_days(self.months))
+        cracks, leak_backs = (
+            members.select((one & those).sum().alias(str(place)) for place, one in enumerate(took)).row(0)
+            for those in (pl.lit(value=True), leaked)
+        )
+        kept = min(cracks, default=0) >= LEAST_WATCHED
+        fair = self.model if kept else None
+        summed = under_each(fair, members, self.column, self.choices, self.months) if fair else None
+        return _Kind(names, members, cracks, leak_backs, kept, summed)
+
+    @cached_property
+    def _summed(self) -> Summed | None:
+        """All cracks that are kept, summed up; None without any or without a model."""
+        each = [kind.summed for kind in self._kinds if kind.summed]
+        return reduce(add, each) if each else None
+
+    @cached_property
+    def _means(self) -> Means | None:
+        return means(self.model, self._summed) if self.model and self._summed else None
+
+    @cached_property
+    def _watched(self) -> pl.DataFrame:
+        """A row a stratum and choice: leak-backs within the months, and years watched."""
+        horizon = horizon_days(self.months)
+        leaked = (pl.col("leaked_back") & (pl.col("watched_days") <= horizon)).cast(pl.Float64)
+        years = pl.col("watched_days").clip(upper_bound=horizon) / DAYS_PER_YEAR
+        keys = (*self.strata, self.column)
+        return self._named.group_by(keys).agg(leaked=leaked.sum(), years=years.sum())
+
+    @cached_property
     def _named(self) -> pl.DataFrame:
         return self.cracks.with_columns(pl.col(self.strata).cast(pl.String).fill_null(NOT_RECORDED))
-
-    def _of(self, cracks: pl.DataFrame, choice: str) -> pl.DataFrame:
-        return cracks.filter(pl.col(self.column) == choice)
-
-    def _means(self, cracks: pl.DataFrame) -> Means | None:
-        if self.model is None or cracks.is_empty():
-            return None
-        return mean_risks(self.model, cracks, self.column, self.choices, self.months)
-
-    def _leak_backs(self, cracks: pl.DataFrame) -> int:
-        return cracks.filter(pl.col("leaked_back") & (pl.col("watched_days") <= horizon_days(self.months))).height
 
     def _plain(self, cracks: pl.DataFrame) -> dict[str, float | None]:
         """The product-limit rate, as for any other grouping."""
         if cracks.is_empty():
             return {"leak_backs": 0, "watched": 0, **_cells("crude", None)}
-        curve = product_limit(cracks["watched_days"], cracks["leaked_back"], cracks["job_id"])
+        curve = product_limit(cracks["watched_days"], cracks["leaked_back"], _jobs(cracks))
         read = curve.read(horizon_days(self.months))
         found = leak_back_interval(read.survival, read.var_log, read.events, read.watched, self.level)
         plain = None if np.isnan(found.value[0]) else Estimate(*(float(part[0]) for part in found))
@@ -170,15 +200,18 @@ class Compared:
 
     def _pooled(self, choice: str) -> Estimate | None:
         """Leak-backs per year watched with a choice over those with the others, pooled over strata."""
-        horizon = horizon_days(self.months)
         own = pl.col(self.column) == choice
-        leaked = (pl.col("leaked_back") & (pl.col("watched_days") <= horizon)).cast(pl.Float64)
-        years = pl.col("watched_days").clip(upper_bound=horizon) / DAYS_PER_YEAR
-        sides = [one.filter(side).sum() for side in (own, ~own) for one in (leaked, years)]
+        sides = [pl.col(one).filter(side).sum() for side in (own, ~own) for one in ("leaked", "years")]
         names = ("leaked", "years", "other_leaked", "other_years")
-        sums = self._named().group_by(self.strata).agg(one.alias(name) for one, name in zip(sides, names, strict=True))
+        each = [one.alias(name) for one, name in zip(sides, names, strict=True)]
+        sums = self._watched.group_by(self.strata).agg(each)
         own_leaked, own_years, other_leaked, other_years = (sums[name] for name in names)
         return _told(pooled_rate_ratio(own_leaked, own_years, other_leaked, other_years, self.level))
+
+
+def _jobs(cracks: pl.DataFrame) -> pl.Series:
+    """A number a job, which is sorted sooner than its name."""
+    return cracks["job_id"].rank("dense")
 
 
 def _told(pooled: Pooled) -> Estimate | None:

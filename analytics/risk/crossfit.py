@@ -78,8 +78,8 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     Age bands and scaling are learnt once, from all cracks. TooFewError where some crew's others have too few
     leak-backs to fit anything.
     """
-    design = prepare(follow_up, features, with_crews=False)
-    table, weights = design.table(follow_up), design.penalties(penalties)
+    design, table = prepare(follow_up, features, with_crews=False)
+    weights = design.penalties(penalties)
     crews = tuple(follow_up["crew_id"].drop_nulls().unique().sort())
     numbers = {crew: place for place, crew in enumerate(crews)}
     places = np.array([numbers.get(crew, NOBODY) for crew in follow_up["crew_id"]], dtype=np.int64)

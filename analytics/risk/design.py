@@ -7,10 +7,10 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.risk.exposure import by_band, settle_bands
-from analytics.risk.features import STEPS, Feature
+from analytics.risk.features import Feature
 from analytics.risk.model import Penalties
 from analytics.risk.poisson import UNPENALISED, Array
-from analytics.risk.scaling import Scaling, learn, rows
+from analytics.risk.scaling import Scaling, learn
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,23 +35,16 @@ class Design:
     scaling: Scaling
     notes: tuple[str, ...]
 
-    def table(self, follow_up: pl.DataFrame) -> Table:
-        """The rows of these cracks."""
-        years, leaked = by_band(follow_up, self.edges_days)
-        return Table(
-            x=rows(self.scaling, follow_up, STEPS).columns,
-            leaked=leaked,
-            years=years,
-            jobs=follow_up["job_id"].rank("dense").to_numpy().astype(np.int64),
-        )
-
     def penalties(self, penalties: Penalties) -> Array:
         """The penalty of each parameter but the first band's: none on ages, one on features, one on crews."""
         counts = (len(self.edges_days) - 1, len(self.scaling.features), len(self.scaling.crews))
         return np.repeat([UNPENALISED, penalties.features, penalties.crews], counts)
 
 
-def prepare(follow_up: pl.DataFrame, features: tuple[Feature, ...], *, with_crews: bool) -> Design:
-    """Learn the age bands and the scaling of these done cracks."""
+def prepare(follow_up: pl.DataFrame, features: tuple[Feature, ...], *, with_crews: bool) -> tuple[Design, Table]:
+    """Learn the age bands and the scaling of these done cracks, and their rows."""
     edges, notes = settle_bands(follow_up)
-    return Design(edges, learn(follow_up, features, with_crews=with_crews), notes)
+    scaling, x = learn(follow_up, features, with_crews=with_crews)
+    years, leaked = by_band(follow_up, edges)
+    jobs = follow_up["job_id"].rank("dense").to_numpy().astype(np.int64)
+    return Design(edges, scaling, notes), Table(x, leaked, years, jobs)

@@ -35,13 +35,12 @@ def fit(
     too few, or all of one age. Expected leak-backs equal the observed ones, in total and in every age band.
     """
     require_enough(follow_up)
-    design = prepare(follow_up, features, with_crews=with_crews)
+    design, table = prepare(follow_up, features, with_crews=with_crews)
     if len(design.edges_days) < FEWEST_BANDS:
         raise TooFewError(
             "the leak-backs are all of about one age, too little to tell how the hazard changes as repairs grow older: "
             f"the risk model needs {FEWEST_IN_BAND} on either side of 3, 12, 24 or 60 months."
         )
-    table = design.table(follow_up)
     weights = design.penalties(penalties)
     fitted = fit_poisson(table.x, table.leaked, table.years, weights)
     spread = covariance(fitted, table.x, table.leaked, table.years, weights, table.jobs)

@@ -76,22 +76,20 @@ def _trial(
 ) -> _Trial:
     """The records as they stood on the day ``begin``, and what was watched from then to ``end``."""
     before = as_seen_on(follow_up, begin)
-    design = prepare(before, features, with_crews=with_crews)
+    design, table = prepare(before, features, with_crews=with_crews)
     after = seen_after(as_seen_on(follow_up, end) if end else follow_up, begin)
-    years, leaked = early = by_band(before, design.edges_days)
-    hazards = leaked.sum(axis=0) / years.sum(axis=0)
-    later = by_band(after, design.edges_days, entry="entry_days")
-    return _Trial(design, _counts(design, before, early, hazards), _counts(design, after, later, hazards))
+    hazards = table.leaked.sum(axis=0) / table.years.sum(axis=0)
+    years, leaked = by_band(after, design.edges_days, entry="entry_days")
+    late = rows(design.scaling, after, STEPS).columns
+    early = _counts(table.x, table.leaked, table.years, hazards)
+    return _Trial(design, early, _counts(late, leaked, years, hazards))
 
 
-def _counts(design: Design, cracks: pl.DataFrame, watched: tuple[Array, Array], hazards: Array) -> _Counts:
+def _counts(x: Array, leaked: Array, years: Array, hazards: Array) -> _Counts:
     """The cracks with the hazards of the ages held: that tells effects as well as a rate an age does, sooner."""
-    years, leaked = watched
     expected = years @ hazards
     seen = expected > 0
-    return _Counts(
-        rows(design.scaling, cracks, STEPS).columns[seen], leaked[seen].sum(axis=1), expected[seen].astype(np.float64)
-    )
+    return _Counts(x[seen], leaked[seen].sum(axis=1), expected[seen].astype(np.float64))
 
 
 def _cuts(follow_up: pl.DataFrame) -> list[tuple[date, date | None]]:

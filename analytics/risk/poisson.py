@@ -13,9 +13,15 @@ Array = NDArray[np.float64]
 
 UNPENALISED = 1e-6
 """The penalty of a parameter that is said to have none: far too small to move it, enough to keep it finite."""
-_TOLERANCE = 1e-13
-"""Of the events: what the next step would still gain. Steps are Newton's, so the one after it gains its square."""
+_TOLERANCE, _TRUSTED = 1e-17, 1e-13
+"""Of the events: what a last step would still gain, and a gain so small that the likelihood's own rounding hides it."""
 _MOST_STEPS = 200
+_KEPT_WHILE = 0.01
+"""The curvature is worked out anew unless, with the last one, a step gains less than this share of the step before."""
+_FIRST_LOOK = 50_000
+"""Rows without events that a start is found from where there are five times as many and more."""
+_BLOCK = 2048
+"""Rows that are multiplied while they are in the processor's own memory."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,6 +44,12 @@ class PoissonFit:
         """All parameters but the intercept."""
         return self.parameters[1:]
 
+    @property
+    def ratios(self) -> Array:
+        """The rate in each band over that in the first."""
+        ratios: Array = np.exp(np.concatenate([[0.0], self.parameters[1 : self.bands]]))
+        return ratios
+
     def rates(self, x: Array) -> Array:
         """The rate of each row of ``x`` in the first band."""
         rates: Array = np.exp(self.intercept + x @ self.parameters[self.bands :])
@@ -45,9 +57,55 @@ class PoissonFit:
 
     def expected(self, x: Array, exposure: Array) -> Array:
         """Events expected of each row in each band (n by k)."""
-        ratios = np.concatenate([[0.0], self.parameters[1 : self.bands]])
-        expected: Array = _by_band(exposure) * np.exp(ratios) * self.rates(x)[:, None]
+        expected: Array = _by_band(exposure) * self.ratios * self.rates(x)[:, None]
         return expected
+
+
+@dataclass(frozen=True, eq=False)
+class _Seen:
+    """What a fit expects of n rows: their ``rates`` in the first band, and their events in all bands (``total``)."""
+
+    fit: PoissonFit
+    x: Array
+    exposure: Array
+    rates: Array
+    total: Array
+
+    @classmethod
+    def by(cls, fit: PoissonFit, x: Array, exposure: Array) -> "_Seen":
+        rates = fit.rates(x)
+        return cls(fit, x, exposure, rates, rates * (exposure @ fit.ratios))
+
+    def loss(self, counts: Array, prior: Array) -> float:
+        """The negative log likelihood, up to a constant, with the prior's."""
+        parameters = self.fit.parameters
+        return float(self.total.sum() - counts @ parameters + prior @ parameters**2 / 2)
+
+    def heads(self) -> Array:
+        """What the first band's rate counts, all there is, and what each later band's ratio does, its own part."""
+        return np.concatenate([[self.total.sum()], self.fit.ratios[1:] * (self.rates @ self.exposure[:, 1:])])
+
+    def slope(self) -> Array:
+        """The first derivative of the expected events by the parameters."""
+        return np.concatenate([self.heads(), self.total @ self.x])
+
+    def curvature(self) -> Array:
+        """The second derivative of the expected events by the parameters."""
+        heads = self.heads()
+        ages = np.diag(heads)
+        ages[0] = ages[:, 0] = heads
+        later = [self.fit.ratios[band] * self.rates * self.exposure[:, band] for band in range(1, len(heads))]
+        beside = np.array([one @ self.x for one in (self.total, *later)])
+        return np.block([[ages, beside], [beside.T, gram(self.x, self.total)]])
+
+
+def gram(x: Array, weights: Array | None = None) -> Array:
+    """The products of the columns of ``x`` (n by p) summed over its rows, these ``weights`` (n) given (p by p)."""
+    products = np.zeros((x.shape[1], x.shape[1]))
+    for first in range(0, len(x), _BLOCK):
+        rows = x[first : first + _BLOCK]
+        products += rows.T @ (rows if weights is None else rows * weights[first : first + _BLOCK, None])
+    return products
 
 
 def fit_poisson(
@@ -60,28 +118,45 @@ def fit_poisson(
     ``start`` from; it changes nothing but the time it takes. Newton's method on the penalised likelihood, which has one
     top.
     """
-    seen = _by_band(events)
+    happened, watched = _by_band(events), _by_band(exposure)
     prior = _prior(penalties)
-    counts = np.concatenate([_heads(seen).sum(axis=0), x.T @ seen.sum(axis=1)])
-    fitted = start or _level(counts[0] / exposure.sum(), seen.shape[1], x.shape[1])
-    expected = fitted.expected(x, exposure)
-    loss = _loss(fitted, expected, counts, prior)
+    counts = np.concatenate([_heads(happened).sum(axis=0), happened.sum(axis=1) @ x])
+    fitted = start or _first_look(x, happened, watched, penalties)
+    seen = _Seen.by(fitted, x, watched)
+    loss, gain, curvature = seen.loss(counts, prior), 0.0, None
     for _ in range(_MOST_STEPS):
-        slope, curvature = _slope(x, expected) - counts + prior * fitted.parameters, _curvature(x, expected)
-        step = np.linalg.solve(curvature + np.diag(prior), slope)
+        slope = seen.slope() - counts + prior * seen.fit.parameters
+        step = None if curvature is None else np.linalg.solve(curvature, slope)
+        if step is None or slope @ step > _KEPT_WHILE * gain:
+            curvature = seen.curvature() + np.diag(prior)
+            step = np.linalg.solve(curvature, slope)
+        gain = float(slope @ step)
         while True:
-            tried = PoissonFit(fitted.parameters - step, fitted.bands)
             with np.errstate(over="ignore", invalid="ignore"):
-                expected = tried.expected(x, exposure)
-                gained = loss - _loss(tried, expected, counts, prior)
-            small = slope @ step <= _TOLERANCE * counts[0]
-            if gained > 0 or small:
+                tried = _Seen.by(PoissonFit(seen.fit.parameters - step, fitted.bands), x, watched)
+                gained = loss - tried.loss(counts, prior)
+            if gained > 0 or gain <= _TRUSTED * counts[0]:
                 break
-            step /= 2
-        fitted, loss = tried, loss - gained
-        if small:
+            step, curvature = step / 2, None
+        seen, loss = tried, loss - gained
+        if gain <= _TOLERANCE * counts[0]:
             break
-    return fitted
+    return seen.fit
+
+
+def _first_look(x: Array, events: Array, exposure: Array, penalties: Array) -> PoissonFit:
+    """Where a fit starts: one rate for all or, of very many rows, the fit to every event and a share of the others.
+
+    These stand for all others by their exposure.
+    """
+    level = _level(events.sum() / exposure.sum(), events.shape[1], x.shape[1])
+    others = np.flatnonzero(~events.any(axis=1))
+    if len(others) < 5 * _FIRST_LOOK:
+        return level
+    some = others[:: len(others) // _FIRST_LOOK]
+    weights = np.repeat([1.0, len(others) / len(some)], [len(x) - len(others), len(some)])
+    rows = np.concatenate([np.flatnonzero(events.any(axis=1)), some])
+    return fit_poisson(x[rows], events[rows], exposure[rows] * weights[:, None], penalties, level)
 
 
 def covariance(
@@ -94,12 +169,14 @@ def covariance(
     intervals hold the truth on average over the effects that the ridge shrinks (Wahba 1983; Nychka 1988); the
     plain sandwich closes in on zero as the penalty grows.
     """
-    expected, prior = fit.expected(x, exposure), np.diag(_prior(penalties))
-    bread = np.linalg.inv(_curvature(x, expected) + prior)
-    heads = _heads(_by_band(events) - expected)
+    watched, prior = _by_band(exposure), np.diag(_prior(penalties))
+    seen = _Seen.by(fit, x, watched)
+    bread = np.linalg.inv(seen.curvature() + prior)
+    heads = _heads(_by_band(events) - fit.ratios * watched * seen.rates[:, None])
     names, place = np.unique(clusters, return_inverse=True)
-    scores = (*heads.T, *(column * heads[:, 0] for column in x.T))
-    summed = np.column_stack([np.bincount(place, weights=score) for score in scores])
+    summed = np.empty((len(names), len(prior)), order="F")
+    for at, score in enumerate((*heads.T, *(heads[:, 0] * column for column in x.T))):
+        summed[:, at] = np.bincount(place, weights=score)
     between = summed.T @ summed * len(names) / max(len(names) - 1, 1)
     both: Array = bread @ (between + prior) @ bread
     return (both + both.T) / 2
@@ -122,21 +199,3 @@ def _heads(by_band: Array) -> Array:
     """What the first band's rate counts, all of a row, and what each later band's ratio does, its own part."""
     heads: Array = np.column_stack([by_band.sum(axis=1), by_band[:, 1:]])
     return heads
-
-
-def _loss(fit: PoissonFit, expected: Array, counts: Array, prior: Array) -> float:
-    """The negative log likelihood, up to a constant, with the prior's."""
-    return float(expected.sum() - counts @ fit.parameters + prior @ fit.parameters**2 / 2)
-
-
-def _slope(x: Array, expected: Array) -> Array:
-    return np.concatenate([_heads(expected).sum(axis=0), x.T @ expected.sum(axis=1)])
-
-
-def _curvature(x: Array, expected: Array) -> Array:
-    """The second derivative of the expected events by the parameters."""
-    heads = _heads(expected)
-    ages = np.diag(heads.sum(axis=0))
-    ages[0] = ages[:, 0] = heads.sum(axis=0)
-    beside = heads.T @ x
-    return np.block([[ages, beside], [beside.T, x.T @ (x * heads[:, :1])]])

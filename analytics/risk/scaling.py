@@ -1,6 +1,6 @@
 """From cracks to the model's columns: centred, scaled, with each crew's habits where work is not yet done."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.errors import LeakbackError
 from analytics.risk.features import BY_NAME, FEATURES, Feature, not_recorded
-from analytics.risk.poisson import Array
+from analytics.risk.poisson import Array, gram
 
 ENOUGH_CRACKS = 30
 """A number needs this many recorded cracks, a yes/no (also "not recorded") this many on either side: with fewer,
@@ -49,41 +49,49 @@ class Scaling:
 
 @dataclass(frozen=True, eq=False)
 class Rows:
-    """Cracks as numbers: ``scaled`` (n by p, 0 where not recorded), ``unknown`` (n by p), ``crews`` (n by c)."""
+    """Cracks as numbers: ``columns`` (n by p + c), features scaled, 0 where not recorded, then crews; and what is not.
 
-    scaled: Array
+    ``unknown`` (n by p): the features not recorded; ``new_crew`` (n): cracks of a crew never seen.
+    """
+
+    columns: Array
     unknown: np.ndarray[tuple[int, int], np.dtype[np.bool_]]
-    crews: Array
     new_crew: np.ndarray[tuple[int], np.dtype[np.bool_]]
 
-    @property
-    def columns(self) -> Array:
-        """Features and crews side by side."""
-        return np.hstack([self.scaled, self.crews])
 
+def learn(
+    follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, with_crews: bool = True
+) -> tuple[Scaling, Array]:
+    """Learn the scaling from done cracks, and those cracks' columns by it (n by p + c).
 
-def learn(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, with_crews: bool = True) -> Scaling:
-    """Learn the scaling from done cracks; features without variation are left out."""
+    Features without variation are left out.
+    """
     usable = [*features, *not_recorded(features)] if features else []
-    raw = read(usable, follow_up)
-    recorded = ~np.isnan(raw)
-    kept = [place for place, feature in enumerate(usable) if _tells(feature, raw[recorded[:, place], place])]
-    usable, raw = [usable[column] for column in kept], raw[:, kept]
-    centres = np.array([np.nanmean(column) for column in raw.T])
-    scales = np.array([YES_NO_SCALE if f.yes_no else np.nanstd(c) for f, c in zip(usable, raw.T, strict=True)])
-    scaled = np.nan_to_num((raw - centres) / scales)
-    spread = scaled.T @ scaled / max(len(scaled), 1)
-    crews = follow_up["crew_id"].drop_nulls()
-    counts = crews.value_counts(normalize=True).sort("crew_id") if with_crews else crews.clear().value_counts()
-    return Scaling(
+    values = _values(usable, follow_up)
+    usable = [feature for feature in usable if _tells(feature, values[feature.name])]
+    values = values.select(feature.name for feature in usable)
+    centres = np.array([values[feature.name].mean() for feature in usable], dtype=np.float64)
+    scales = np.array([YES_NO_SCALE if f.yes_no else values[f.name].std(ddof=0) for f in usable], dtype=np.float64)
+    crew_ids = follow_up["crew_id"].cast(pl.String)
+    habits = _habits(usable, values, centres, crew_ids)
+    known = crew_ids.drop_nulls() if with_crews else crew_ids.clear()
+    counts = known.value_counts(normalize=True).sort("crew_id")
+    crews, shares = tuple(counts["crew_id"]), tuple(map(float, counts.to_series(1)))
+    columns = np.empty((follow_up.height, len(usable) + len(crews)), order="F")
+    for place, (column, centre, scale) in enumerate(zip(values, centres, scales, strict=True)):
+        columns[:, place] = ((column - centre) / scale).fill_null(0.0).to_numpy()
+    _of_crews(columns[:, len(usable) :], crew_ids, crews, shares)
+    spread = gram(columns[:, : len(usable)]) / max(len(columns), 1)
+    scaling = Scaling(
         features=tuple(feature.name for feature in usable),
         centres=tuple(centres.tolist()),
         scales=tuple(scales.tolist()),
         spread=tuple(tuple(row) for row in spread.tolist()),
-        crews=tuple(counts["crew_id"]),
-        crew_shares=tuple(map(float, counts.to_series(1))),
-        habits=_habits(usable, raw, centres, follow_up["crew_id"]),
+        crews=crews,
+        crew_shares=shares,
+        habits=habits,
     )
+    return scaling, columns
 
 
 def rows(scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (), effects: Array | None = None) -> Rows:
@@ -104,11 +112,26 @@ def rows(scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (),
         shares = crew_ids.replace_strict(habits, default=company, return_dtype=pl.Float64).to_numpy()
         raw[:, column] = _mixed(shares, effects[column] / scales[column] if effects is not None else 0.0)
     unknown = np.isnan(raw)
-    places = {crew: place for place, crew in enumerate(scaling.crews)}
-    one_each = np.vstack([np.eye(len(places)), np.array(scaling.crew_shares)])
+    columns = np.empty((cracks.height, len(declared) + len(scaling.crews)))
+    columns[:, : len(declared)] = np.where(unknown, 0.0, (raw - centres) / scales)
+    new = _of_crews(columns[:, len(declared) :], crew_ids, scaling.crews, scaling.crew_shares)
+    return Rows(columns, unknown, new)
+
+
+def _of_crews(
+    columns: Array, crew_ids: pl.Series, crews: Sequence[str], shares: Sequence[float]
+) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Write each crack's crew into ``columns`` (n by c), and tell where it is unknown.
+
+    The shares of all crews stand for a crew that is unknown.
+    """
+    places = {crew: place for place, crew in enumerate(crews)}
     place = crew_ids.replace_strict(places, default=len(places), return_dtype=pl.Int64).to_numpy()
-    scaled = np.where(unknown, 0.0, (raw - centres) / scales)
-    return Rows(scaled, unknown, one_each[place], place == len(places))
+    for crew, share in enumerate(shares):
+        columns[:, crew] = place == crew
+        columns[place == len(places), crew] = share
+    new: np.ndarray[tuple[int], np.dtype[np.bool_]] = place == len(places)
+    return new
 
 
 def average_row(scaling: Scaling, effects: Array) -> Array:
@@ -129,29 +152,44 @@ def is_read(feature: Feature, promised: Collection[str]) -> bool:
 
 def read(features: list[Feature], cracks: pl.DataFrame) -> Array:
     """The features' values, cracks by features, NaN where not recorded."""
-    values = [feature.value.cast(pl.Float64).alias(feature.name) for feature in features]
-    if not values:
+    if not features:
         return np.empty((cracks.height, 0))
-    return cracks.select(values).fill_null(float("nan")).to_numpy().astype(np.float64)
+    return _values(features, cracks).fill_null(float("nan")).to_numpy().astype(np.float64, copy=False)
 
 
-def _tells(feature: Feature, recorded: Array) -> bool:
+def _values(features: list[Feature], cracks: pl.DataFrame) -> pl.DataFrame:
+    """The features' values, a column each under its name, null where not recorded."""
+    return cracks.select(feature.value.cast(pl.Float64).fill_nan(None).alias(feature.name) for feature in features)
+
+
+def scaled(scaling: Scaling, places: Sequence[int], cracks: pl.DataFrame) -> Array:
+    """Some of the features, by their places, as they are read from the cracks (n by places), 0 where not recorded."""
+    raw = read([scaling.declared[place] for place in places], cracks)
+    centres, scales = np.array(scaling.centres)[places], np.array(scaling.scales)[places]
+    found: Array = np.nan_to_num((raw - centres) / scales)
+    return found
+
+
+def _tells(feature: Feature, values: pl.Series) -> bool:
     """Whether enough cracks differ in the feature for it to tell anything."""
+    recorded = values.count()
     if feature.yes_no:
-        return bool(min(recorded.sum(), (1 - recorded).sum()) >= ENOUGH_CRACKS)
-    return len(recorded) >= ENOUGH_CRACKS and bool(np.ptp(recorded) > 0)
+        return bool(min(values.sum(), recorded - values.sum()) >= ENOUGH_CRACKS)
+    return recorded >= ENOUGH_CRACKS and values.min() != values.max()
 
 
-def _habits(features: list[Feature], raw: Array, company: Array, crew_ids: pl.Series) -> dict[str, dict[str, float]]:
+def _habits(
+    features: list[Feature], values: pl.DataFrame, company: Array, crew_ids: pl.Series
+) -> dict[str, dict[str, float]]:
     """Each crew's mean of what is known only once the work is done, shrunk to the company's."""
-    done = [column for column, feature in enumerate(features) if feature.kind == "done"]
-    habits = {}
-    for crew in crew_ids.drop_nulls().unique().sort():
-        own = raw[crew_ids.eq_missing(crew).to_numpy()][:, done]
-        count = (~np.isnan(own)).sum(axis=0)
-        shrunk = (np.nansum(own, axis=0) + HABIT_CRACKS * company[done]) / (count + HABIT_CRACKS)
-        habits[crew] = {features[column].name: float(v) for column, v in zip(done, shrunk, strict=True)}
-    return habits
+    shrunk = [
+        (pl.col(feature.name).sum() + HABIT_CRACKS * centre) / (pl.col(feature.name).count() + HABIT_CRACKS)
+        for feature, centre in zip(features, company, strict=True)
+        if feature.kind == "done"
+    ]
+    done = crew_ids.to_frame("crew_id").hstack(values.get_columns()).drop_nulls("crew_id")
+    found = done.group_by("crew_id").agg(shrunk)
+    return {row.pop("crew_id"): row for row in found.sort("crew_id").to_dicts()}
 
 
 def _mixed(share: Array, effect: float) -> Array:

@@ -19,10 +19,40 @@ from analytics.risk.hazard import fit
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.poisson import Array
 from analytics.risk.predict import band_years, columns, gathered
+from analytics.risk.scaling import scaled
 from analytics.risk.verdict import Estimate
 
 LIGHT = Penalties(features=1.0, crews=4.0)
 """A prior standard deviation of 1 on the log hazard for half of a yes/no: it only keeps what is rare within reason."""
+
+
+SLICE = 100_000
+"""Cracks whose columns are held at once."""
+
+
+@dataclass(frozen=True, eq=False)
+class Summed:
+    """Cracks summed up under each of k choices: kinds of crack are put together by adding them.
+
+    ``risks`` (k) and their ``slopes`` by the model's parameters (k by parameters), had all taken a choice; how many did
+    is ``taken`` (k); ``facts`` (k + 1 by features): their scaled features, and in the last row those of all ``cracks``.
+    """
+
+    cracks: int
+    risks: Array
+    slopes: Array
+    taken: Array
+    facts: Array
+
+    def __add__(self, other: "Summed") -> "Summed":
+        """Both together."""
+        return Summed(
+            self.cracks + other.cracks,
+            self.risks + other.risks,
+            self.slopes + other.slopes,
+            self.taken + other.taken,
+            self.facts + other.facts,
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,33 +110,64 @@ def mean_risks(model: HazardModel, cracks: pl.DataFrame, column: str, values: Se
 
     The covariance is the model's, by job, to first order; the cracks themselves are taken as they are.
     """
-    years = band_years(model, np.zeros(cracks.height), np.full(cracks.height, float(horizon_days(months))))
-    risks, gradients = [], []
-    for value in values:
-        numbers = columns(model, cracks.with_columns(pl.lit(value).alias(column)), STEPS).columns
-        log, slopes = gathered(model, numbers, years)
-        ahead = np.exp(log)
-        risks.append(float(-np.expm1(-ahead).mean()))
-        gradients.append((np.exp(-ahead) * ahead) @ slopes / len(ahead))
-    gradient = np.array(gradients)
-    return Means(np.array(risks), gradient @ np.array(model.covariance) @ gradient.T)
+    return means(model, under_each(model, cracks, column, values, months))
 
 
-def case_mix(model: HazardModel, cracks: pl.DataFrame, column: str, value: str) -> dict[str, float]:
-    """How the cracks where ``column`` is ``value`` differ from the others in all but that column.
+def means(model: HazardModel, summed: Summed) -> Means:
+    """The mean risks of the cracks that were summed up."""
+    slopes = summed.slopes / summed.cracks
+    return Means(summed.risks / summed.cracks, slopes @ np.array(model.covariance) @ slopes.T)
+
+
+def under_each(model: HazardModel, cracks: pl.DataFrame, column: str, values: Sequence[str], months: int) -> Summed:
+    """Done cracks summed up, had ``column`` been each of ``values`` on all of them."""
+    nothing = np.zeros((len(values), len(model.parameters)))
+    found = Summed(0, nothing[:, 0], nothing, nothing[:, 0], np.zeros((len(values) + 1, len(model.scaling.features))))
+    for part in cracks.iter_slices(SLICE):
+        found += _summed(model, part, column, values, months)
+    return found
+
+
+def case_mix(model: HazardModel, summed: Summed, column: str, place: int) -> dict[str, float]:
+    """How the cracks that took the choice at ``place`` of ``column`` differ from the others in all but that column.
 
     For each subject the mean log hazard of those cracks less the others', by what the model makes of the subject; the
     sum over subjects is how much likelier they are to leak back whatever the choice, the crews' part left out.
     """
-    apart = columns(model, cracks, STEPS).columns
-    theirs = (cracks[column] == value).fill_null(value=False).to_numpy()
-    features = len(model.scaling.features)
-    parts = (apart[theirs].mean(axis=0) - apart[~theirs].mean(axis=0))[:features] * model.feature_effects
+    own, count = summed.facts[place], summed.taken[place]
+    apart = own / count - (summed.facts[-1] - own) / (summed.cracks - count)
     found: dict[str, float] = {}
-    for part, feature in zip(parts, model.scaling.declared, strict=True):
+    for part, feature in zip(apart * model.feature_effects, model.scaling.declared, strict=True):
         if column not in feature.columns:
             found[feature.subject.name] = found.get(feature.subject.name, 0.0) + float(part)
     return found
+
+
+def _summed(model: HazardModel, cracks: pl.DataFrame, column: str, values: Sequence[str], months: int) -> Summed:
+    """A slice of cracks summed up. All are foreseen to the same age, so the ages' part is worked out once."""
+    x, bands = columns(model, cracks, STEPS).columns, len(model.edges_days)
+    years = band_years(model, np.zeros(1), np.full(1, float(horizon_days(months))))
+    log, heads = gathered(model, np.zeros((1, x.shape[1])), years)
+    took = np.array([(cracks[column] == value).fill_null(value=False).to_numpy() for value in values], dtype=np.float64)
+    facts = x[:, : len(model.scaling.features)]
+    sums = np.vstack([took @ facts, facts.sum(axis=0)])
+    risks, slopes = [], []
+    for value in values:
+        x = _changed(model, cracks.with_columns(pl.lit(value).alias(column)), column, x)
+        ahead = np.exp(log + x @ model.effects)
+        risks.append(-np.expm1(-ahead).sum())
+        weights = np.exp(-ahead) * ahead
+        slopes.append(np.concatenate([weights.sum() * heads[0, :bands], weights @ x]))
+    return Summed(cracks.height, np.array(risks), np.array(slopes), took.sum(axis=1), sums)
+
+
+def _changed(model: HazardModel, cracks: pl.DataFrame, column: str, x: Array) -> Array:
+    """The columns of cracks of which only ``column`` is not what it was when ``x`` was read, which is written over."""
+    if model.trees:  # they look at all columns at once
+        return columns(model, cracks, STEPS).columns
+    changed = [place for place, feature in enumerate(model.scaling.declared) if column in feature.columns]
+    x[:, changed] = scaled(model.scaling, changed, cracks)
+    return x
 
 
 def _z(level: float) -> float:

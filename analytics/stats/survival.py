@@ -177,14 +177,24 @@ def _clustered(
 ) -> Floats:
     """Variance of log survival at each age: the clusters' influences on it, squared and summed.
 
-    A unit's influence is Greenwood's sum up to the age, or to its own end, less 1 / (n - d) once it has failed.
+    A unit's influence is Greenwood's sum up to the age, or to its own end, less 1 / (n - d) once it has failed. At an
+    age with Greenwood's sum H that of a cluster is F + H m: F is of its units no longer watched, m how many still are.
+    So three sums over clusters, of F squared, F m and m squared, give every age from one look at each unit.
     """
+    told = int(np.count_nonzero(outlived))  # all but an age nobody outlives, which can only be the last
+    gone = np.searchsorted(ages[:told], times, side="left")
+    influence = np.concatenate(([0.0], greenwood))[np.searchsorted(ages, times, side="right")]
+    influence[failed & (gone < told)] -= (1 / outlived[:told])[gone[failed & (gone < told)]]
+    influence[gone == told] = 0.0
     codes = np.unique(clusters, return_inverse=True)[1]
-    reached = np.concatenate(([0.0], greenwood))[np.searchsorted(ages, times, side="right")]
-    loss = np.zeros(times.size)
-    loss[failed] = 1 / outlived[np.searchsorted(ages, times[failed])]
+    order, sizes = np.argsort(codes, kind="stable"), np.bincount(codes)
+    first = np.repeat(np.cumsum(sizes) - sizes, sizes)
+    own, left = influence[order], np.repeat(sizes, sizes) - (np.arange(times.size) - first)
+    so_far = np.cumsum(own) - own
+    before = so_far - so_far[first]
+    changes = (own * (2 * before + own), own * (left - 1) - before, 1.0 - 2 * left)
+    ff, fm, mm = (np.cumsum(np.bincount(gone[order], change, told + 1)[:told]) for change in changes)
     variance = np.full(ages.size, np.inf)
-    for place in np.flatnonzero(outlived):
-        influence = np.minimum(reached, greenwood[place]) - np.where(times <= ages[place], loss, 0)
-        variance[place] = np.square(np.bincount(codes, influence)).sum()
+    held = greenwood[:told]
+    variance[:told] = ff + 2 * held * fm + held**2 * (mm + float(np.square(sizes).sum()))
     return variance

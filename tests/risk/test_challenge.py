@@ -62,7 +62,7 @@ def test_a_change_is_read_by_the_trees_too(boosted: HazardModel, surprising: pl.
     place = boosted.scaling.features.index("together")
     cracks = surprising.head(200)
     colder = cracks.with_columns(wall_temp_c=pl.lit(8.0))
-    assert (columns(boosted, colder).scaled[:, place] != columns(boosted, cracks).scaled[:, place]).any()
+    assert (columns(boosted, colder).columns[:, place] != columns(boosted, cracks).columns[:, place]).any()
     changed = what_if(boosted, cracks, 24)
     assert (changed["low"] < changed["risk"]).all()
 

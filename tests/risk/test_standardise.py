@@ -8,8 +8,9 @@ import numpy as np
 import polars as pl
 import pytest
 
-from analytics.risk import HazardModel, Means, case_mix, fit_lightly, mean_risks, risk
+from analytics.risk import HazardModel, Means, case_mix, fit_lightly, mean_risks, risk, standardise
 from analytics.risk.features import STEPS
+from analytics.risk.standardise import under_each
 
 LAST = date(2025, 6, 30)
 RESINS = ("epoxy", "urethane_foam")
@@ -28,6 +29,17 @@ def test_a_mean_is_that_of_the_risks_of_the_changed_cracks(light: HazardModel, w
         changed = world.with_columns(resin=pl.lit(resin))
         by_hand = risk(light, changed, 24, promised=STEPS)["risk"].mean()
         assert means.risks[place] == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_cracks_are_summed_up_slice_by_slice_as_they_are_at_once(
+    light: HazardModel, world: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cracks = world.head(300)
+    whole = under_each(light, cracks, "season", SEASONS, 24)
+    monkeypatch.setattr(standardise, "SLICE", 70)
+    sliced = under_each(light, cracks, "season", SEASONS, 24)
+    for one, other in zip(vars(whole).values(), vars(sliced).values(), strict=True):
+        assert one == pytest.approx(other, rel=1e-12)
 
 
 def test_the_covariance_is_that_of_refitted_parameters_to_first_order(light: HazardModel, world: pl.DataFrame) -> None:
@@ -93,7 +105,8 @@ def test_the_plain_rates_have_it_the_wrong_way_round_or_flattered(light: HazardM
 
 
 def test_foam_goes_to_the_wet_cracks_and_the_case_mix_says_so(light: HazardModel, world: pl.DataFrame) -> None:
-    foam, epoxy = (case_mix(light, world, "resin", resin) for resin in RESINS[::-1])
+    summed = under_each(light, world, "resin", RESINS, 24)
+    foam, epoxy = (case_mix(light, summed, "resin", place) for place in (1, 0))
     assert max(foam, key=lambda name: foam[name]) == "water"
     assert foam["water"] > 0.2
     assert {name: -part for name, part in epoxy.items()} == pytest.approx(foam)
