@@ -5,6 +5,7 @@ from typing import Any
 
 import polars as pl
 
+from analytics.charts.words import full_day
 from analytics.contract.descriptions import unit
 from analytics.contract.rules import figure
 from analytics.contract.tables import TABLES
@@ -28,7 +29,7 @@ def measured_since(changed: pl.DataFrame) -> dict[str, str]:
 def _said(row: Mapping[str, Any]) -> str:
     moved = [name for name in RESTS_ON if row[name] != row[f"was_{name}"]]
     said = [f"{RESTS_ON[name]} {_value(name, row[f'was_{name}'])}, now {_value(name, row[name])}" for name in moved]
-    return f"{'; '.join(said)} (since {row['changed_on']})"
+    return f"{'; '.join(said)} (since {full_day(row['changed_on'])})"
 
 
 def _value(name: str, value: object) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from analytics.charts.words import full_day
 from analytics.contract.policy import PUBLISHED, Policy, policy_differs
 from analytics.contract.rules import RULES, THRESHOLDS, Action, figure
 from analytics.decisions.conditions import PlannedCrack, epoxy_class, missing
@@ -101,7 +102,7 @@ def _written(value: object) -> str:
 
 
 def _on(day: date | None) -> str:
-    return f" on {day}" if day else ""
+    return f" on {full_day(day)}" if day else ""
 
 
 def _ref(reference: str | None) -> str:

@@ -9,6 +9,7 @@ from analytics.answers import recording
 from analytics.answers.flagging import flags
 from analytics.answers.loading import Loaded, undo
 from analytics.answers.records import Records
+from analytics.charts.words import full_day
 from analytics.decisions.triage import Flag
 from analytics.store import Store
 from tests.histories import CRACK, DONE_JOB
@@ -61,7 +62,8 @@ def test_a_crack_measured_otherwise_is_flagged_again(store: Path, column: str, v
     [wide] = [reason for reason in found.reasons if reason.rule == "wide"]
     changed_on = Records.of(store).ask("measured_since")["changed_on"].item()
     assert wide.text.endswith(
-        f"engineer decided to inject on 2026-10-09 (ref E-14), on other measurements: {words} (since {changed_on})"
+        f"engineer decided to inject on 9 October 2026 (ref E-14), "
+        f"on other measurements: {words} (since {full_day(changed_on)})"
     )
     assert not wide.cleared
     assert "Ask the engineer again" in wide.do

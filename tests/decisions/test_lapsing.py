@@ -34,7 +34,7 @@ def changed(**now: object) -> pl.DataFrame:
     ],
 )
 def test_each_change_is_said_with_both_figures_and_its_day(now: dict[str, object], words: str) -> None:
-    assert measured_since(changed(**now)) == {"C1": f"{words} (since 2026-11-20)"}
+    assert measured_since(changed(**now)) == {"C1": f"{words} (since 20 November 2026)"}
 
 
 def test_every_measurement_that_a_decision_rests_on_is_looked_at() -> None:
@@ -43,17 +43,20 @@ def test_every_measurement_that_a_decision_rests_on_is_looked_at() -> None:
 
 def test_a_decision_on_other_measurements_clears_nothing() -> None:
     crack = frame({"direction": "horizontal", **INJECT}, {"direction": "horizontal", **INJECT})
-    again, held = triage(crack, PUBLISHED, measured_since={"C1": "width 0.5 mm, now 6 mm (since 2026-11-20)"})
+    again, held = triage(crack, PUBLISHED, measured_since={"C1": "width 0.5 mm, now 6 mm (since 20 November 2026)"})
     assert (again.crack_id, again.action) == ("C1", "engineer_review")
     assert again.reasons[0].text == (
-        "the crack is horizontal: engineer decided to inject on 2025-03-09 (ref L-12), "
-        "on other measurements: width 0.5 mm, now 6 mm (since 2026-11-20)"
+        "the crack is horizontal: engineer decided to inject on 9 March 2025 (ref L-12), "
+        "on other measurements: width 0.5 mm, now 6 mm (since 20 November 2026)"
     )
     assert (held.crack_id, held.action) == ("C2", "standard")
 
 
+NARROWER = "width 0.6 mm, now 0.4 mm (since 20 November 2026)"
+
+
 def test_what_needs_no_engineer_needs_none_for_being_measured_anew() -> None:
-    [flag] = triage(frame(INJECT), PUBLISHED, measured_since={"C1": "width 0.6 mm, now 0.4 mm (since 2026-11-20)"})
+    [flag] = triage(frame(INJECT), PUBLISHED, measured_since={"C1": NARROWER})
     assert flag.action == "standard"
-    [kept] = triage(frame(MONITOR), PUBLISHED, measured_since={"C1": "width 0.6 mm, now 0.4 mm (since 2026-11-20)"})
+    [kept] = triage(frame(MONITOR), PUBLISHED, measured_since={"C1": NARROWER})
     assert [reason.rule for reason in kept.reasons] == ["engineer_decided"]

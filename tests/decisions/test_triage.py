@@ -17,7 +17,7 @@ def test_a_decision_to_inject_clears_the_engineers_reasons_and_keeps_them_listed
     assert flag.action == "extra_prep"
     assert rules(flag) == ["any_offset", "cold_wall", "offset"]
     assert flag.reasons[-1].cleared
-    assert flag.reasons[-1].text.endswith(": engineer decided to inject on 2025-03-09 (ref L-12)")
+    assert flag.reasons[-1].text.endswith(": engineer decided to inject on 9 March 2025 (ref L-12)")
     assert one({"direction": "horizontal", **INJECT}).action == "standard"
     assert one({"direction": "horizontal", "length_m": None, **INJECT}).action == "measure_first"
     assert "(ref" not in text(one({"direction": "horizontal", **INJECT, "reference": None}), "horizontal")
@@ -33,7 +33,7 @@ def test_any_other_decision_keeps_the_engineer_first(decision: str, words: str) 
         assert flag.action == "engineer_review"
         assert not any(reason.cleared for reason in flag.reasons)
         said = text(flag, "engineer_decided")
-        assert said == f"the engineer decided on 2025-03-09: {words}; do not inject (ref L-12)"
+        assert said == f"the engineer decided on 9 March 2025: {words}; do not inject (ref L-12)"
 
 
 def test_asked_and_not_decided_waits() -> None:
