@@ -27,7 +27,7 @@ from analytics.intake import (
     read_sources,
 )
 from analytics.store import Ask, Store
-from analytics.store.committing import commit, current
+from analytics.store.committing import commit, current_of
 from analytics.store.committing import undo as take_back
 
 SHOWN_REJECTS = 3
@@ -125,10 +125,10 @@ def _checked(store: Store, sheets: Sequence[Sheet], today: date | None = None) -
     """The sheets checked against what the store holds, and the codes given on the way, which are not kept yet."""
     with store.reading():
         keyring = Keyring.of_store(store.path, store.meta("key_fingerprint"))
-        known = Known.of({name: current(store, name, columns) for name, columns in KNOWN_COLUMNS.items()})
+        known = Known(lambda table, keys: current_of(store, table, KNOWN_COLUMNS[table], keys))
         mended = _mended(store, sheets)
-    today = today or datetime.now(UTC).astimezone().date()
-    return check(sheets, keyring, known, today=today, mended=mended), keyring
+        today = today or datetime.now(UTC).astimezone().date()
+        return check(sheets, keyring, known, today=today, mended=mended), keyring
 
 
 def _mended(store: Store, sheets: Sequence[Sheet]) -> Mended:

@@ -157,12 +157,14 @@ def _missing(column: str, what: str) -> pl.Expr:
 
 
 def _cracks(draft: Draft, known: Known) -> Draft:
-    lost = draft.frame.drop_nulls("job_id").join(known.jobs, on="job_id", how="anti")
+    jobs = known.rows("jobs", draft.frame["job_id"])
+    lost = draft.frame.drop_nulls("job_id").join(jobs, on="job_id", how="anti")
     return draft.with_faults(lost, "job_id", _missing("job_id", "job"))
 
 
 def _callbacks(draft: Draft, known: Known) -> Draft:
-    calls = draft.frame.drop_nulls("job_id").join(known.jobs, on="job_id", how="left")
+    jobs = known.rows("jobs", draft.frame["job_id"])
+    calls = draft.frame.drop_nulls("job_id").join(jobs, on="job_id", how="left")
     unknown = calls.filter(pl.col("status").is_null())
     draft = draft.with_faults(unknown, "job_id", _missing("job_id", "job"))
     not_done = pl.format("job {} is {}, not done; a callback is about finished work", "job_id", "status")
@@ -170,14 +172,16 @@ def _callbacks(draft: Draft, known: Known) -> Draft:
     early = pl.format("reported_on is {}, before the job was done on {}", "reported_on", "done_on")
     draft = draft.with_faults(calls.filter(pl.col("reported_on") < pl.col("done_on")), "reported_on", early)
     named = draft.frame.drop_nulls(["crack_id", "job_id"])
-    foreign = named.join(known.cracks, on=["crack_id", "job_id"], how="anti")
+    cracks = known.rows("cracks", named["crack_id"])
+    foreign = named.join(cracks, on=["crack_id", "job_id"], how="anti")
     return draft.with_faults(foreign, "crack_id", pl.format("job {} has no crack {}", "job_id", "crack_id"))
 
 
 def _reviews(draft: Draft, known: Known) -> Draft:
-    lost = draft.frame.drop_nulls("crack_id").join(known.cracks, on="crack_id", how="anti")
+    cracks = known.rows("cracks", draft.frame["crack_id"])
+    lost = draft.frame.drop_nulls("crack_id").join(cracks, on="crack_id", how="anti")
     draft = draft.with_faults(lost, "crack_id", _missing("crack_id", "crack"))
-    decided = known.reviews.drop_nulls("decision")
+    decided = known.rows("reviews", draft.frame["review_id"]).drop_nulls("decision")
     reason = "this review is decided already and reviews are only added to; record a new one under a new review_id"
     for absent, rows in _by_absent(draft.frame):
         same = [name for name in draft.schema.column_names() if name not in absent]

@@ -1,6 +1,7 @@
 """What the store holds already, for new rows that refer to it."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 import polars as pl
 
@@ -11,37 +12,46 @@ KNOWN_COLUMNS = {
     "cracks": ("crack_id", "job_id"),
     "reviews": tuple(TABLES["reviews"].column_names()),
 }
+Find = Callable[[str, pl.Series], pl.DataFrame]
+"""The rows in force of a table whose keys are among some, with its ``KNOWN_COLUMNS``."""
 
 
 @dataclass(frozen=True)
 class Known:
-    """The rows in force that new rows may refer to, with the columns of ``KNOWN_COLUMNS``."""
+    """The rows that new rows may refer to: of this load, and in force where it has none."""
 
-    jobs: pl.DataFrame
-    cracks: pl.DataFrame
-    reviews: pl.DataFrame
+    find: Find
+    brought: Mapping[str, pl.DataFrame] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, frames: dict[str, pl.DataFrame]) -> "Known":
-        """Frames by table name as known rows, in the contract's types."""
-        types = {name: pl.Schema(TABLES[name]) for name in KNOWN_COLUMNS}
-        return cls(
-            **{
-                name: frames[name].select(pl.col(column).cast(types[name][column]) for column in columns)
-                for name, columns in KNOWN_COLUMNS.items()
-            }
-        )
+    def of(cls, frames: Mapping[str, pl.DataFrame]) -> "Known":
+        """Frames by table name as known rows."""
+        return cls(lambda table, keys: frames[table].filter(pl.col(_key(table)).is_in(keys.implode())))
 
     @classmethod
     def nothing(cls) -> "Known":
         """An empty store."""
         return cls.of({name: TABLES[name].create_empty() for name in KNOWN_COLUMNS})
 
+    def rows(self, table: str, keys: pl.Series) -> pl.DataFrame:
+        """The rows with these keys, in the contract's types, and perhaps others of this load."""
+        types = pl.Schema(TABLES[table])
+        none = pl.DataFrame(schema={name: types[name] for name in KNOWN_COLUMNS[table]})
+        new = self.brought.get(table, none)
+        wanted = keys.drop_nulls().unique().to_frame(_key(table))
+        missing = wanted.join(new, on=_key(table), how="anti").to_series()
+        if missing.is_empty():
+            return new
+        found = self.find(table, missing).select(pl.col(name).cast(types[name]) for name in none.columns)
+        return pl.concat([new, found])
+
     def with_rows(self, table: str, clean: pl.DataFrame) -> "Known":
         """The rows as they will be once ``clean`` is in."""
         if table not in KNOWN_COLUMNS:
             return self
-        before: pl.DataFrame = getattr(self, table)
-        key = TABLES[table].primary_key()[0]
-        new = clean.select(KNOWN_COLUMNS[table])
-        return replace(self, **{table: pl.concat([new, before.join(new, on=key, how="anti")])})
+        rows = [*([self.brought[table]] if table in self.brought else []), clean.select(KNOWN_COLUMNS[table])]
+        return replace(self, brought={**self.brought, table: pl.concat(rows)})
+
+
+def _key(table: str) -> str:
+    return TABLES[table].primary_key()[0]

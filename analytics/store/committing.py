@@ -147,6 +147,17 @@ def current(store: Store, table: str, columns: Iterable[str]) -> pl.DataFrame:
     return store.frame(f"select {', '.join(names)} from {table}")
 
 
+def current_of(store: Store, table: str, columns: Iterable[str], keys: pl.Series) -> pl.DataFrame:
+    """The rows in force of one contract table whose keys are among ``keys``, some of its columns."""
+    key = TABLES[table].primary_key()[0]
+    with store.connect() as connection:
+        connection.register("wanted", keys.alias("wanted_key").to_frame())
+        sql = f"select {', '.join(columns)} from {table} semi join wanted on {key} = wanted_key"
+        found: pl.DataFrame = connection.sql(sql).pl()
+        connection.unregister("wanted")
+    return found
+
+
 def _scalar(connection: duckdb.DuckDBPyConnection, sql: str) -> int:
     [(found,)] = connection.execute(sql).fetchall()  # read to its end: an open result owns its connection
     return int(found)

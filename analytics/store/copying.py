@@ -44,7 +44,7 @@ def copy_as_it_lies(store: Store, target: Path) -> None:
     with store.opened(read_only=True), refusals(target), owner_only():
         shutil.copyfile(store.path, target)
     try:
-        with duckdb.connect(str(target), read_only=True, config=dict(engine.settings() | engine.CLOSED)) as connection:
+        with duckdb.connect(str(target), read_only=True, config=dict(engine.closed_settings())) as connection:
             _read_through(connection)
     except duckdb.Error as error:
         raise engine.damaged(store.path, engine.first_line(error)) from error

@@ -16,6 +16,7 @@ from analytics.errors import CannotWriteError, RecordsMovedError, StoreError
 from analytics.store import auditing, engine
 from analytics.store.placing import forget, owner_only, put_in_place
 from analytics.store.schema import VERSION, store_sql
+from analytics.store.spilling import room_to_spill
 from analytics.store.turns import LOG, NoTurns, Turns
 
 WAIT_SECONDS = 60.0
@@ -139,9 +140,9 @@ class Store:
 
         A writer's changes are in the file itself, not only in its log, once this is left.
         """
-        with nullcontext() if read_only else owner_only():
+        with nullcontext() if read_only else owner_only(), room_to_spill(self.path) as spill:
             try:
-                connection = self._wait_for_others(read_only=read_only)
+                connection = self._wait_for_others(engine.closed_settings(spill), read_only=read_only)
                 try:
                     yield connection
                     if not read_only:
@@ -154,12 +155,11 @@ class Store:
                     raise
                 raise meaning from error
 
-    def _wait_for_others(self, *, read_only: bool) -> duckdb.DuckDBPyConnection:
+    def _wait_for_others(self, config: dict[str, str], *, read_only: bool) -> duckdb.DuckDBPyConnection:
         limit = min(self.wait_seconds, WAIT_FOR_OTHERS_SECONDS)
         give_up_at = time.monotonic() + limit
         while True:
             try:
-                config = engine.settings() | engine.CLOSED
                 return duckdb.connect(str(self.path), read_only=read_only, config=dict(config))
             except (duckdb.IOException, duckdb.ConnectionException) as error:
                 if not engine.is_busy(error):

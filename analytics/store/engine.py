@@ -38,18 +38,29 @@ _NEWER = ("newer version", "upgrade your DuckDB", "version number")
 
 @cache
 def settings() -> dict[str, str]:
-    """Half of the machine's memory within bounds, its processors, nothing fetched and nothing spilt beside the store.
+    """Half of the machine's memory within bounds, its processors, nothing fetched and nothing spilt.
 
     Every connection of a process is opened with the same settings: the engine refuses two kinds at once.
     """
     return {
         "memory_limit": f"{memory_mib(_machine_memory_mib())}MiB",
         "threads": str(min(_processors(), MOST_THREADS)),
-        "max_temp_directory_size": "0B",  # rows in a spilt file would outlive a killed program
+        "max_temp_directory_size": "0B",
         "autoinstall_known_extensions": "false",
         "autoload_known_extensions": "false",
         "allow_community_extensions": "false",
     }
+
+
+def closed_settings(spill: Path | None = None) -> dict[str, str]:
+    """The settings of a connection to one store: no file but its own, and those below ``spill`` where that is given.
+
+    What is spilt may take the engine's usual nine tenths of what is free on the disk.
+    """
+    if spill is None:
+        return settings() | CLOSED
+    kept = {name: value for name, value in settings().items() if name != "max_temp_directory_size"}
+    return kept | CLOSED | {"temp_directory": str(spill)}
 
 
 def memory_mib(machine_mib: int) -> int:

@@ -38,11 +38,17 @@ def test_every_connection_has_the_settings_and_cannot_change_them(tmp_path: Path
         with store.connect(read_only=read_only) as connection:
             [found] = connection.execute(
                 "select current_setting('memory_limit'), current_setting('threads')::varchar, "
-                "current_setting('max_temp_directory_size'), current_setting('enable_external_access')"
+                "current_setting('temp_directory'), current_setting('enable_external_access')"
             ).fetchall()
-            assert found[1:] == (engine.settings()["threads"], "0 bytes", False)
+            assert (found[1], found[3]) == (engine.settings()["threads"], False)
+            assert Path(found[2]).parent == store.path.with_name(".store.duckdb.spill")
             assert float(found[0].split()[0]) > 0
-            for setting in ("memory_limit = '1GB'", "threads = 1", "max_temp_directory_size = '1GB'"):
+            for setting in (
+                "memory_limit = '1GB'",
+                "threads = 1",
+                "temp_directory = '/'",
+                "max_temp_directory_size = '1GB'",
+            ):
                 with pytest.raises(duckdb.InvalidInputException, match="locked"):
                     connection.execute(f"set {setting}")
 
