@@ -58,9 +58,10 @@ def hand_in(
     """
     with Store.existing(path).turns.writing("record"):
         records = Records.of(path)
-        before = JobRows.of(records, job_id)
-        tables = make(records, before)
-        keyring = Keyring.of_store(path, records.store.meta("key_fingerprint"))
+        with records.store.reading():
+            before = JobRows.of(records, job_id)
+            tables = make(records, before)
+            keyring = Keyring.of_store(path, records.store.meta("key_fingerprint"))
         sheets = [sheet_of_rows(name, rows, f"{BY_HAND}{kind}") for name, rows in tables.items()]
         on = today or datetime.now(UTC).astimezone().date()
         batch = check(sheets, keyring, Known.of(dict(before.frames)), today=on)

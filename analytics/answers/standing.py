@@ -54,9 +54,9 @@ def asking(person: Person) -> Iterator[None]:
         _PRESENT.reset(before)
 
 
-def allowed(act: Act) -> bool:
-    """Whether who is asking may do ``act``."""
-    return act in present().rights.acts
+def allowed(act: Act | None) -> bool:
+    """Whether who is asking may do ``act``; without one, everything."""
+    return present().rights.allows(act)
 
 
 def needs(act: Act) -> Callable[[Callable[Given, Answer]], Callable[Given, Answer]]:
@@ -75,11 +75,11 @@ def needs(act: Act) -> Callable[[Callable[Given, Answer]], Callable[Given, Answe
     return guard
 
 
-def refusal(person: Person, act: Act) -> str:
-    """The sentence for somebody whose role does not allow ``act``."""
+def refusal(person: Person, act: Act | None) -> str:
+    """The sentence for somebody whose role does not allow ``act``, or what takes the right to do everything."""
     who = a_role(person.role) if person.role else "somebody without a role"
     others = " or ".join(a_role(role) for role in may(act))
-    return f"Not done: {who} may not {ACTS[act]}. Ask {others}."
+    return f"Not done: {who} may not {ACTS[act] if act else 'do this'}. Ask {others}."
 
 
 def a_role(role: Role) -> str:

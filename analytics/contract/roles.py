@@ -42,6 +42,10 @@ class Rights:
         """Whether the page at ``path``, with choices behind a question mark or without, is open to the role."""
         return path.partition("?")[0] not in self.closed
 
+    def allows(self, needs: Act | None) -> bool:
+        """Whether the role has the right that something needs; what declares none is for who may do everything."""
+        return self.acts >= ({needs} if needs else set(ACTS))
+
 
 RIGHTS: Mapping[Role, Rights] = {
     "owner": Rights("sees and does everything", frozenset(ACTS)),
@@ -67,6 +71,6 @@ NO_RIGHTS = Rights("nothing", frozenset(), crews="unnamed")
 """Of somebody without a role, to whom no page is shown at all."""
 
 
-def may(act: Act) -> list[Role]:
-    """The roles that may do ``act``."""
-    return [role for role in ROLES if act in RIGHTS[role].acts]
+def may(act: Act | None) -> list[Role]:
+    """The roles that may do ``act``; of what declares none, those that may do everything."""
+    return [role for role in ROLES if RIGHTS[role].allows(act)]

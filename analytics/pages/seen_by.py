@@ -13,7 +13,7 @@ from typing import Any
 import polars as pl
 
 from analytics.charts.plot import Plot
-from analytics.contract.roles import ACTS, Act, Rights
+from analytics.contract.roles import ACTS, Rights
 from analytics.pages.form import Form, Search
 from analytics.pages.page import (
     Chart,
@@ -109,7 +109,7 @@ class _Sight:
     def _part(self, part: Any) -> Any:  # noqa: ANN401, PLR0911 - every kind of part, one line each
         match part:
             case Form() | Upload():
-                return part if self._offers(part.needs) else None
+                return part if self.rights.allows(part.needs) else None
             case Folded():
                 inner = self._parts(part.parts)
                 return replace(self._told(replace(part, parts=())), parts=inner) if inner else None
@@ -131,10 +131,6 @@ class _Sight:
                 return self._told(replace(part, rows=rows)) if rows else None
             case _:
                 return self._told(part)
-
-    def _offers(self, needs: Act | None) -> bool:
-        """Whether the role has the right that a form needs; one that says none is for who may do everything."""
-        return self.rights.acts >= ({needs} if needs else set(ACTS))
 
     def _choice(self, choice: Choice | Entry | Search) -> Choice | Entry | Search | None:
         if not isinstance(choice, Choice) or self.rights.crews == "judged":

@@ -35,7 +35,8 @@ WORKED_OUT = """
 **Rules.** Every rule stands with its threshold, its source and the reason it gives. An engineer's look outranks a
 missing measurement, which outranks extra prep; all reasons are shown. Thresholds are the published ones unless the
 business has set its own in its policy file. No risk, however low, takes an engineer's flag away: only an engineer's
-recorded decision does.
+recorded decision does, and no longer once the crack's width, offset, length, direction, movement or water is recorded
+otherwise.
 
 **Risk.** The chance of a leak-back from the business's own finished work (see how far to trust this), with its
 interval; it knows only what is known before the work, and takes the crew's own habits for the rest.

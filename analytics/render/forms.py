@@ -12,6 +12,7 @@ from analytics.pages.form import TODAY, Field, Fieldset, Form
 from analytics.pages.page import Folded, three_figures
 from analytics.render import markup
 from analytics.render.digits import IN_DIGITS
+from analytics.render.pressed import remember
 from analytics.render.screen import JUST_DONE, show_part
 
 LOG = logging.getLogger("leakback")
@@ -40,7 +41,7 @@ def _(part: Form) -> None:
         typed = {key: text for fieldset in part.fieldsets for key, text in _asked(fieldset, place).items()}
         if part.note:
             st.html(markup.note(part.note))
-        if st.form_submit_button(part.verb, type="primary"):
+        if st.form_submit_button(part.verb, type="primary", on_click=remember, args=(part.key, part.needs)):
             _send(part, typed, turn)
 
 

@@ -35,6 +35,7 @@ from analytics.pages.page import (
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render import choosing, markup, paper, taking
 from analytics.render.digits import DIGITS
+from analytics.render.pressed import say_where_gone
 
 LOG = logging.getLogger("leakback")
 WORKED_OUT = "How this is worked out"
@@ -112,6 +113,7 @@ def show(page: Page) -> None:
     st.html(markup.answer(page.answer))
     if done := st.session_state.pop(JUST_DONE, ""):
         st.html(markup.done(done))
+    say_where_gone(page)
     if page.choices:
         with st.container(horizontal=True, key="choices"):
             for choice in page.choices:

@@ -12,6 +12,7 @@ from analytics.errors import LeakbackError, UnreadableFileError
 from analytics.intake.limits import MOST_UPLOAD_MB, size_words
 from analytics.pages.upload import Files, Looked, Upload
 from analytics.render import markup
+from analytics.render.pressed import remember
 from analytics.render.screen import JUST_DONE, show_part
 
 LOG = logging.getLogger("leakback")
@@ -44,12 +45,16 @@ def _(part: Upload) -> None:
         show_part(shown)
     if looked.text:
         _mend(part, looked.text, place)
-    if looked.ready and st.button(part.verb, type="primary", key=f"{place}-go"):
+    if looked.ready and _approved(part, place):
         said = _tried(lambda: part.approve(files, text or looked.text), LOADING)
         if said is not None:
             st.session_state[JUST_DONE] = said
             st.session_state[turn] = st.session_state.get(turn, 0) + 1
             st.rerun()
+
+
+def _approved(part: Upload, place: str) -> bool:
+    return st.button(part.verb, type="primary", key=f"{place}-go", on_click=remember, args=(part.key, part.needs))
 
 
 def _brought(part: Upload, key: str) -> Files:

@@ -13,7 +13,6 @@ from rich.console import Console
 from rich.table import Table
 
 from tests.bench.growth import exponents
-from tests.bench.making import make
 from tests.bench.running import Took, run
 from tests.bench.stages import METRICS, STAGES
 
@@ -35,7 +34,7 @@ def main(sizes: Sequence[str], stages: Sequence[str], folder: Path | None, repea
         took = {}
         for size in sizes:
             place = (folder or Path(temporary)) / size
-            make(place, SIZES[size])
+            run("making", str(place), str(SIZES[size]))  # apart: a process's peak begins at that of who starts it
             took[size] = _measured(place, stages or tuple(STAGES), repeat)
             console.print(_table(size, took[size]))
             _beside(console, place, took[size], peer=peer)

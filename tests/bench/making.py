@@ -3,12 +3,15 @@
 A part is what a branch or a year would bring: its own numbers of jobs and sites, the same crews.
 """
 
+import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import polars as pl
 
 from analytics.demo import simulate
+from tests.bench.running import tell
 
 CRACKS_A_JOB = 1.91
 """Cracks of all kinds over done jobs, as the demo's truth has it."""
@@ -53,3 +56,9 @@ def _write(folder: Path, part: str, name: str, table: pl.DataFrame) -> None:
         pl.col(pl.Float64).cast(pl.String).str.strip_suffix(".0"), pl.col(pl.Decimal).cast(pl.Decimal(16, 2))
     )
     written.write_csv(folder / "csv" / part / f"{name}.csv", line_terminator="\n")
+
+
+if __name__ == "__main__":
+    begun, worked = time.perf_counter(), time.process_time()
+    make(Path(sys.argv[1]), int(sys.argv[2]))
+    tell(time.perf_counter() - begun, None, processor=time.process_time() - worked)

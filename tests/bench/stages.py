@@ -11,6 +11,11 @@ from tests.bench.running import tell
 MONTHS = 24
 CURVE_MONTHS = tuple(range(1, 61))
 METRICS = ("leak_back_rate", "material_per_metre", "take_ratio", "labour_per_crack", "labour_per_metre")
+PAGES = (
+    "today", "upcoming", "quote", "crews", "prices", "reserve", "take_ratio", "record", "holdings", "quality", "trust",
+    "leak_backs",
+)  # fmt: skip
+"""The pages, by their modules; the one that loads files has nothing to work out."""
 QUICK_S, ROUNDS = 2.0, 3
 """A stage whose work takes less processor time is done three times in its process, and the least counts."""
 Stage = Callable[[Path], object]
@@ -131,8 +136,7 @@ STAGES: dict[str, Stage] = {
     "flags": flags,
     "quotes": quotes,
     "reserve": reserve,
-    "page_upcoming": _page("upcoming"),
-    "page_leak_backs": _page("leak_backs"),
+    **{f"page_{name}": _page(name) for name in PAGES},
 }
 ONCE = ("load_csv", "load_parquet", "fit")
 

@@ -89,11 +89,17 @@ def choose(page: Page, box: Locator, option: str | None = None) -> None:
     pytest.fail(f"no option {option or ''} to pick")
 
 
-def opened(page: Page, url: str) -> None:
-    """Open a page, wait for its sentence and the end of its work."""
-    page.goto(url, timeout=PATIENCE_MS)
+def arrived(page: Page) -> None:
+    """Wait for a page's sentence and the end of its work."""
     expect(page.locator("h1")).to_be_visible(timeout=PATIENCE_MS)
     settled(page)
+
+
+def opened(page: Page, url: str) -> str:
+    """Open a page and wait until it is whole; all it says."""
+    page.goto(url, timeout=PATIENCE_MS)
+    arrived(page)
+    return page.locator("body").inner_text()
 
 
 @pytest.fixture(scope="session")
@@ -103,11 +109,11 @@ def dashboard(demo_store: Path) -> Iterator[str]:
 
 
 @contextmanager
-def served(store: Path) -> Iterator[str]:
-    """The address of a dashboard on ``store``, stopped at the end."""
-    port = free_port()
+def served(store: Path, port: int | None = None, log: Path = Path(os.devnull)) -> Iterator[str]:
+    """The address of a dashboard on ``store``, stopped at the end; what the server writes goes to ``log``."""
+    port = port or free_port()
     command = [sys.executable, "-m", "analytics.cli", "dashboard", "--store", str(store), "--port", str(port)]
-    with subprocess.Popen(command, stdout=subprocess.DEVNULL) as server:
+    with log.open("wb") as said, subprocess.Popen(command, stdout=said, stderr=said) as server:
         url = f"http://127.0.0.1:{port}"
         try:
             wait_until_up(url, server)

@@ -1,8 +1,6 @@
 """One dashboard that people sign in to, with a provider of our own: each role sees and does its own, and no more."""
 
 import re
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -11,7 +9,6 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from analytics.answers.demonstrating import INVENTED, build_demo
-from analytics.answers.entrance import secrets_path
 from analytics.answers.inviting import invite, invited, turn_away
 from analytics.answers.records import Records
 from analytics.answers.standing import a_role
@@ -20,19 +17,17 @@ from analytics.pages.questions import PAGES
 from analytics.render.screen import UNEXPECTED
 from analytics.store import Store
 from analytics.store.committing import note
-from tests.browser.conftest import free_port, wait_until_up
-from tests.browser.provider import CLIENT, HOUR, Provider, provided
+from tests.browser.conftest import PATIENCE_MS, opened
+from tests.browser.provider import HOUR, Provider, provided
+from tests.browser.signed_in import COOKIE_SECRET, PEOPLE, VOUCHED_FOR, sign_in, signed_in_to
 
 pytestmark = pytest.mark.browser
-PATIENCE_MS = 120_000
 PLANNED = {"close": "This job is done: close it", "plan": "Change this job", "review": "record an engineer's decision"}
 """What is offered about a planned job, by the right it takes."""
 LINKS = "[data-testid=stPageLink-NavLink], a.lb-here"
 """The row of links to the pages."""
-COOKIE_SECRET = "c00kie-" + "s" * 40
-PEOPLE: dict[Role, str] = {role: f"{role}@example.org" for role in ROLES}
 ACCOUNTS: dict[str, dict[str, Any]] = {
-    **{role: {"email": name, "email_verified": True} for role, name in PEOPLE.items()},
+    **VOUCHED_FOR,
     "stranger": {"email": "stranger@example.org", "email_verified": True},
     "impostor": {"email": PEOPLE["owner"], "email_verified": False},
     "yesterday": {"email": PEOPLE["owner"], "email_verified": True, "seconds_ago": 13 * HOUR},
@@ -60,27 +55,8 @@ def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def address(store: Path, provider: Provider, log: Path) -> Iterator[str]:
-    port = free_port()
-    url = f"http://127.0.0.1:{port}"
-    settings = {
-        "redirect_uri": f"{url}/oauth2callback",
-        "cookie_secret": COOKIE_SECRET,
-        "client_id": CLIENT,
-        "client_secret": provider.client_secret,
-        "server_metadata_url": f"{provider.url}/.well-known/openid-configuration",
-    }
-    secrets_path(store).write_text("\n".join(["[auth]", *(f'{key} = "{value}"' for key, value in settings.items())]))
-    secrets_path(store).chmod(0o600)
-    for role, name in PEOPLE.items():
-        invite(store, name, role)
-    command = [sys.executable, "-m", "analytics.cli", "dashboard", "--store", str(store), "--port", str(port)]
-    with log.open("wb") as said, subprocess.Popen(command, stdout=said, stderr=said) as server:
-        try:
-            wait_until_up(url, server)
-            yield url
-        finally:
-            server.terminate()
-            server.wait(timeout=20)
+    with signed_in_to(store, provider, log) as url:
+        yield url
 
 
 @pytest.fixture
@@ -89,27 +65,6 @@ def context(browser: Browser) -> Iterator[BrowserContext]:
     opened.set_default_timeout(PATIENCE_MS)
     yield opened
     opened.close()
-
-
-def sign_in(page: Page, url: str, account: str) -> None:
-    page.goto(url)
-    page.get_by_role("button", name="Sign in").click()
-    page.get_by_role("link", name=account, exact=True).click()
-    page.wait_for_url(f"{url}/**")
-    settled(page)
-
-
-def settled(page: Page) -> None:
-    expect(page.locator("h1")).to_be_visible(timeout=PATIENCE_MS)
-    page.wait_for_function(
-        "document.querySelector('.stApp')?.dataset.testScriptState === 'notRunning'", timeout=PATIENCE_MS
-    )
-
-
-def opened(page: Page, url: str) -> str:
-    page.goto(url)
-    settled(page)
-    return page.locator("body").inner_text()
 
 
 def titles(page: Page) -> str:

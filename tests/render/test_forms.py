@@ -5,10 +5,11 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from analytics.answers.standing import SERVING_VARIABLE
 from analytics.errors import LeakbackError
 from analytics.pages.form import TODAY, Field, Fieldset, Form, Typed
 from analytics.pages.page import Folded, Page, Question
-from analytics.render import forms
+from analytics.render import forms, pressed
 
 PATIENCE_SECONDS = 60
 
@@ -148,3 +149,22 @@ def test_a_reader_of_feet_types_feet_and_untouched_figures_stay_as_they_are(
         app.text_input[0].input(typed)
     press(app)
     assert desk.taken[0]["length_m"] == handed_on
+
+
+@pytest.mark.parametrize(
+    ("serving", "said"),
+    [("", pressed.GONE), ("1", "Not done: somebody without a role may not plan or change a job. Ask an owner")],
+)
+def test_a_press_on_a_form_that_is_gone_meanwhile_is_answered(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, serving: str, said: str
+) -> None:
+    form = Form("crack", "Change this crack", (Fieldset((Field("length_m", "length"),)),), desk.take, needs="plan")
+    pages = [Page("Answer.", (form,)), Page("Answer."), Page("Answer.")]
+    shown = Question("record", "Record", lambda _: pages.pop(0))
+    app = AppTest.from_function(_answer, args=(shown,), default_timeout=PATIENCE_SECONDS).run()
+    monkeypatch.setenv(SERVING_VARIABLE, serving)
+    app.text_input[0].input("2.4")
+    assert said in html(press(app))
+    assert not app.button
+    assert said not in html(app.run())
+    assert desk.taken == []
