@@ -1,5 +1,6 @@
 """What repairs that have held so far may still do: leak-backs foreseen in spans of age, and how sure that is."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +11,8 @@ from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.predict import band_years, columns
+
+SLICE = 50_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,44 +48,80 @@ class Ahead:
     """
 
     def __init__(self, model: HazardModel, cracks: pl.DataFrame, from_days: Array, to_days: Array) -> None:
-        begins, ends = np.repeat(from_days, to_days.shape[1]), to_days.reshape(-1)
-        years = band_years(model, begins, ends).reshape(*to_days.shape, len(model.edges_days))
-        self._covariance = np.array(model.covariance)
+        self._model, self._from, self._to = model, from_days, to_days
         self._columns = columns(model, cracks, STEPS).columns
-        relative = np.exp(self._columns @ model.effects)
-        self._by_band = years * np.exp(model.log_hazards) * relative[:, None, None]
-        self._gathered = self._by_band.sum(axis=2)
+        self._relative = np.exp(self._columns @ model.effects)
 
     @property
     def chances(self) -> Array:
         """The chance that each crack leaks back by each age (cracks by ages), given that it has held so far."""
-        chances: Array = -np.expm1(-self._gathered)
-        return chances
+        return np.concatenate([np.empty((0, self._to.shape[1])), *(part.chances for part in self._parts(self._to))])
 
     def between_ages(self) -> Foreseen:
         """What is foreseen up to the first age, then from each age to the next, of all cracks together."""
-        chances = np.diff(self.chances, axis=1, prepend=0.0)
-        ages = range(self._gathered.shape[1])
-        slopes = np.array([self._slopes(age).sum(axis=0) for age in ages]).reshape(len(ages), -1)
-        return self._foreseen(chances.sum(axis=0), (chances**2).sum(axis=0), np.diff(slopes, axis=0, prepend=0.0))
+        ages = self._to.shape[1]
+        expected, squares, slopes = np.zeros(ages), np.zeros(ages), np.zeros((ages, len(self._model.parameters)))
+        for part in self._parts(self._to):
+            chances = np.diff(part.chances, axis=1, prepend=0.0)
+            expected += chances.sum(axis=0)
+            squares += (chances**2).sum(axis=0)
+            slopes += part.slopes_by_age()
+        return self._foreseen(expected, squares, np.diff(slopes, axis=0, prepend=0.0))
 
     def by_group(self, place: NDArray[np.int64], groups: int) -> Foreseen:
         """What is foreseen up to the last age, of each of ``groups`` groups; ``place`` has a crack's group."""
-        chances, slopes = self.chances[:, -1], self._slopes(-1)
-        member = np.eye(groups)[place].T
-        return self._foreseen(member @ chances, member @ chances**2, member @ slopes)
+        expected, squares, slopes = np.zeros(groups), np.zeros(groups), np.zeros((groups, len(self._model.parameters)))
+        for part in self._parts(self._to[:, -1:]):
+            member, chances = np.eye(groups)[place[part.rows]].T, part.chances[:, 0]
+            expected += member @ chances
+            squares += member @ chances**2
+            slopes += part.slopes_of(member)
+        return self._foreseen(expected, squares, slopes)
 
     def altogether(self) -> Foreseen:
         """What is foreseen up to the last age, of all cracks together."""
         return self.by_group(np.zeros(len(self._columns), dtype=np.int64), 1)
 
-    def _slopes(self, age: int) -> Array:
-        """The change of each crack's chance with each parameter: its held share times that of its hazard."""
-        bands, gathered = self._by_band[:, age], self._gathered[:, age, None]
-        hazard = np.hstack([gathered, bands[:, 1:], gathered * self._columns])
-        slopes: Array = np.exp(-gathered) * hazard
-        return slopes
+    def _parts(self, to_days: Array) -> Iterator["_Part"]:
+        """The cracks slice by slice: a million at every age and in every band would fill the memory."""
+        for first in range(0, len(self._columns), SLICE):
+            rows = slice(first, first + SLICE)
+            ends = to_days[rows]
+            begins = np.repeat(self._from[rows], ends.shape[1])
+            years = band_years(self._model, begins, ends.reshape(-1)).reshape(*ends.shape, -1)
+            by_band = years * np.exp(self._model.log_hazards) * self._relative[rows, None, None]
+            yield _Part(rows, self._columns[rows], by_band, by_band.sum(axis=2))
 
     def _foreseen(self, expected: Array, squares: Array, slopes: Array) -> Foreseen:
         relative = np.divide(slopes, expected[:, None], out=np.zeros_like(slopes), where=expected[:, None] > 0)
-        return Foreseen(expected, squares, relative @ self._covariance @ relative.T)
+        return Foreseen(expected, squares, relative @ np.array(self._model.covariance) @ relative.T)
+
+
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """Some of the cracks: their ``columns``, and their hazard gathered by each age, in each band and in all."""
+
+    rows: slice
+    columns: Array
+    by_band: Array
+    gathered: Array
+
+    @property
+    def chances(self) -> Array:
+        """The chance that each leaks back by each age (cracks by ages)."""
+        chances: Array = -np.expm1(-self.gathered)
+        return chances
+
+    def slopes_by_age(self) -> Array:
+        """The change of the summed chances with each parameter (ages by parameters): held share times the hazard's."""
+        held = np.exp(-self.gathered)
+        own = held * self.gathered
+        bands = np.einsum("ca,cab->ab", held, self.by_band[:, :, 1:])
+        return np.hstack([own.sum(axis=0)[:, None], bands, own.T @ self.columns])
+
+    def slopes_of(self, member: Array) -> Array:
+        """The same at the last age, by group; ``member`` (groups by cracks) is 1 where a crack is of the group."""
+        gathered = self.gathered[:, -1]
+        held = np.exp(-gathered)
+        own = member * (held * gathered)
+        return np.hstack([own.sum(axis=1)[:, None], (member * held) @ self.by_band[:, -1, 1:], own @ self.columns])
