@@ -8,6 +8,7 @@ import polars as pl
 
 from analytics import risk
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.charts import words
 from analytics.contract.dimensions import Dimension, dimension
 from analytics.errors import LeakbackError, TooFewError, UnknownNameError
@@ -100,6 +101,7 @@ class Comparison:
         return f"; beyond chance {_listed(standing) if standing else 'none'} differs from the others"
 
 
+@remembered
 def compare(records: Records, name: str, *, months: int = 24, level: float = 0.95) -> Comparison:
     """The choices of ``name`` (resin or season) on the same cracks; UnknownNameError for anything else."""
     if name not in STRATA:
@@ -110,11 +112,11 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
     if not 0 < level < 1:
         raise LeakbackError(f"--level {level:g}: give a level between 0 and 1, such as 0.95")
     by = dimension(name)
-    cracks = records.ask("follow_up").filter(pl.col(by.column).is_not_null())
+    cracks = _recorded(records, by.column)
     present = set(cracks[by.column])
     choices = [value for value in by.values if value in present]
     strata = [dimension(one).column for one in STRATA[name]]
-    model, said = _model(records, cracks, len(choices))
+    model, said = _model(records, by.column, len(choices))
     found = Compared(cracks, by.column, choices, strata, model, months, level)
     return Comparison(
         by=by,
@@ -132,14 +134,19 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
     )
 
 
-def _model(records: Records, cracks: pl.DataFrame, choices: int) -> tuple[HazardModel | None, str]:
+@remembered
+def _model(records: Records, column: str, choices: int) -> tuple[HazardModel | None, str]:
     """The hazard to compare by; None and why not where there is too little to go on."""
     if choices < risk.PAIR or records.as_of is None:
         return None, "there is nothing to compare: all finished cracks were done the same way"
     try:
-        return risk.fit_lightly(cracks, records.as_of), ""
+        return risk.fit_lightly(_recorded(records, column), records.as_of), ""
     except TooFewError as error:
         return None, str(error)
+
+
+def _recorded(records: Records, column: str) -> pl.DataFrame:
+    return records.ask("follow_up").filter(pl.col(column).is_not_null())
 
 
 def _name(row: Mapping[str, object]) -> str:

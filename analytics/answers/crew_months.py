@@ -4,6 +4,7 @@ from datetime import date
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from analytics.risk.crossfit import CrossFit
 
@@ -16,19 +17,18 @@ def monthly(counted: pl.DataFrame, others: CrossFit, as_of: date) -> pl.DataFram
     """
     first = counted.select(pl.col("done_on").min()).item()
     begins = pl.date_range(first.replace(day=1), as_of.replace(day=1), "1mo", eager=True)
-    ends = begins.dt.offset_by("1mo").to_numpy().astype("datetime64[D]")
-    done = counted["done_on"].to_numpy().astype("datetime64[D]")
-    watched, leaked = counted["watched_days"].to_numpy(), counted["leaked_back"].to_numpy()
-    leaked_on = done + np.floor(watched).astype("timedelta64[D]")
-    named = others.places >= 0
-    crews = len(others.crews)
-    gathered = np.zeros((len(ends) + 1, crews))
-    seen = np.zeros_like(gathered)
-    for place, end in enumerate(ends, start=1):
-        ages = np.clip((end - done).astype(np.float64), 0.0, watched)
-        expected = others.until(ages)
-        gathered[place] = np.bincount(others.places[named], expected[named], minlength=crews)
-        seen[place] = np.bincount(others.places[named & leaked & (leaked_on < end)], minlength=crews)
+    ends = _days(begins.dt.offset_by("1mo"))
+    done, watched = _days(counted["done_on"]), counted["watched_days"].to_numpy()
+    leaked_on = (done + np.floor(watched))[leaked := counted["leaked_back"].to_numpy()]
+    crews, places = len(others.crews), others.places
+    over = np.searchsorted(ends, done + watched, side="left")  # the first month that adds nothing any more
+    begun = np.searchsorted(ends, done, side="right")
+    gathered = _by_month(over, places, others.until(watched), len(ends), crews)
+    for place, end in enumerate(ends):
+        rows = np.flatnonzero((places >= 0) & (begun <= place) & (place < over))
+        expected = others.until(end - done[rows], rows)
+        gathered[place + 1] += np.bincount(places[rows], expected, minlength=crews)
+    seen = _by_month(np.searchsorted(ends, leaked_on, side="right"), places[leaked], None, len(ends), crews)
     return pl.DataFrame(
         {
             "crew_id": np.repeat(np.array(others.crews, dtype=object), len(ends)).tolist(),
@@ -38,3 +38,18 @@ def monthly(counted: pl.DataFrame, others: CrossFit, as_of: date) -> pl.DataFram
         },
         schema={"crew_id": pl.String, "month": pl.Date, "observed": pl.Int64, "expected": pl.Float64},
     )
+
+
+def _days(dates: pl.Series) -> NDArray[np.float64]:
+    """Days since 1970."""
+    return dates.cast(pl.Date).to_physical().to_numpy().astype(np.float64)
+
+
+def _by_month(
+    month: NDArray[np.int64], crew: NDArray[np.int64], weights: NDArray[np.float64] | None, months: int, crews: int
+) -> NDArray[np.float64]:
+    """What has come together by the end of each month (months + 1, a row of noughts first, by crews)."""
+    counts = (crew >= 0) & (month < months)
+    weight = None if weights is None else weights[counts]
+    found = np.bincount(month[counts] * crews + crew[counts], weight, minlength=months * crews)
+    return np.vstack([np.zeros(crews), found.reshape(months, crews).cumsum(axis=0)])

@@ -13,6 +13,7 @@ from analytics.answers.crew_months import monthly
 from analytics.answers.measuring import LONGEST_MONTHS
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.contract.ages import horizon_days
 from analytics.crews import Effects, Habits, Profile
 from analytics.crews.limits import TAILS
@@ -22,6 +23,7 @@ from analytics.risk.crossfit import CrossFit, cross_fit
 
 HANDED = tuple(feature for feature in FEATURES if feature.kind == "handed")
 """What was given to the crew; how it works is left out, or it would excuse itself."""
+Fitted = tuple[CrossFit, HazardModel]
 YES_NO = tuple(feature for feature in FEATURES if feature.yes_no)
 ROW = {
     "crew_id": pl.String,
@@ -78,6 +80,7 @@ class Crews:
         }
 
 
+@remembered
 def crews(records: Records, *, months: int = 24) -> Crews:
     """Judge every crew over the first ``months`` of each crack's life.
 
@@ -90,17 +93,34 @@ def crews(records: Records, *, months: int = 24) -> Crews:
     modelled = current(records)
     if modelled.model is None or records.as_of is None:
         return _counted(follow_up, records.as_of, months, modelled.said)
-    return judge(follow_up, records.as_of, modelled.model.penalties, months, modelled.said)
+    try:
+        fitted = _fitted(records, modelled.model.penalties)
+    except TooFewError as error:
+        return _counted(follow_up, records.as_of, months, str(error))
+    return _judged(follow_up, records.as_of, fitted, months, modelled.said)
+
+
+@remembered
+def _fitted(records: Records, penalties: Penalties) -> Fitted:
+    """What the records say to expect, whatever months are asked about."""
+    return fit(records.ask("follow_up"), records.as_of or date.min, penalties)
+
+
+def fit(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> Fitted:
+    """What the other crews' work and what all work together foretell; TooFewError where that is too little."""
+    return cross_fit(follow_up, penalties, HANDED), risk.fit(follow_up, as_of, penalties)
 
 
 def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: int = 24, said: str = "") -> Crews:
     """Judge the crews of done cracks (a follow-up frame as it stood on ``as_of``)."""
-    counted = within(follow_up, months)
     try:
-        others = cross_fit(follow_up, penalties, HANDED)
-        model = risk.fit(follow_up, as_of, penalties)
+        return _judged(follow_up, as_of, fit(follow_up, as_of, penalties), months, said)
     except TooFewError as error:
         return _counted(follow_up, as_of, months, str(error))
+
+
+def _judged(follow_up: pl.DataFrame, as_of: date, fitted: Fitted, months: int, said: str) -> Crews:
+    (others, model), counted = fitted, within(follow_up, months)
     ages = counted["watched_days"].to_numpy()
     cracks = counted.select(
         "crew_id",

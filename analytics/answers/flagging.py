@@ -9,6 +9,7 @@ import polars as pl
 from analytics import risk
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.decisions.costs import Rates, leak_back_cost
 from analytics.decisions.lapsing import measured_since
 from analytics.decisions.prep import PrepValue
@@ -55,6 +56,7 @@ class Flags:
         return {"as_of": self.as_of, "months": self.months, "level": self.level, "said": self.said, "rows": rows}
 
 
+@remembered
 def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
     """Triage every planned crack, by the rules alone where there is too little history for risks."""
     planned = records.ask("planned_cracks")

@@ -6,6 +6,7 @@ from itertools import pairwise
 import polars as pl
 
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.contract.ages import horizon_days
 from analytics.contract.dimensions import Dimension
 from analytics.contract.seasons import SEASONS
@@ -26,8 +27,13 @@ def by_age_and_season(records: Records, only: Mapping[Dimension, str] | None = N
     ``years``: crack-years watched at that age; ``value``: leak-backs per 100 crack-years with its exact Poisson
     interval (Garwood 1936), null under ``FEWEST_YEARS``. In the order of seasons, then ages.
     """
+    return _by_age_and_season(records, tuple((only or {}).items()))
+
+
+@remembered
+def _by_age_and_season(records: Records, only: tuple[tuple[Dimension, str], ...]) -> pl.DataFrame:
     facts = records.ask("follow_up")
-    for dimension, value in (only or {}).items():
+    for dimension, value in only:
         facts = facts.filter(pl.col(dimension.column).cast(pl.String).fill_null(NOT_RECORDED) == value)
     edges = [horizon_days(months) for months in EDGES_MONTHS]
     years, leaked = by_band(facts, edges)

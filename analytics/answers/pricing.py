@@ -11,6 +11,7 @@ import polars as pl
 
 from analytics.answers import experience, flagging
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.contract.ages import horizon_days
 from analytics.contract.dimensions import Dimension, dimensions
 from analytics.contract.policy import Prices
@@ -99,6 +100,7 @@ def prices(
     return book(records, basis(records, months), by, months=months, level=level, scenario=asked)
 
 
+@remembered
 def basis(records: Records, months: int) -> Basis:
     """The done cracks of the last ``months`` whose cost is known, and what prices rest on."""
     if months <= 0:
@@ -161,6 +163,7 @@ def book(
     return replace(empty, rows=rows, overall=overall, left_out=left_out)
 
 
+@remembered
 def _costed(records: Records, known: Basis, scenario: Scenario) -> tuple[pl.DataFrame, float]:
     """The cracks with their costs and charges, and the relative variance of what a leak-back costs."""
     rates = scenario.rates(known.rates)

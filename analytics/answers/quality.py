@@ -7,6 +7,7 @@ import polars as pl
 
 from analytics.answers.quality_sentences import NEEDS, cost_words, gap_words, jump_words, twin_words
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.decisions.changed_meaning import Jump, jumps
 from analytics.decisions.quiet_months import Gap, gaps
 
@@ -59,6 +60,7 @@ class Quality:
         }
 
 
+@remembered
 def quality(records: Records) -> Quality:
     """Completeness by column and year, gaps in months, columns that jumped, codes written in two ways."""
     found, tried = jumps(records.ask("job_means"))

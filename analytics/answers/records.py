@@ -7,7 +7,7 @@ from pathlib import Path
 from analytics.contract.policy import Policy, read_policy
 from analytics.contract.units import System
 from analytics.errors import LeakbackError
-from analytics.store import Ask, Store
+from analytics.store import Ask, Kept, Store
 
 
 def policy_path(store: Path) -> Path:
@@ -32,11 +32,14 @@ class Records:
     ask: Ask
 
     @classmethod
-    def of(cls, path: Path, as_of: date | None = None, *, kind: type[Store] = Store) -> "Records":
-        """The records at ``path``; StoreError or PolicyError in one sentence where they cannot be read."""
-        store = kind.existing(path)
+    def of(cls, path: Path, as_of: date | None = None, kept: Kept | None = None) -> "Records":
+        """The records at ``path``; StoreError or PolicyError in one sentence where they cannot be read.
+
+        A door that is asked more than once gives somewhere to keep the answers of this state.
+        """
+        store = Store.existing(path)
         policy = read_policy(policy_path(path))
-        return cls(store, policy, Ask.of(store, as_of, policy.hemisphere))
+        return cls(store, policy, Ask.of(store, as_of, policy.hemisphere, kept))
 
     @property
     def as_of(self) -> date | None:

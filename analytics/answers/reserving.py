@@ -1,6 +1,6 @@
 """What has to be set aside for leak-backs on work under warranty."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -8,13 +8,14 @@ import polars as pl
 
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR
 from analytics.decisions import reserving
 from analytics.decisions.costs import Rates, each_leak_back, leak_back_cost
 from analytics.decisions.quarters import quarter_before
 from analytics.decisions.reserve_ladder import LadderCheck, ladder_check
 from analytics.decisions.reserve_moves import Known, Move, Moved, moved
-from analytics.decisions.reserving import FEWEST_COSTS, Range, Reserve
+from analytics.decisions.reserving import FEWEST_COSTS, Outlook, Range, Reserve
 from analytics.errors import LeakbackError, TooFewError
 from analytics.risk import FEATURES, HazardModel, fit
 from analytics.store import Ask
@@ -73,36 +74,33 @@ class Reserved:
 
 def reserve(records: Records, *, level: float = 0.9, since: date | None = None) -> Reserved:
     """The reserve of these records, and how it moved since a day (the end of the last quarter unless given)."""
+    found, outlook = _before_any_level(records, since)
+    return replace(found, level=level, reserve=outlook.at(level) if outlook else None)
+
+
+@remembered
+def _before_any_level(records: Records, since: date | None) -> tuple[Reserved, Outlook | None]:
+    """All of the reserve but its intervals, and what these are read from."""
     rates = Rates.of(records.ask("current_rates"))
     costs, no_costs = _costs(records.ask, rates)
     modelled = current(records)
     model, as_of, follow_up = modelled.model, records.as_of, records.ask("follow_up")
-    nothing = Reserved(as_of, level, None, None, None, len(costs), rates.currency, 0.0, modelled.said, ())
+    nothing = Reserved(as_of, 0.0, None, None, None, len(costs), rates.currency, 0.0, modelled.said, ())
     if model is None or as_of is None:
-        return nothing
+        return nothing, None
     try:
-        found = reserving.reserve(model, follow_up, as_of, costs, level)
+        outlook = reserving.outlook(model, follow_up, as_of, costs)
     except TooFewError as error:
-        return Reserved(as_of, level, None, None, None, len(costs), rates.currency, 0.0, str(error), ())
+        return replace(nothing, said=str(error)), None
     day = quarter_before(as_of) if since is None else since
     if day >= as_of:
         raise LeakbackError(f"--since {day}: give a day before {as_of}, the day the records reach")
     then, not_moved = _moved_since(records, Known(as_of, follow_up, model, _mean(costs)), day)
     ladder, no_ladder = _ladder(model, follow_up, as_of)
     oldest = model.oldest_days / DAYS_PER_YEAR * MONTHS_PER_YEAR
-    notes = [no_costs, *_reach(found, oldest), not_moved, no_ladder, *model.notes]
-    return Reserved(
-        as_of,
-        level,
-        found,
-        then,
-        ladder,
-        len(costs),
-        rates.currency,
-        oldest,
-        modelled.said,
-        tuple(note for note in notes if note),
-    )
+    notes = [no_costs, *_reach(outlook, oldest), not_moved, no_ladder, *model.notes]
+    told = tuple(note for note in notes if note)
+    return replace(nothing, moved=then, ladder=ladder, oldest_months=oldest, notes=told), outlook
 
 
 def _costs(ask: Ask, rates: Rates) -> tuple[Costs, str]:
@@ -120,7 +118,7 @@ def _costs(ask: Ask, rates: Rates) -> tuple[Costs, str]:
     return costs, " ".join(found.notes) if found else ""
 
 
-def _reach(found: Reserve, oldest_months: float) -> list[str]:
+def _reach(found: Outlook, oldest_months: float) -> list[str]:
     """What the reserve rests on beyond what anybody has seen."""
     notes = []
     if found.open_ended:

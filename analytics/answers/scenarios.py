@@ -9,6 +9,7 @@ from typing import Any
 from analytics.answers import pricing
 from analytics.answers.pricing import Basis, PriceBook
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.answers.standing import needs
 from analytics.decisions.scenarios import AS_IT_IS, LONGEST_NAME, Scenario, scenario
 from analytics.errors import LeakbackError, UnknownNameError
@@ -68,6 +69,7 @@ def called(records: Records, name: str) -> Scenario:
     return known[name]
 
 
+@remembered
 def side_by_side(records: Records, basis: Basis, months: int, level: float) -> list[Compared]:
     """All work of ``basis`` as it is and under each saved scenario; empty where none is saved."""
     known = saved(records)

@@ -4,6 +4,7 @@ from dataclasses import asdict, dataclass
 from decimal import Decimal
 
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.decisions.costs import Rates, exact, to_cent
 from analytics.decisions.take_ratio import TakeWatch, watch
 from analytics.errors import LeakbackError, TooFewError
@@ -30,6 +31,7 @@ class Watched:
         return {**counts, "litres": self.litres, "cost": self.cost, "currency": self.currency, "rows": rows}
 
 
+@remembered
 def watch_take(records: Records) -> Watched:
     """The cracks of the records beyond what geometry, water and crew explain."""
     try:

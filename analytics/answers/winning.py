@@ -9,6 +9,7 @@ import polars as pl
 
 from analytics.answers import experience
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.decisions.costs import NO_MARGIN, price_floor, price_target, warranty_leak_backs
 from analytics.decisions.crack_costs import with_costs
 from analytics.decisions.estimating import WorkModel, estimate
@@ -53,6 +54,7 @@ class Winning:
         }
 
 
+@remembered
 def winning(records: Records, *, margin: Decimal | None = None, level: float = LEVEL) -> Winning:
     """Win rates of the quotes that were won or lost, at the policy's margin unless another is given.
 

@@ -99,19 +99,20 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
     """
     counted = effects.of(values)
     has = cracks.select((pl.col(name) == values[name]).cast(pl.Float64) for name in counted.features)
+    crews: Sequence[str] = cracks["crew_id"].unique().sort().to_list()
+    places = dict(zip(crews, range(len(crews)), strict=True))
     table = _Table(
-        cracks["crew_id"].to_numpy(),
+        cracks["crew_id"].replace_strict(places, return_dtype=pl.Int64).to_numpy(),
         cracks["expected"].to_numpy(),
         has.fill_null(float("nan")).to_numpy().reshape(cracks.height, len(counted.features)),
         counted,
         normal_reach(level),
     )
-    crews: Sequence[str] = cracks["crew_id"].unique().sort().to_list()
     return Habits(
-        pl.DataFrame([row for crew in crews for row in table.rows(crew)], schema=_ROWS).sort(
-            "crew_id", "part", "feature", descending=[False, True, False]
-        ),
-        pl.DataFrame([{"crew_id": crew, **table.part(crew)} for crew in crews], schema=_TOGETHER),
+        pl.DataFrame(
+            [{"crew_id": crew} | row for crew, at in places.items() for row in table.rows(at)], schema=_ROWS
+        ).sort("crew_id", "part", "feature", descending=[False, True, False]),
+        pl.DataFrame([{"crew_id": crew, **table.part(at)} for crew, at in places.items()], schema=_TOGETHER),
     )
 
 
@@ -123,15 +124,15 @@ _ROWS = {"crew_id": pl.String, "feature": pl.String, "cracks": pl.Int64} | dict.
 
 @dataclass(frozen=True, eq=False)
 class _Table:
-    """Cracks as arrays: ``has`` (cracks by features) is 1, 0 or NaN where not recorded."""
+    """Cracks as arrays: ``crews`` by place, ``has`` (cracks by features) is 1, 0 or NaN where not recorded."""
 
-    crews: NDArray[np.object_]
+    crews: NDArray[np.int64]
     expected: Floats
     has: Floats
     effects: Effects
     reach: float
 
-    def rows(self, crew: str) -> Iterable[dict[str, object]]:
+    def rows(self, crew: int) -> Iterable[dict[str, object]]:
         """One row a feature that this crew and the others recorded."""
         own = self.crews == crew
         for place, feature in enumerate(self.effects.features):
@@ -140,7 +141,6 @@ class _Table:
                 continue
             log, error = self.effects.logs[place], np.sqrt(self.effects.covariance[place, place])
             yield {
-                "crew_id": crew,
                 "feature": feature,
                 "cracks": int((~np.isnan(self.has[own, place])).sum()),
                 "share": mine,
@@ -149,7 +149,7 @@ class _Table:
                 **self.part(crew, [place]),
             }
 
-    def part(self, crew: str, places: Sequence[int] | None = None) -> dict[str, float]:
+    def part(self, crew: int, places: Sequence[int] | None = None) -> dict[str, float]:
         """Expected as worked, over expected had each crack the features as often as the others'; delta method."""
         at = list(range(len(self.effects.features))) if places is None else list(places)
         own = self.crews == crew

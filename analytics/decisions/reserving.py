@@ -20,8 +20,8 @@ Array = NDArray[np.float64]
 DRAWS = 4000
 SEED = 20260
 """One seed, so that the same records give the same answer."""
-AT_ONCE = 2_000_000
-"""Leak-backs priced at a time, so that a large business's 4000 draws take no more memory than a small one's."""
+MOST_DRAWN = 2_000_000
+"""Costs of leak-backs drawn at once."""
 FEWEST_COSTS = 5
 """Leak-backs whose cost is known; with fewer nothing is said about money."""
 
@@ -54,6 +54,62 @@ class Reserve:
     past_oldest: float
 
 
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """Leak-backs expected of each of k groups (k) and drawn (draws by k); the mean cost of one, and costs drawn."""
+
+    expected: Array
+    counts: NDArray[np.int64]
+    money: tuple[float, Array] | None
+
+    def ranges(self, level: float) -> pl.DataFrame:
+        """Expected leak-backs and cost of each group with their intervals, a row a group."""
+        low, high = _ends(self.counts, level)
+        cost = cost_low = cost_high = np.full(len(low), np.nan)
+        if self.money:
+            cost = self.expected * self.money[0]
+            cost_low, cost_high = _ends(self.money[1], level)
+        found = {
+            "expected_leak_backs": self.expected,
+            "low": low,
+            "high": high,
+            "expected_cost": cost,
+            "cost_low": cost_low,
+            "cost_high": cost_high,
+        }
+        return pl.DataFrame(found).fill_nan(None)
+
+
+@dataclass(frozen=True, eq=False)
+class Outlook:
+    """What a reserve is read from at any level: the draws, and the counts of ``Reserve``."""
+
+    whole: Drawn
+    quarters: pl.DataFrame
+    by_quarter: Drawn
+    years: pl.DataFrame
+    by_year: Drawn
+    cracks: int
+    open_ended: int
+    past_oldest: float
+
+    def at(self, level: float) -> Reserve:
+        """The reserve at one level; LeakbackError for a level that is none."""
+        if not 0 < level < 1:
+            raise LeakbackError(f"a level of {level} is no level: give one between 0 and 1, such as 0.9.")
+        (total,) = self.whole.ranges(level).to_dicts()
+        known = total["expected_cost"] is not None
+        return Reserve(
+            leak_backs=Range(total["expected_leak_backs"], total["low"], total["high"]),
+            cost=Range(total["expected_cost"], total["cost_low"], total["cost_high"]) if known else None,
+            by_quarter=self.quarters.hstack(self.by_quarter.ranges(level)),
+            by_year=self.years.hstack(self.by_year.ranges(level)),
+            cracks=self.cracks,
+            open_ended=self.open_ended,
+            past_oldest=self.past_oldest,
+        )
+
+
 def under_warranty(follow_up: pl.DataFrame, as_of: date, oldest_days: float) -> pl.DataFrame:
     """The cracks that have held and are under warranty after ``as_of``, with their ages that day and at its end.
 
@@ -78,8 +134,11 @@ def reserve(
     ``costs`` are what the business's own leak-backs cost each, at today's rates; fewer than FEWEST_COSTS and the
     cost is left out. Leak-backs are counted once a crack. TooFewError where no crack is under warranty.
     """
-    if not 0 < level < 1:
-        raise LeakbackError(f"a level of {level} is no level: give one between 0 and 1, such as 0.9.")
+    return outlook(model, follow_up, as_of, costs).at(level)
+
+
+def outlook(model: HazardModel, follow_up: pl.DataFrame, as_of: date, costs: Sequence[float]) -> Outlook:
+    """What the reserve is read from, at any level."""
     held = under_warranty(follow_up, as_of, model.oldest_days)
     if held.is_empty():
         raise TooFewError("no repaired crack is under warranty, so nothing has to be set aside.")
@@ -88,19 +147,16 @@ def reserve(
     days = np.array([(day - as_of).days for day in quarters], dtype=np.float64)
     ahead = Ahead(model, held, age, np.minimum(age[:, None] + days, end[:, None]))
     years, place = np.unique(held["year"].to_numpy(), return_inverse=True)
-    priced = Priced(costs, level)
-    whole, by_quarter, by_year = ahead.altogether(), ahead.between_ages(), ahead.by_group(place, len(years))
-    (total,) = priced.ranges(whole).to_dicts()
-    known = total["expected_cost"] is not None
-    counted = np.bincount(place, minlength=len(years))
-    return Reserve(
-        leak_backs=Range(total["expected_leak_backs"], total["low"], total["high"]),
-        cost=Range(total["expected_cost"], total["cost_low"], total["cost_high"]) if known else None,
-        by_quarter=periods(as_of, quarters).hstack(priced.ranges(by_quarter)),
-        by_year=pl.DataFrame({"year": years, "cracks": counted}).hstack(priced.ranges(by_year)),
+    whole = ahead.altogether()
+    return Outlook(
+        whole=drawn(whole, costs),
+        quarters=periods(as_of, quarters),
+        by_quarter=drawn(ahead.between_ages(), costs),
+        years=pl.DataFrame({"year": years, "cracks": np.bincount(place, minlength=len(years))}),
+        by_year=drawn(ahead.by_group(place, len(years)), costs),
         cracks=held.height,
         open_ended=int(held["open_ended"].sum()),
-        past_oldest=_past_oldest(model, held, total["expected_leak_backs"]),
+        past_oldest=_past_oldest(model, held, float(whole.expected[0])),
     )
 
 
@@ -116,55 +172,33 @@ def cost_draws(counts: NDArray[np.int64], costs: Array, rng: np.random.Generator
     Each leak-back's cost is one of ``costs``, drawn anew; each draw's level of cost is off by as much as the mean of
     so many costs may be.
     """
-    each = counts.sum(axis=1)
-    parts = [block for block in np.split(counts, _cuts(each)) if len(block)]
-    totals = np.concatenate([_totals(block, costs, rng) for block in parts])
+    flat = counts.reshape(-1)
+    totals = np.empty(flat.size)
+    first = 0
+    for last in (*_blocks(flat), flat.size):
+        cells = np.repeat(np.arange(last - first), flat[first:last])
+        totals[first:last] = np.bincount(cells, rng.choice(costs, size=len(cells)), minlength=last - first)
+        first = last
     error = costs.std(ddof=1) / np.sqrt(len(costs)) / costs.mean() if len(costs) > 1 else 0.0
     off = np.exp(rng.normal(-(error**2) / 2, error, (len(counts), 1)))
-    return np.asarray(totals * off, dtype=np.float64)
+    return np.asarray(totals.reshape(counts.shape) * off, dtype=np.float64)
 
 
-def _cuts(each: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Where to cut draws of so many leak-backs each, for about ``AT_ONCE`` of them to be priced at once."""
-    block = np.cumsum(each) // AT_ONCE
-    return np.flatnonzero(np.diff(block)) + 1
+def _blocks(counts: NDArray[np.int64]) -> list[int]:
+    """The places before which about MOST_DRAWN leak-backs have come together, again and again."""
+    gathered = np.cumsum(counts)
+    steps = np.arange(MOST_DRAWN, gathered[-1] if gathered.size else 0, MOST_DRAWN)
+    return sorted(set(np.searchsorted(gathered, steps, side="right").tolist()))
 
 
-def _totals(counts: NDArray[np.int64], costs: Array, rng: np.random.Generator) -> Array:
-    """The summed costs of some draws' leak-backs, each cost drawn anew."""
-    cells = np.repeat(np.arange(counts.size), counts.reshape(-1))
-    drawn = rng.choice(costs, size=len(cells))
-    summed = np.bincount(cells, weights=drawn, minlength=counts.size)
-    return np.asarray(summed.reshape(counts.shape), dtype=np.float64)
-
-
-class Priced:
-    """Counts and what they cost, at one level; without enough costs the money is null."""
-
-    def __init__(self, costs: Sequence[float], level: float) -> None:
-        self._costs = np.sort(np.array(costs, dtype=np.float64))  # drawn by place, so in an order of their own
-        self._level = level
-        self._known = len(costs) >= FEWEST_COSTS and float(self._costs.mean()) > 0
-
-    def ranges(self, foreseen: Foreseen) -> pl.DataFrame:
-        """Expected leak-backs and cost of each group with their intervals, a row a group."""
-        rng = np.random.default_rng(SEED)
-        counts = foreseen.draws(rng, DRAWS)
-        low, high = _ends(counts, self._level)
-        cost: Array = np.full(len(low), np.nan)
-        cost_low, cost_high = cost, cost
-        if self._known:
-            cost = foreseen.expected * float(self._costs.mean())
-            cost_low, cost_high = _ends(cost_draws(counts, self._costs, rng), self._level)
-        found = {
-            "expected_leak_backs": foreseen.expected,
-            "low": low,
-            "high": high,
-            "expected_cost": cost,
-            "cost_low": cost_low,
-            "cost_high": cost_high,
-        }
-        return pl.DataFrame(found).fill_nan(None)
+def drawn(foreseen: Foreseen, costs: Sequence[float]) -> Drawn:
+    """Draws of the leak-backs of each group and of their cost; without enough costs there is no money."""
+    rng = np.random.default_rng(SEED)
+    pool = np.sort(np.array(costs, dtype=np.float64))  # drawn by place, so in an order of their own
+    counts = foreseen.draws(rng, DRAWS)
+    known = len(pool) >= FEWEST_COSTS and float(pool.mean()) > 0
+    money = (float(pool.mean()), cost_draws(counts, pool, rng)) if known else None
+    return Drawn(foreseen.expected, counts, money)
 
 
 def _ends(drawn: Array | NDArray[np.int64], level: float) -> tuple[Array, Array]:

@@ -22,6 +22,7 @@ RATE = metrics.METRICS["leak_back_rate"]
 HORIZONS = {"12": "12 months", "24": "24 months", "60": "60 months"}
 CURVE_MONTHS = (*range(1, 12), *range(12, 61, 2))
 MOST_CURVES = 8
+LEVEL = 0.95
 GROUPINGS = {"resin,season": "resin and season"} | {d.name: d.words for d in DIMENSIONS.values()}
 USUAL = ("resin", "season")
 """What is compared first; the second where the first is narrowed to one."""
@@ -47,8 +48,7 @@ def build(records: Records, said: Said) -> Page:
     grouping = by_choice(only)
     choices = (grouping, MONTHS, *narrowing.choices(records, tuple(only)))
     by = tuple(dimension(name) for name in grouping.of(said).split(","))
-    rates = metrics.measure(records.ask, RATE, by, months=months, only=only)
-    overall = metrics.measure(records.ask, RATE, months=months, only=only)
+    rates, overall = _rates(records, by, months, only), _rates(records, (), months, only)
     if rates.rows.is_empty():
         return Page(
             answer="No finished repair to watch yet.",
@@ -80,6 +80,12 @@ def build(records: Records, said: Said) -> Page:
         ),
         worked_out=f"{fair.WORKED_OUT}\n**Plain rates.**\n{WORKED_OUT}",
     )
+
+
+def _rates(records: Records, by: tuple[Dimension, ...], months: int, only: Mapping[Dimension, str]) -> Measured:
+    """The rates at one horizon. All of them are asked for at once: the others may be chosen next."""
+    rows = metrics.curves(records.ask, by, ages_months=tuple(map(int, HORIZONS)), only=only)
+    return Measured(RATE, by, LEVEL, months, rows.filter(pl.col("age_months") == months))
 
 
 def by_choice(only: Mapping[Dimension, str]) -> Choice:

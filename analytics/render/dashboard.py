@@ -23,11 +23,12 @@ from analytics.pages.questions import PAGES
 from analytics.pages.seen_by import asked_by, seen_by
 from analytics.render import forms, signing_in, uploads  # noqa: F401 - show forms and uploads, beside the screen's parts
 from analytics.render.screen import dress, refuse, run
-from analytics.store import RememberingStore, Store
+from analytics.store import Kept, Store
 
 STORE_VARIABLE = "LEAKBACK_STORE"
 KEPT_PAGES = 128
-KEPT_RECORDS = 8
+KEPT_RECORDS = 1
+"""With what was worked out of them: a state that is gone does not come back."""
 Signature = tuple[tuple[int, int, int], ...]
 
 
@@ -102,7 +103,7 @@ def _built(store: Path, seen: Signature, path: str, role: Role, said: tuple[tupl
 def _records(store: Path, seen: Signature) -> tuple[Records, pl.Series]:
     """The records, and the crews named in them, until they change."""
     del seen
-    records = Records.of(store, kind=RememberingStore)
+    records = Records.of(store, kept=Kept())
     names = records.ask("known_names")
     return records, names.filter(names["column_name"] == "crew_id")["name"]
 

@@ -12,8 +12,7 @@ from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.predict import band_years, columns
 
-AT_ONCE = 20_000
-"""Cracks looked at together."""
+SLICE = 50_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,75 +48,80 @@ class Ahead:
     """
 
     def __init__(self, model: HazardModel, cracks: pl.DataFrame, from_days: Array, to_days: Array) -> None:
-        self._model, self._cracks = model, cracks
-        self._from_days, self._to_days = from_days, to_days
+        self._model, self._from, self._to = model, from_days, to_days
+        self._columns = columns(model, cracks, STEPS).columns
+        self._relative = np.exp(self._columns @ model.effects)
 
     @property
     def chances(self) -> Array:
         """The chance that each crack leaks back by each age (cracks by ages), given that it has held so far."""
-        return np.concatenate([block.chances for block in self._blocks()] or [np.empty_like(self._to_days)])
+        return np.concatenate([np.empty((0, self._to.shape[1])), *(part.chances for part in self._parts(self._to))])
 
     def between_ages(self) -> Foreseen:
         """What is foreseen up to the first age, then from each age to the next, of all cracks together."""
-        ages = self._to_days.shape[1]
+        ages = self._to.shape[1]
         expected, squares, slopes = np.zeros(ages), np.zeros(ages), np.zeros((ages, len(self._model.parameters)))
-        for block in self._blocks():
-            chances = np.diff(block.chances, axis=1, prepend=0.0)
+        for part in self._parts(self._to):
+            chances = np.diff(part.chances, axis=1, prepend=0.0)
             expected += chances.sum(axis=0)
             squares += (chances**2).sum(axis=0)
-            slopes += np.diff(block.slopes(), axis=0, prepend=0.0)
-        return self._foreseen(expected, squares, slopes)
+            slopes += part.slopes_by_age()
+        return self._foreseen(expected, squares, np.diff(slopes, axis=0, prepend=0.0))
 
     def by_group(self, place: NDArray[np.int64], groups: int) -> Foreseen:
         """What is foreseen up to the last age, of each of ``groups`` groups; ``place`` has a crack's group."""
         expected, squares, slopes = np.zeros(groups), np.zeros(groups), np.zeros((groups, len(self._model.parameters)))
-        for block in self._blocks(last_alone=True):
-            member = np.eye(groups)[place[block.place]].T
-            expected += member @ block.chances[:, 0]
-            squares += member @ block.chances[:, 0] ** 2
-            slopes += member @ block.slopes_each()
+        for part in self._parts(self._to[:, -1:]):
+            member, chances = np.eye(groups)[place[part.rows]].T, part.chances[:, 0]
+            expected += member @ chances
+            squares += member @ chances**2
+            slopes += part.slopes_of(member)
         return self._foreseen(expected, squares, slopes)
 
     def altogether(self) -> Foreseen:
         """What is foreseen up to the last age, of all cracks together."""
-        return self.by_group(np.zeros(self._cracks.height, dtype=np.int64), 1)
+        return self.by_group(np.zeros(len(self._columns), dtype=np.int64), 1)
 
-    def _blocks(self, *, last_alone: bool = False) -> Iterator["_Block"]:
-        """The cracks, some at a time: by ages, bands and parameters all of them would not fit into memory."""
-        to_days = self._to_days[:, -1:] if last_alone else self._to_days
-        for first in range(0, self._cracks.height, AT_ONCE):
-            place = slice(first, first + AT_ONCE)
-            yield _Block(self._model, self._cracks[place], self._from_days[place], to_days[place], place)
+    def _parts(self, to_days: Array) -> Iterator["_Part"]:
+        """The cracks slice by slice: a million at every age and in every band would fill the memory."""
+        for first in range(0, len(self._columns), SLICE):
+            rows = slice(first, first + SLICE)
+            ends = to_days[rows]
+            begins = np.repeat(self._from[rows], ends.shape[1])
+            years = band_years(self._model, begins, ends.reshape(-1)).reshape(*ends.shape, -1)
+            by_band = years * np.exp(self._model.log_hazards) * self._relative[rows, None, None]
+            yield _Part(rows, self._columns[rows], by_band, by_band.sum(axis=2))
 
     def _foreseen(self, expected: Array, squares: Array, slopes: Array) -> Foreseen:
         relative = np.divide(slopes, expected[:, None], out=np.zeros_like(slopes), where=expected[:, None] > 0)
         return Foreseen(expected, squares, relative @ np.array(self._model.covariance) @ relative.T)
 
 
-class _Block:
-    """Some of the cracks, at ``place`` among all: their chances and how these change with each parameter."""
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """Some of the cracks: their ``columns``, and their hazard gathered by each age, in each band and in all."""
 
-    def __init__(
-        self, model: HazardModel, cracks: pl.DataFrame, from_days: Array, to_days: Array, place: slice
-    ) -> None:
-        self.place = place
-        begins, ends = np.repeat(from_days, to_days.shape[1]), to_days.reshape(-1)
-        years = band_years(model, begins, ends).reshape(*to_days.shape, len(model.edges_days))
-        self._columns = columns(model, cracks, STEPS).columns
-        relative = np.exp(self._columns @ model.effects)
-        self._by_band = years * np.exp(model.log_hazards) * relative[:, None, None]
-        self._gathered = self._by_band.sum(axis=2)
-        self._held: Array = np.exp(-self._gathered)
-        self.chances: Array = -np.expm1(-self._gathered)
+    rows: slice
+    columns: Array
+    by_band: Array
+    gathered: Array
 
-    def slopes(self) -> Array:
-        """The change of the summed chances with each parameter (ages by parameters)."""
-        weighed = self._held * self._gathered
-        bands = np.einsum("ca,cab->ab", self._held, self._by_band[:, :, 1:])
-        return np.hstack([weighed.sum(axis=0)[:, None], bands, weighed.T @ self._columns])
+    @property
+    def chances(self) -> Array:
+        """The chance that each leaks back by each age (cracks by ages)."""
+        chances: Array = -np.expm1(-self.gathered)
+        return chances
 
-    def slopes_each(self) -> Array:
-        """The change of each crack's chance by the first age: its held share times that of its hazard."""
-        gathered, bands = self._gathered[:, :1], self._by_band[:, 0, 1:]
-        slopes: Array = self._held[:, :1] * np.hstack([gathered, bands, gathered * self._columns])
-        return slopes
+    def slopes_by_age(self) -> Array:
+        """The change of the summed chances with each parameter (ages by parameters): held share times the hazard's."""
+        held = np.exp(-self.gathered)
+        own = held * self.gathered
+        bands = np.einsum("ca,cab->ab", held, self.by_band[:, :, 1:])
+        return np.hstack([own.sum(axis=0)[:, None], bands, own.T @ self.columns])
+
+    def slopes_of(self, member: Array) -> Array:
+        """The same at the last age, by group; ``member`` (groups by cracks) is 1 where a crack is of the group."""
+        gathered = self.gathered[:, -1]
+        held = np.exp(-gathered)
+        own = member * (held * gathered)
+        return np.hstack([own.sum(axis=1)[:, None], (member * held) @ self.by_band[:, -1, 1:], own @ self.columns])

@@ -15,7 +15,7 @@ from analytics.risk.design import Table, prepare
 from analytics.risk.features import FEATURES, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS
 from analytics.risk.model import Penalties
-from analytics.risk.poisson import Array, covariance, fit_poisson
+from analytics.risk.poisson import Array, PoissonFit, covariance, fit_poisson
 from analytics.stats.threads import one_thread
 
 MOST_FITS = 12
@@ -47,9 +47,9 @@ class CrossFit:
     left: tuple[Left, ...]
     columns: Array
 
-    def until(self, ages_days: Array) -> Array:
-        """Leak-backs expected of each crack from its repair to its age (n)."""
-        expected: Array = self._by_band(ages_days).sum(axis=1)
+    def until(self, ages_days: Array, rows: NDArray[np.int64] | None = None) -> Array:
+        """Leak-backs expected of each crack, or of those at the places ``rows``, from its repair to its age (n)."""
+        expected: Array = self._by_band(ages_days, rows).sum(axis=1)
         return expected
 
     def relative_variance(self, ages_days: Array) -> dict[str, float]:
@@ -63,11 +63,11 @@ class CrossFit:
             found[crew] = float(slope @ left.covariance @ slope / bands.sum() ** 2) if bands.sum() > 0 else 0.0
         return found
 
-    def _by_band(self, ages_days: Array) -> Array:
+    def _by_band(self, ages_days: Array, rows: NDArray[np.int64] | None = None) -> Array:
         begins = np.array(self.edges_days, dtype=np.float64)
         ends = np.append(begins[1:], np.inf)
         years = np.maximum(np.minimum(ages_days[:, None], ends) - begins, 0.0) / DAYS_PER_YEAR
-        by_band: Array = years * self.hazards
+        by_band: Array = years * (self.hazards if rows is None else self.hazards[rows])
         return by_band
 
 
@@ -85,9 +85,11 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     places = np.array([numbers.get(crew, NOBODY) for crew in follow_up["crew_id"]], dtype=np.int64)
     hazards = np.zeros((follow_up.height, len(design.edges_days)))
     left: dict[int, Left] = {}
+    enough = table.leaked.sum() >= FEWEST_LEAK_BACKS
+    of_all = fit_poisson(table.x, table.leaked, table.years, weights) if enough else None
     for fold in _folds(follow_up, numbers):
         out = np.isin(places, fold)
-        model = _fit(table.only(~out), weights)
+        model = _fit(table.only(~out), weights, of_all)
         hazards[out] = _hazards(model.parameters, table.x[out], len(design.edges_days))
         left |= dict.fromkeys(fold, model)
     return CrossFit(
@@ -100,14 +102,14 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     )
 
 
-def _fit(table: Table, weights: Array) -> Left:
-    """The model of the others' cracks."""
+def _fit(table: Table, weights: Array, start: PoissonFit | None) -> Left:
+    """The model of the others' cracks, found from that of all."""
     if (leaked := table.leaked.sum()) < FEWEST_LEAK_BACKS:
         raise TooFewError(
             f"the other crews' cracks have {leaked:.0f} leak-backs, too few to say what to expect of a crew: "
             f"{FEWEST_LEAK_BACKS} are needed, {FEWEST_LEAK_BACKS - leaked:.0f} more."
         )
-    fitted = fit_poisson(table.x, table.leaked, table.years, weights)
+    fitted = fit_poisson(table.x, table.leaked, table.years, weights, start)
     return Left(fitted.parameters, covariance(fitted, table.x, table.leaked, table.years, weights, table.jobs))
 
 

@@ -2,6 +2,6 @@
 
 from analytics.store.asking import Ask
 from analytics.store.database import Store
-from analytics.store.remembering import RememberingStore
+from analytics.store.kept import Kept
 
-__all__ = ["Ask", "RememberingStore", "Store"]
+__all__ = ["Ask", "Kept", "Store"]

@@ -8,7 +8,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 
 import polars as pl
@@ -17,6 +17,7 @@ from analytics.contract.dimensions import Dimension
 from analytics.errors import LeakbackError
 from analytics.store import auditing
 from analytics.store.database import Store
+from analytics.store.kept import Kept
 
 _PARAMETER = re.compile(r"\$([a-z_][a-z0-9_]*)")
 _SOURCE = re.compile(r"\b(?:from|join)\s+([a-z_][a-z0-9_]*)")
@@ -81,21 +82,22 @@ class Ask:
     """Asks a store its named questions as of one day, for one hemisphere.
 
     Given the ``state`` the records were in, every answer is from that state or RecordsMovedError: one page, one
-    state, whoever loads meanwhile.
+    state, whoever loads meanwhile. Given somewhere to keep answers, each is asked of the store once.
     """
 
     store: Store
     as_of: date | None
     hemisphere: str = "north"
     state: str | None = None
+    kept: Kept | None = None
 
     @classmethod
-    def of(cls, store: Store, as_of: date | None = None, hemisphere: str = "north") -> "Ask":
+    def of(cls, store: Store, as_of: date | None = None, hemisphere: str = "north", kept: Kept | None = None) -> "Ask":
         """An ``Ask`` as of ``as_of``, else of the latest day quoted, done or reported; never the wall clock."""
         with store.connect() as connection:
             state = auditing.state(connection)
             day = as_of or connection.sql(selects()["as_of"]).pl().item()
-        return cls(store, day, hemisphere, state)
+        return cls(store, day, hemisphere, state, kept)
 
     def __call__(
         self,
@@ -118,5 +120,7 @@ class Ask:
         needed = set(_PARAMETER.findall(sql))
         if missing := needed - set(known):
             raise LeakbackError(f"the question {name} needs {', '.join(sorted(missing))}")
-        answer = self.store.frame(sql, {key: known[key] for key in needed}, state=self.state)
+        values = {key: known[key] for key in sorted(needed)}
+        ask = partial(self.store.frame, sql, values, state=self.state)
+        answer = ask() if self.kept is None else self.kept.frame((sql, repr(values)), ask)
         return answer.drop("everything", strict=False) if not by else answer

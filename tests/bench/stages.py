@@ -2,7 +2,8 @@
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from tests.bench.making import parts
@@ -11,14 +12,28 @@ from tests.bench.running import tell
 MONTHS = 24
 CURVE_MONTHS = tuple(range(1, 61))
 METRICS = ("leak_back_rate", "material_per_metre", "take_ratio", "labour_per_crack", "labour_per_metre")
-PAGES = (
-    "today", "upcoming", "quote", "crews", "prices", "reserve", "take_ratio", "record", "holdings", "quality", "trust",
-    "leak_backs",
-)  # fmt: skip
-"""The pages, by their modules; the one that loads files has nothing to work out."""
 QUICK_S, ROUNDS = 2.0, 3
 """A stage whose work takes less processor time is done three times in its process, and the least counts."""
+CHANGED: Mapping[str, Mapping[str, str]] = {
+    "upcoming": {"needs": "standard"},
+    "quote": {"width_mm": "1"},
+    "leak-backs": {"months": "12"},
+    "crews": {"months": "12"},
+    "prices": {"by": "resin"},
+    "reserve": {"level": "0.5"},
+    "records": {"table": "cracks"},
+}
+"""A choice a reader changes, on the pages that have one."""
 Stage = Callable[[Path], object]
+
+
+@dataclass(frozen=True)
+class Again:
+    """A page built again: its answer, and the wall and processor seconds of that alone."""
+
+    answer: object
+    seconds: float
+    processor: float
 
 
 def store(folder: Path) -> Path:
@@ -113,17 +128,33 @@ def reserve(folder: Path) -> object:
     return reserve(Records.of(store(folder))).answer()["expected_leak_backs"]
 
 
-def _page(name: str) -> Stage:
+def _page(path: str, changed: Mapping[str, str] | None = None) -> Stage:
+    """A page as the dashboard builds it first; with a ``changed`` choice, again after that, the store unchanged."""
+
     def stage(folder: Path) -> object:
-        from importlib import import_module
-
         from analytics.answers.records import Records
+        from analytics.pages.questions import PAGES
+        from analytics.store import Kept
 
-        records = Records.of(store(folder))
+        build = PAGES[path][1]
+        records = Records.of(store(folder), kept=Kept())
         with records.store.reading():
-            return import_module(f"analytics.pages.{name}").build(records, {}).answer
+            page = build(records, {})
+            if changed is None:
+                return page.answer
+            begun, worked = time.perf_counter(), time.process_time()
+            answer = build(records, changed).answer
+        return Again(answer, time.perf_counter() - begun, time.process_time() - worked)
 
     return stage
+
+
+def _pages() -> dict[str, Stage]:
+    """Every page, and again with a choice changed."""
+    from analytics.pages.questions import PAGES
+
+    found = {f"page {path}": _page(path) for path in PAGES}
+    return found | {f"again {path}": _page(path, CHANGED[path]) for path in PAGES if path in CHANGED}
 
 
 STAGES: dict[str, Stage] = {
@@ -136,7 +167,7 @@ STAGES: dict[str, Stage] = {
     "flags": flags,
     "quotes": quotes,
     "reserve": reserve,
-    **{f"page_{name}": _page(name) for name in PAGES},
+    **_pages(),
 }
 ONCE = ("load_csv", "load_parquet", "fit")
 
@@ -147,8 +178,12 @@ def main(name: str, folder: Path) -> None:
     for _ in range(ROUNDS):
         begun, worked = time.perf_counter(), time.process_time()
         answer = STAGES[name](folder)
-        took.append((time.process_time() - worked, time.perf_counter() - begun))
-        if name in ONCE or took[-1][0] > QUICK_S:
+        whole = time.process_time() - worked
+        took.append((whole, time.perf_counter() - begun))
+        if isinstance(answer, Again):
+            took[-1] = (answer.processor, answer.seconds)
+            answer = answer.answer
+        if name in ONCE or whole > QUICK_S:
             break
     processor, seconds = min(took)
     tell(seconds, answer, processor=processor)

@@ -96,7 +96,7 @@ def test_costs_are_the_same_priced_in_parts(monkeypatch: pytest.MonkeyPatch, at_
     counts = np.random.default_rng(1).binomial(40, 0.3, (500, 7))
     costs = np.array([100.0, 200.0, 300.0, 400.0, 500.0])
     whole = cost_draws(counts, costs, np.random.default_rng(5))
-    monkeypatch.setattr(reserving, "AT_ONCE", at_once)
+    monkeypatch.setattr(reserving, "MOST_DRAWN", at_once)
     assert (cost_draws(counts, costs, np.random.default_rng(5)) == whole).all()
 
 

@@ -54,8 +54,15 @@ def test_a_page_is_built_anew_where_a_load_leaves_the_file_looking_the_same(
 def test_a_page_opens_the_store_once_for_all_it_asks(demo_store: Path, opened: list[str]) -> None:
     dashboard.page(demo_store, "leak-backs", OWNER, {})
     opened.clear()
-    dashboard.page(demo_store, "leak-backs", OWNER, {"months": "12"})
+    dashboard.page(demo_store, "leak-backs", OWNER, {"by": "branch"})
     assert opened == [str(demo_store)]
+
+
+def test_another_horizon_asks_the_store_nothing(demo_store: Path, opened: list[str]) -> None:
+    first = dashboard.page(demo_store, "leak-backs", OWNER, {"by": "water"})
+    opened.clear()
+    assert dashboard.page(demo_store, "leak-backs", OWNER, {"by": "water", "months": "12"}).answer != first.answer
+    assert opened == []
 
 
 def test_a_quote_changed_by_its_reader_asks_the_store_nothing(demo_store: Path, opened: list[str]) -> None:

@@ -44,7 +44,7 @@ def test_a_few_cracks_at_a_time_come_to_the_same(
         return [found.between_ages(), found.by_group(np.arange(400) % 7, 7), found.altogether()]
 
     whole = told()
-    monkeypatch.setattr(looking_ahead, "AT_ONCE", 7)
+    monkeypatch.setattr(looking_ahead, "SLICE", 7)
     for one, other in zip(whole, told(), strict=True):
         assert other.expected == pytest.approx(one.expected)
         assert other.squares == pytest.approx(one.squares)

@@ -16,3 +16,4 @@ def test_it_can_be_written_over_for_spark(name: str) -> None:
     steps = {step.alias for step in read.find_all(sqlglot.exp.CTE)}
     assert name in steps
     assert not {name for name in steps if name not in selects()}
+    assert not [call.name for call in read.find_all(sqlglot.exp.Anonymous)], "a function that only one engine knows"

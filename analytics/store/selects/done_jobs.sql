@@ -3,7 +3,7 @@
 select
     job_id, site_id, branch, crew_id, quoted_on, planned_on, done_on, access, price_quoted, price_charged,
     travel_minutes, warranty_months,
-    cast(done_on + to_months(cast(warranty_months as integer)) as date) as warranty_ends_on,
+    cast(done_on + warranty_months * interval 1 month as date) as warranty_ends_on,
     cast(year(done_on) as bigint) as year
 from jobs
 where status = 'done' and done_on <= $as_of
