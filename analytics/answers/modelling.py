@@ -34,7 +34,7 @@ def fit(records: Records) -> HazardModel:
         TooFewError: where there are too few leak-backs; the message says how many more would do.
         CannotWriteError: where it cannot be kept.
     """
-    with records.store.turns.writing("fit"):
+    with records.store.writing("fit"):
         if records.store.state() != records.ask.state:
             records = Records.of(records.store.path)
         model = _train(records)
@@ -58,7 +58,7 @@ def current(records: Records) -> Modelled:
 def _fitted_now(records: Records) -> Modelled:
     with ExitStack() as stack:
         try:
-            stack.enter_context(records.store.turns.writing("fit"))
+            stack.enter_context(records.store.writing("fit"))
         except CannotWriteError:
             return Modelled(_train(records), FOR_THIS_ANSWER)
         if (kept := _kept(records)) is not None:  # by whoever wrote until now

@@ -5,7 +5,6 @@ import threading
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager, nullcontext
-from functools import cache
 from pathlib import Path
 from typing import Self
 
@@ -86,8 +85,10 @@ class Store:
 
         Readers share the turn; a writer has it alone. A thread that reads must be done before it writes.
         """
-        if read_only and (kept := getattr(self._kept, "connection", None)) is not None:
-            yield kept()
+        if read_only and (kept := getattr(self._kept, "open", None)) is not None:
+            if self._kept.connection is None:
+                self._kept.connection = kept.enter_context(self._connected(read_only=True))
+            yield self._kept.connection
             return
         with self._connected(read_only=read_only) as connection:
             yield connection
@@ -95,20 +96,42 @@ class Store:
     @contextmanager
     def _connected(self, *, read_only: bool) -> Iterator[duckdb.DuckDBPyConnection]:
         with (
-            self.turns.reading() if read_only else self.turns.alone(),
+            self.turns.reading() if read_only else self._alone(),
             self.opened(read_only=read_only) as connection,
         ):
             yield connection
 
     @contextmanager
     def reading(self) -> Iterator[None]:
-        """Answer all this thread asks meanwhile over one connection and from one state, taken at the first question."""
+        """Answer all this thread asks meanwhile over one connection and from one state, taken at the first question.
+
+        Where this thread writes in between, the connection is let go and taken anew at the next question.
+        """
         with ExitStack() as kept:
-            self._kept.connection = cache(lambda: kept.enter_context(self._connected(read_only=True)))
+            self._kept.open, self._kept.connection = kept, None
             try:
                 yield
             finally:
-                self._kept.connection = None
+                self._kept.open = None
+
+    @contextmanager
+    def writing(self, what: str) -> Iterator[None]:
+        """Be the only writer, while others read on; ``what`` is said to who has to wait. CannotWriteError where not."""
+        self._let_go()
+        with self.turns.writing(what):
+            yield
+
+    @contextmanager
+    def _alone(self) -> Iterator[None]:
+        self._let_go()
+        with self.turns.alone():
+            yield
+
+    def _let_go(self) -> None:
+        """Close the connection this thread keeps; its next question opens another."""
+        if (kept := getattr(self._kept, "open", None)) is not None:
+            kept.close()
+            self._kept.connection = None
 
     @contextmanager
     def change(self) -> Iterator[duckdb.DuckDBPyConnection]:
@@ -117,7 +140,7 @@ class Store:
         A disk that fills up once the change is safe in the engine's log does not undo it: it is done, with a notice.
         A draft is moved without its log, so there the change is not done.
         """
-        with self.turns.alone():
+        with self._alone():
             before = None
             try:
                 with self.opened(read_only=False) as connection:

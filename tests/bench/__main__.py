@@ -14,7 +14,7 @@ from rich.table import Table
 
 from tests.bench.growth import exponents
 from tests.bench.running import Took, run
-from tests.bench.stages import METRICS, STAGES
+from tests.bench.stages import METRICS, STAGES, pages
 
 SIZES = {"10k": 10_000, "100k": 100_000, "1m": 1_000_000, "10m": 10_000_000}
 BESIDE_PEER = ("load_csv", "leak_back_rate", "material_per_metre", "fit", "flags")
@@ -23,7 +23,7 @@ BESIDE_PEER = ("load_csv", "leak_back_rate", "material_per_metre", "fit", "flags
 
 @click.command()
 @click.option("--size", "sizes", multiple=True, default=("100k",), type=click.Choice(tuple(SIZES)))
-@click.option("--stage", "stages", multiple=True, type=click.Choice(tuple(STAGES)), help="Only these; else all.")
+@click.option("--stage", "stages", multiple=True, type=click.Choice((*STAGES, *pages())), help="Only these; else all.")
 @click.option("--folder", type=click.Path(path_type=Path), help="Where to make the businesses, and to leave them.")
 @click.option("--repeat", default=1, help="Runs of each stage; the quickest counts.")
 @click.option("--peer/--no-peer", default=True, help="Run the analyst's script beside ours.")
@@ -35,7 +35,7 @@ def main(sizes: Sequence[str], stages: Sequence[str], folder: Path | None, repea
         for size in sizes:
             place = (folder or Path(temporary)) / size
             run("making", str(place), str(SIZES[size]))  # apart: a process's peak begins at that of who starts it
-            took[size] = _measured(place, stages or tuple(STAGES), repeat)
+            took[size] = _measured(place, stages or (*STAGES, *pages()), repeat)
             console.print(_table(size, took[size]))
             _beside(console, place, took[size], peer=peer)
         if len(took) > 1:

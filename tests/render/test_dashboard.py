@@ -1,5 +1,6 @@
 """A page is worked out once for the records as they are, and anew as soon as they change."""
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -7,10 +8,12 @@ from typing import Any
 import duckdb
 import pytest
 
-from analytics.answers.loading import Loaded
+from analytics.answers.loading import Loaded, load
+from analytics.answers.records import Records
 from analytics.contract.roles import Role
+from analytics.intake import private_path
 from analytics.render import dashboard
-from tests.histories import DONE_JOB
+from tests.histories import CRACK, DONE_JOB, TODAY, write_tables
 
 OWNER: Role = "owner"
 RECORDS = "records"
@@ -71,3 +74,12 @@ def test_a_quote_changed_by_its_reader_asks_the_store_nothing(demo_store: Path, 
     opened.clear()
     assert dashboard.page(demo_store, "quote", OWNER, crack | {"length_m": "3.1"}).answer != first.answer
     assert opened == []
+
+
+def test_a_page_that_fits_the_model_anew_keeps_it(demo_store: Path, tmp_path: Path) -> None:
+    store = Path(shutil.copy(demo_store, tmp_path / "demo.duckdb"))
+    shutil.copy(private_path(demo_store), private_path(store))
+    load(store, [write_tables(tmp_path / "more", {"jobs": [DONE_JOB], "cracks": [CRACK]})], today=TODAY)
+    before = Records.of(store).ask("model_document")
+    assert dashboard.page(store, "prices", OWNER, {}).parts
+    assert not Records.of(store).ask("model_document").equals(before)

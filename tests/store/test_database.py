@@ -83,3 +83,14 @@ def test_a_value_that_looks_like_sql_is_only_a_value(load_tables: Callable[..., 
     found = measure(Records.of(store_path), "labour_per_crack", only={"crew": "x' or 1=1; drop table jobs_rows; --"})
     assert found.rows.is_empty()
     assert Store(store_path).frame("select count(*) n from jobs").item() == 1
+
+
+def test_who_reads_may_write_in_between_and_reads_on(load_tables: Callable[..., Loaded], store_path: Path) -> None:
+    load_tables({"jobs": [DONE_JOB]})
+    store = Store(store_path, wait_seconds=1)
+    with store.reading():
+        assert store.meta("said") is None
+        with store.change() as connection:
+            connection.execute("insert into meta values ('said', 'so')")
+        assert store.meta("said") == "so"
+    assert store.meta("said") == "so"

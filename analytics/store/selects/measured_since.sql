@@ -1,5 +1,5 @@
--- What: cracks measured anew since the engineer decided: what was measured then, what is now, and since which day.
--- Grain: one row a decided crack whose measurements changed. Why: a decision holds for what it was made on.
+-- What: cracks measured anew since the engineer decided. Grain: one row a decided crack whose measurements changed.
+-- Why: a decision holds for what it was made on; what was measured then and what is now, and since which day.
 select
     n.crack_id, cast(l.loaded_at as date) as changed_on,
     w.direction as was_direction, w.width_mm as was_width_mm, w.offset_mm as was_offset_mm,
