@@ -1,6 +1,6 @@
 """From files to a checked batch: each row clean or rejected with its reasons, none lost."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -156,14 +156,18 @@ def _with_cells(faults: pl.DataFrame, sheets: Iterable[Sheet]) -> pl.DataFrame:
 def _discreet(faults: pl.DataFrame) -> pl.DataFrame:
     """Faults with cells: each cell kept only where it may be, with what would be accepted in its place."""
     pairs = faults.select("table", "column", "cell").unique().drop_nulls("cell")
-    told: Mapping[str, list[str | None]] = {"kept": [], "near": []}
-    for table, name, cell in pairs.iter_rows():
-        column = TABLES[table].columns()[name]
-        kept = cell.strip() if cell.strip() and keepable(cell.strip(), column) else None
-        told["kept"].append(kept)
-        told["near"].append(nearest(kept, column) if kept else None)
-    pairs = pairs.with_columns(
-        nearest=pl.Series(told["near"], dtype=pl.String), kept=pl.Series(told["kept"], dtype=pl.String)
-    )
+    told = [_of_column(part) for part in pairs.partition_by("table", "column", maintain_order=True)]
+    pairs = pl.concat([pairs.clear().with_columns(kept=pl.col("cell"), nearest=pl.col("cell")), *told])
     joined = faults.join(pairs, on=["table", "column", "cell"], how="left", maintain_order="left")
     return joined.with_columns(cell=pl.col("kept")).select(list(REJECT_COLUMNS)).cast(pl.Schema(REJECT_COLUMNS))
+
+
+def _of_column(pairs: pl.DataFrame) -> pl.DataFrame:
+    """The faulty cells of one column, each with what of it may be kept and what would be accepted in its place."""
+    table, name = pairs.select("table", "column").row(0)
+    column = TABLES[table].columns()[name]
+    cells = (cell.strip() for cell in pairs["cell"])
+    kept = pl.Series([cell if cell and keepable(cell, column) else None for cell in cells], dtype=pl.String)
+    may = kept.drop_nulls()
+    near = dict(zip(may, nearest(may, column), strict=True))
+    return pairs.with_columns(kept=kept, nearest=pl.Series([near.get(cell) for cell in kept], dtype=pl.String))

@@ -1,5 +1,6 @@
 """Numbers as they are written: the decimal mark of a file, thousands, currency signs. Nothing ambiguous is read."""
 
+import re
 from collections.abc import Iterable
 
 import polars as pl
@@ -56,4 +57,4 @@ def numbers(cells: pl.Series, mark: Mark, *, signs: bool = False, thousands: boo
 def is_ambiguous(cell: str, mark: Mark) -> bool:
     """Whether a cell could be a decimal number or thousands in a file that writes ``mark``."""
     against = "," if mark == "point" else "." if mark == "comma" else ",."
-    return bool(pl.Series([cell]).str.contains(EITHER).any()) and any(sign in cell for sign in against)
+    return bool(re.search(EITHER, cell)) and any(sign in cell for sign in against)

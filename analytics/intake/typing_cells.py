@@ -141,7 +141,7 @@ def _why_not(cell: str, turned: bool, column: dy.Column, written: Written, mark:
     name = shown(cell, column)
     if turned:
         return f"{name} {TURNED}"
-    if pl.Series([cell]).str.contains(ERROR_TEXT).any():
+    if re.search(ERROR_TEXT, cell):
         return f"{name} is an error of the spreadsheet; mend the formula or empty the cell"
     return f"{name} {_fault(cell, column, written, mark)}"
 
