@@ -74,7 +74,7 @@ def judged(found: Crews, *, drawn: bool = False) -> Page:
         parts=(
             *(_funnel(found) if drawn else ()),
             table(found),
-            Words("\n\n".join(_said(found))),
+            *(Words(said) for said in _said(found) if said),
             *_practices(found),
             *_over_time(found, drawn=drawn),
         ),

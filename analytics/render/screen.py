@@ -145,7 +145,8 @@ def show_part(part: object) -> None:
 
 @show_part.register
 def _(part: Words) -> None:
-    st.html(markup.paragraphs(part))
+    if shown := markup.paragraphs(part):
+        st.html(shown)
 
 
 @show_part.register
