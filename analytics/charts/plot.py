@@ -75,15 +75,21 @@ def picking(plot: Plot, columns: Sequence[str]) -> Plot:
 
     Over each dot lies a wider one that is not seen, so that a thumb finds it.
     """
-    dots = [layer for layer in plot.layer if getattr(layer.mark, "type", layer.mark) == "point"]
-    if not dots:
+    found = dots(plot)
+    if not found:
         return plot
     pick = alt.selection_point(name=PICK, fields=list(columns))
-    wide = dots[0].mark_point(filled=True, opacity=0, cursor="pointer").encode(size=alt.value(THUMB_PX2))
+    wide = found[0].mark_point(filled=True, opacity=0, cursor="pointer").encode(size=alt.value(THUMB_PX2))
     picked = Plot(layer=[*plot.layer, wide.add_params(pick)])
     for name in ("data", "height", "autosize", "title", "config"):
         picked[name] = plot[name]
     return picked
+
+
+def dots(plot: Plot) -> list[alt.Chart]:
+    """The layers of dots, which take a click; none where too little is known to draw one."""
+    layers = (layer for layer in plot.layer if isinstance(layer, alt.Chart))
+    return [layer for layer in layers if getattr(layer.mark, "type", layer.mark) == "point"]
 
 
 def as_spec(plot: Plot) -> dict[str, Any]:

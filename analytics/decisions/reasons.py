@@ -98,6 +98,8 @@ class _Figures(dict[str, object]):
 def _written(value: object) -> str:
     if isinstance(value, int | float):
         return figure(value)
+    if isinstance(value, date):
+        return full_day(value)
     return "" if value is None else str(value)
 
 

@@ -15,7 +15,7 @@ from cachetools import LRUCache, cached
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.charts.palette import css_variables
-from analytics.charts.plot import PICK, Plot, as_spec, picking
+from analytics.charts.plot import PICK, Plot, as_spec, dots, picking
 from analytics.errors import LeakbackError
 from analytics.pages.page import (
     Caution,
@@ -170,14 +170,16 @@ def _(part: Chart) -> None:
         for index, (place, plot) in enumerate(zip(places, row, strict=False), start=first + 1):
             alt = part.alt if count == 1 else f"{part.alt} ({index} of {count})"
             _draw(place, plot, part.picks, alt)
-    if note := " ".join(text for text in (part.note, CLICK if part.picks else "") if text):
+    if note := " ".join(
+        text for text in (part.note, CLICK if part.picks and any(map(dots, part.plots)) else "") if text
+    ):
         st.html(markup.note(note))
     _offer(part, taking.chart_files(part))
 
 
 def _draw(place: DeltaGenerator, plot: Plot, picks: tuple[str, ...], alt: str) -> None:
     _, spec = _in_words(plot, picks)
-    if not picks:
+    if not picks or not dots(plot):
         place.vega_lite_chart(spec=spec, width="stretch", alt=alt)
         return
     key = f"{PICK}-{'-'.join(picks)}-{crc32(alt.encode()):08x}"

@@ -39,7 +39,7 @@ def test_any_other_decision_keeps_the_engineer_first(decision: str, words: str) 
 def test_asked_and_not_decided_waits() -> None:
     flag = one({"direction": "horizontal", **ASKED})
     assert flag.action == "engineer_review"
-    assert text(flag, "engineer_asked") == "waiting for the engineer since 2025-03-01"
+    assert text(flag, "engineer_asked") == "waiting for the engineer since 1 March 2025"
 
 
 RISK = {"risk": 0.25, "low": 0.2, "high": 0.3, "risk_with_prep": 0.125}
