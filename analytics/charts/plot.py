@@ -16,8 +16,8 @@ from analytics.charts import palette
 from analytics.charts.words import THIN
 
 Plot = alt.LayerChart
-_Part = TypeVar("_Part", alt.Chart, alt.LayerChart)
 """A finished chart, as a page holds it."""
+_Part = TypeVar("_Part", alt.Chart, alt.LayerChart)
 Align = Literal["left", "center", "right"]
 
 PICK = "pick"

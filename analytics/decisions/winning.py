@@ -1,14 +1,13 @@
 """How often quotes are won at which price against the target, as it was: a description, no advice."""
 
 from dataclasses import dataclass
-from statistics import NormalDist
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
 from analytics.errors import TooFewError
-from analytics.stats.intervals import tail, wilson
+from analytics.stats.intervals import normal_reach, wilson
 
 Array = NDArray[np.float64]
 EDGES = (0.8, 0.9, 1.0, 1.1, 1.2)
@@ -47,7 +46,7 @@ class WinCurve:
         """The ends of its interval, on the log-odds scale."""
         rows = np.column_stack([np.ones_like(ratios), ratios])
         spread = np.sqrt(((rows @ self.covariance) * rows).sum(axis=1))
-        reach = NormalDist().inv_cdf(1 - tail(level)) * spread
+        reach = normal_reach(level) * spread
         odds = self.level - self.slope * ratios
         return 1 / (1 + np.exp(-(odds - reach))), 1 / (1 + np.exp(-(odds + reach)))
 

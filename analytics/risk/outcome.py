@@ -1,7 +1,6 @@
 """What was foreseen of later cracks and what came of them, and how sure a figure made of them is."""
 
 from dataclasses import dataclass
-from statistics import NormalDist
 
 import numpy as np
 import polars as pl
@@ -12,11 +11,11 @@ from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.predict import cumulative, log_relative
 from analytics.risk.verdict import Estimate
-from analytics.stats.intervals import garwood
+from analytics.stats.intervals import garwood, normal_reach
 
 HORIZON_MONTHS = 12
 LEVEL = 0.95
-Z_95 = NormalDist().inv_cdf((1 + LEVEL) / 2)
+Z_95 = normal_reach(LEVEL)
 
 
 @dataclass(frozen=True, eq=False)

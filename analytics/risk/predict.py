@@ -2,7 +2,6 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from statistics import NormalDist
 
 import numpy as np
 import polars as pl
@@ -16,6 +15,7 @@ from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.scaling import Rows, average_row, rows
 from analytics.risk.verdict import Estimate
+from analytics.stats.intervals import normal_reach
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,7 +84,7 @@ def average_risk(model: HazardModel, months: int, level: float = 0.95) -> Estima
 
 def reach(variance: Array, level: float) -> Array:
     """How far an interval reaches to either side, by the normal approximation."""
-    either_side: Array = NormalDist().inv_cdf((1 + level) / 2) * np.sqrt(variance)
+    either_side: Array = normal_reach(level) * np.sqrt(variance)
     return either_side
 
 

@@ -21,6 +21,7 @@ from analytics.risk.poisson import Array
 from analytics.risk.predict import band_years, columns, gathered
 from analytics.risk.scaling import scaled
 from analytics.risk.verdict import Estimate
+from analytics.stats.intervals import normal_reach
 
 LIGHT = Penalties(features=1.0, crews=4.0)
 """A prior standard deviation of 1 on the log hazard for half of a yes/no: it only keeps what is rare within reason."""
@@ -70,7 +71,7 @@ class Means:
         """The mean risk under one choice less that under the others, these counted alike."""
         weights = np.eye(len(self.risks))[place] - self._others(place)
         value = float(weights @ self.risks)
-        reach = _z(level) * float(np.sqrt(weights @ self.covariance @ weights))
+        reach = normal_reach(level) * float(np.sqrt(weights @ self.covariance @ weights))
         return Estimate(value, value - reach, value + reach)
 
     def ratio(self, place: int, level: float) -> Estimate:
@@ -96,7 +97,7 @@ class Means:
     def _ratio(self, top: Array, bottom: Array, level: float) -> Estimate:
         slope = self._slope(top, bottom)
         value = float(top @ self.risks / (bottom @ self.risks if bottom.any() else 1.0))
-        reach = float(np.exp(_z(level) * np.sqrt(slope @ self.covariance @ slope)))
+        reach = float(np.exp(normal_reach(level) * np.sqrt(slope @ self.covariance @ slope)))
         return Estimate(value, value / reach, value * reach)
 
 
@@ -168,7 +169,3 @@ def _changed(model: HazardModel, cracks: pl.DataFrame, column: str, x: Array) ->
     changed = [place for place, feature in enumerate(model.scaling.declared) if column in feature.columns]
     x[:, changed] = scaled(model.scaling, changed, cracks)
     return x
-
-
-def _z(level: float) -> float:
-    return NormalDist().inv_cdf((1 + level) / 2)
