@@ -10,15 +10,14 @@ import pytest
 from analytics.answers.loading import Loaded
 from analytics.answers.records import Records
 from analytics.charts.plot import as_spec
-from analytics.pages.page import Chart, Page, Section
+from analytics.pages.page import Chart, Page
 from analytics.pages.questions import PAGES
+from analytics.pages.within import every_part
 from tests.histories import DONE_JOB
 
 
 def charts(page: Page) -> Iterator[Chart]:
-    for part in page.parts:
-        inner = (*part.parts, part.aside) if isinstance(part, Section) else (part,)
-        yield from (each for each in inner if isinstance(each, Chart))
+    return (part for part in every_part(page.parts) if isinstance(part, Chart))
 
 
 def drawn(store: Path) -> int:
