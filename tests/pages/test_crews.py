@@ -1,13 +1,14 @@
 """The crews' page and a crew's own sheet, as data."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from analytics.answers.records import Records
 from analytics.pages import crews
-from analytics.pages.page import Chart, Figures, Page, Part, Reasons, Section, Table, Words
+from analytics.pages.page import Chart, Figures, Page, Reasons, Section, Table, Words
+from analytics.pages.within import every_part
 from tests.histories import CRACK, DONE_JOB
 
 
@@ -19,14 +20,6 @@ def records(demo_store: Path) -> Records:
 @pytest.fixture(scope="module")
 def page(records: Records) -> Page:
     return crews.build(records, {})
-
-
-def parts(page: Page) -> Iterator[Part]:
-    """Every part, those within sections too."""
-    for part in page.parts:
-        yield part
-        if isinstance(part, Section):
-            yield from part.parts
 
 
 def test_the_sentence_the_picture_the_table(page: Page) -> None:
@@ -50,13 +43,13 @@ def test_every_crew_opens_its_sheet(page: Page) -> None:
 def test_practices_are_said_for_the_crew_that_stands_out_only(page: Page) -> None:
     titles = [part.title for part in page.parts if isinstance(part, Section)]
     assert [title for title in titles if title.startswith("What carries")] == ["What carries the difference of C05"]
-    said = [line.text for part in parts(page) if isinstance(part, Reasons) for line in part.rows]
+    said = [line.text for part in every_part(page.parts) if isinstance(part, Reasons) for line in part.rows]
     assert len(said) == 4
     assert all(text.startswith("C05 ") for text in said)
 
 
 def test_only_runs_that_rose_are_drawn_and_the_rest_is_said(page: Page) -> None:
-    charts = [part for part in parts(page) if isinstance(part, Chart)]
+    charts = [part for part in every_part(page.parts) if isinstance(part, Chart)]
     assert 1 <= len(charts[-1].plots) < 12
     assert "never came half-way to the limit" in charts[-1].note
 
@@ -66,7 +59,7 @@ def test_the_terminal_gets_the_same_without_pictures(records: Records, page: Pag
 
     plain = crews.judged(judge(records))
     assert plain.answer == page.answer
-    assert not [part for part in parts(plain) if isinstance(part, Chart)]
+    assert not [part for part in every_part(plain.parts) if isinstance(part, Chart)]
 
 
 def test_the_sheet_of_the_bad_crew(records: Records) -> None:
@@ -111,7 +104,7 @@ def test_too_little_is_words_and_plain_counts(records_of: Callable[..., Records]
     assert "50" in page.wanting
     sheet = crews.build(records, {"crew_id": "C01"})
     assert sheet.answer.startswith("Crew C01: 0 leak-backs of 1 crack")
-    assert [part for part in parts(sheet) if isinstance(part, Figures)]
+    assert [part for part in every_part(sheet.parts) if isinstance(part, Figures)]
 
 
 def test_no_crew_yet(records_of: Callable[..., Records]) -> None:

@@ -1,7 +1,6 @@
 """The leak-backs page, the model card and a job's reasons, as data and in the terminal."""
 
 import io
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -14,7 +13,8 @@ from analytics.answers.records import Records
 from analytics.demo import simulate
 from analytics.pages import comparing as comparing_page
 from analytics.pages import explained, leak_backs, trust
-from analytics.pages.page import Caution, Chart, Figures, Page, Part, Reasons, Section, Table, Words
+from analytics.pages.page import Caution, Chart, Figures, Page, Reasons, Section, Table, Words
+from analytics.pages.within import every_part
 from analytics.render.terminal import show
 from tests.truth.stores import records_of
 
@@ -28,14 +28,6 @@ def records(demo_store: Path) -> Records:
 def few(tmp_path_factory: pytest.TempPathFactory) -> Records:
     """A business of forty jobs."""
     return records_of(simulate(seed=2, n_jobs=40), tmp_path_factory.mktemp("few"))
-
-
-def parts(given: tuple[Part, ...]) -> Iterator[Part]:
-    """Every part, those within sections too."""
-    for part in given:
-        yield part
-        if isinstance(part, Section):
-            yield from parts(part.parts)
 
 
 def shown(page: Page) -> str:
@@ -95,8 +87,8 @@ def test_the_model_card_has_the_curve_the_scores_the_latest_year_and_the_effects
         "What each fact does, all else alike",
         "What it was fitted on, and its limits",
     ]
-    assert sum(isinstance(part, Chart) for part in parts(page.parts)) == 1
-    labels = {row.label for part in parts(page.parts) if isinstance(part, Figures) for row in part.rows}
+    assert sum(isinstance(part, Chart) for part in every_part(page.parts)) == 1
+    labels = {row.label for part in every_part(page.parts) if isinstance(part, Figures) for row in part.rows}
     assert {"leak-backs seen over foreseen", "spread of the risks", "share of pairs ranked rightly"} <= labels
     assert "leak-backs seen over foretold, latest year" in labels
     said = shown(page)

@@ -1,6 +1,6 @@
 """The page of prices: the sentence, what was sold below its floor first, scenarios and win rates beneath."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 
@@ -11,16 +11,10 @@ from analytics.answers.records import Records
 from analytics.decisions.scenarios import AS_IT_IS
 from analytics.pages import prices
 from analytics.pages.page import Chart, Page, Section, Table, Words
+from analytics.pages.within import every_part
 from tests.answers.test_pricing import history
 
 Opener = Callable[..., Records]
-
-
-def parts(page: Page) -> Iterator[object]:
-    for part in page.parts:
-        yield part
-        if isinstance(part, Section):
-            yield from part.parts
 
 
 def headings(page: Page) -> list[str]:
@@ -48,7 +42,7 @@ def test_then_one_picture_then_the_table(demo: Page) -> None:
 
 def test_win_rates_carry_their_warning(demo: Page) -> None:
     assert headings(demo) == ["What it is built up from", "Which quotes were won"]
-    assert any(isinstance(part, Words) and "not set at random" in part.text for part in parts(demo))
+    assert any(isinstance(part, Words) and "not set at random" in part.text for part in every_part(demo.parts))
 
 
 def test_saved_scenarios_stand_side_by_side(records_of: Opener) -> None:

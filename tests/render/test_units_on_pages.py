@@ -11,8 +11,9 @@ from rich.console import Console
 from analytics.answers.records import Records
 from analytics.contract import units
 from analytics.pages import upcoming
-from analytics.pages.page import Figure, Figures, Page, Section, Table
+from analytics.pages.page import Figure, Figures, Page, Table
 from analytics.pages.questions import PAGES
+from analytics.pages.within import every_part
 from analytics.render import markup
 from analytics.render.cells import cell, column_label, digits_of, figure
 from analytics.render.terminal import show
@@ -27,13 +28,6 @@ FACTORS = {
     "USD/m": ("USD/ft", 0.3048),
 }
 METRIC_LEFT = re.compile(r"\d[ \u202f](?:mm|m|L|L/m|min/m|USD/m)(?![\w/²³])(?! \([^()]*(?:\bin|\bft|°F)\))")
-
-
-def parts(page: Page) -> Iterator[object]:
-    for part in page.parts:
-        yield part
-        if isinstance(part, Section):
-            yield from part.parts
 
 
 def written(console_width: int, page: Page) -> str:
@@ -67,7 +61,7 @@ def pages(demo_store: Path) -> dict[str, Page]:
 
 def figures(pages: dict[str, Page]) -> Iterator[Figure]:
     for page in pages.values():
-        for part in parts(page):
+        for part in every_part(page.parts):
             if isinstance(part, Figures):
                 yield from part.rows
 
@@ -92,7 +86,7 @@ def test_figures_are_the_si_value_times_the_published_factor(pages: dict[str, Pa
 def test_columns_are_the_si_value_times_the_published_factor(pages: dict[str, Page]) -> None:
     checked = set()
     for page in pages.values():
-        for part in parts(page):
+        for part in every_part(page.parts):
             if not isinstance(part, Table) or part.rows.is_empty():
                 continue
             for column in part.columns:
@@ -117,7 +111,9 @@ def test_no_metric_figure_is_left_where_the_reader_wants_us_units(pages: dict[st
     with units.displayed("us"):
         text = re.sub(r"\s+", " ", written(200, pages[path])).replace("\u202f", " ")
         html = "".join(
-            re.sub(r"<[^>]+>", " ", markup.table(part)) for part in parts(pages[path]) if isinstance(part, Table)
+            re.sub(r"<[^>]+>", " ", markup.table(part))
+            for part in every_part(pages[path].parts)
+            if isinstance(part, Table)
         )
     assert not METRIC_LEFT.findall(text)
     assert not METRIC_LEFT.findall(html)
