@@ -191,10 +191,10 @@ def _flagged(records: Records, known: Basis) -> list[str]:
 
 
 def _relative_variance(cost: LeakBackCost | None) -> float:
-    """Of the mean cost of a leak-back, from its 95 % interval; 0 where there is none."""
-    if cost is None or cost.low is None or cost.high is None or cost.mean == 0:
+    """Of the mean cost of a leak-back; 0 where it is not known."""
+    if cost is None or cost.error is None or cost.mean == 0:
         return 0.0
-    return (float(cost.high - cost.low) / (2 * 1.96 * float(cost.mean))) ** 2
+    return (cost.error / float(cost.mean)) ** 2
 
 
 def _error(

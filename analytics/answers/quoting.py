@@ -1,10 +1,10 @@
 """Quotes checked against the business's own finished work: what `leakback quote` and the quote page both show."""
 
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from operator import attrgetter
 from typing import Any
 
 from analytics.answers import experience, flagging
@@ -13,12 +13,10 @@ from analytics.answers.records import Records
 from analytics.decisions.costs import NO_MARGIN, NO_SEAL, to_cent
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.quote import Comparable, JobQuote, Price, Quote
-from analytics.decisions.quote_check import SHOWN, check, check_jobs
+from analytics.decisions.quote_check import alike, check, check_jobs
 from analytics.errors import LeakbackError
 
 LEVEL = 0.8
-_OF_COMPARABLE = ("crack_id", "why", "distance", *SHOWN)
-_read_comparable = attrgetter(*_OF_COMPARABLE)
 MONTHS = 24
 
 
@@ -66,8 +64,10 @@ def quote(records: Records, asked: Asked, *, level: float = LEVEL, months: int =
         raise LeakbackError(f"level is {level:g}: it must lie between 0 and 1, such as {LEVEL}")
     basis, prices = experience.basis(records), records.policy.prices
     prep = PrepValue.of(records.policy, basis.rates, basis.leak_back)
-    flags = flagging.flag(records, asked.cracks, basis.model, prep, months=months, level=level)
-    quotes = check(asked.cracks, basis, flags, prices, level)
+    with ThreadPoolExecutor(max_workers=1) as beside:  # distances are array work, flags are not
+        likeness = beside.submit(alike, basis.reference, asked.cracks)
+        flags = flagging.flag(records, asked.cracks, basis.model, prep, months=months, level=level)
+        quotes = check(asked.cracks, basis, flags, likeness.result(), prices, level)
     unset = (NO_MARGIN if prices.margin is None else "", NO_SEAL if prices.seal_kg_per_litre is None else "")
     return Quotes(
         as_of=records.as_of,
@@ -142,7 +142,7 @@ def _asked(quote: Quote) -> dict[str, object] | None:
 
 
 def _comparable(each: Comparable) -> dict[str, object]:
-    return dict(zip(_OF_COMPARABLE, _read_comparable(each), strict=True))
+    return {"crack_id": each.finished.crack_id, "why": each.why, "distance": each.distance, **vars(each.finished)}
 
 
 def _job(job: JobQuote) -> dict[str, object]:

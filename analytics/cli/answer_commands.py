@@ -42,7 +42,7 @@ def measure(
     groupings = [name.strip() for name in by.split(",") if name.strip()]
     with working("measuring"):
         found = measuring.measure(records, metric, groupings, months=months, level=level, only=narrowing)
-    emit(form, measuring.answer(records, found), "rows", lambda: measured.build(records, found))
+    emit(form, lambda: measuring.answer(records, found), "rows", lambda: measured.build(records, found))
 
 
 def _pair(text: str) -> tuple[str, str]:
@@ -68,7 +68,7 @@ def fit(store: Path, form: str) -> None:
     records = Records.of(store)
     with working("fitting and checking the risk model"):
         model = modelling.fit(records)
-    emit(form, model_card.answer(model), "trained_on", page)
+    emit(form, lambda: model_card.answer(model), "trained_on", page)
 
 
 @click.command(epilog="Example: leakback flags --all --format json")
@@ -87,4 +87,4 @@ def flags(months: int, level: float, everything: bool, store: Path, form: str) -
     with working("reading the risks of the planned cracks"):
         found = flagging.flags(records, months=months, level=level)
     answer = found.answer(everything=everything)
-    emit(form, answer, "rows", lambda: upcoming.build_list(found, everything=everything))
+    emit(form, lambda: answer, "rows", lambda: upcoming.build_list(found, everything=everything))

@@ -23,4 +23,4 @@ def compare(what: str, months: int, level: float, store: Path, form: str) -> Non
     records = Records.of(store)
     with working("comparing on the same cracks"):
         found = comparing.compare(records, what, months=months, level=level)
-    emit(form, found.answer(), "rows", lambda: page.build(found))
+    emit(form, found.answer, "rows", lambda: page.build(found))

@@ -23,4 +23,4 @@ def crews(months: int, store: Path, form: str) -> None:
     records = Records.of(store)
     with working("judging the crews"):
         found = judging.crews(records, months=months)
-    emit(form, found.answer(), "rows", lambda: page.judged(found))
+    emit(form, found.answer, "rows", lambda: page.judged(found))

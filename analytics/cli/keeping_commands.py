@@ -21,7 +21,7 @@ def backup(file: Path, store: Path, form: str) -> None:
 
     with working("copying and checking the records"):
         done = keeping.backup(store, file)
-    emit(form, done.answer(), "rows", lambda: pages.build_backed_up(done))
+    emit(form, done.answer, "rows", lambda: pages.build_backed_up(done))
 
 
 @click.command(epilog="Example: leakback restore shop-backup.duckdb --store shop.duckdb")
@@ -38,7 +38,7 @@ def restore(file: Path | None, store: Path, form: str) -> None:
 
     with working("checking and restoring the backup"):
         done = keeping.restore(store, file)
-    emit(form, done.answer(), "rows", lambda: pages.build_restored(done))
+    emit(form, done.answer, "rows", lambda: pages.build_restored(done))
 
 
 @click.command(epilog="Example: leakback check --store shop.duckdb")
@@ -52,7 +52,7 @@ def check(context: click.Context, store: Path, form: str) -> None:
 
     with working("checking the records"):
         done = keeping.check(store)
-    emit(form, done.answer(), "faults", lambda: pages.build_check(done))
+    emit(form, done.answer, "faults", lambda: pages.build_check(done))
     context.exit(0 if done.found.is_sound else NOT_SOUND)
 
 
@@ -66,7 +66,7 @@ def upgrade(store: Path, form: str) -> None:
 
     with working("bringing the records up to this version"):
         done = keeping.upgrade(store)
-    emit(form, done.answer(), "versions", lambda: pages.build_upgraded(done))
+    emit(form, done.answer, "versions", lambda: pages.build_upgraded(done))
 
 
 @click.command(epilog="Example: leakback history --format csv > history.csv")
@@ -79,4 +79,4 @@ def history(store: Path, form: str) -> None:
     from analytics.pages import keeping as pages
 
     found = keeping.history(Records.of(store))
-    emit(form, found.answer(), "rows", lambda: pages.build_history(found))
+    emit(form, found.answer, "rows", lambda: pages.build_history(found))

@@ -21,7 +21,7 @@ def map_columns(paths: tuple[Path, ...], write: Path | None, form: str) -> None:
         proposed = mapping.propose_files(paths)
     if write:
         mapping.write_map(write, proposed.text)
-    emit(form, proposed.answer(), "rows", lambda: mapped.build(proposed, str(write or "")))
+    emit(form, proposed.answer, "rows", lambda: mapped.build(proposed, str(write or "")))
 
 
 @click.command(epilog="Example: leakback warnings --format csv")
@@ -34,4 +34,4 @@ def warnings(store: Path, form: str) -> None:
     from analytics.pages import warned
 
     found = loading.warnings(Records.of(store))
-    emit(form, {"rows": found.to_dicts()}, "rows", lambda: warned.build(found))
+    emit(form, lambda: {"rows": found.to_dicts()}, "rows", lambda: warned.build(found))

@@ -30,7 +30,7 @@ def reserve(level: float, since: date | None, store: Path, form: str) -> None:
     records = Records.of(store)
     with working("working out the warranty reserve"):
         found = reserving.reserve(records, level=level, since=since)
-    emit(form, found.answer(), "by_quarter", lambda: card(found))
+    emit(form, found.answer, "by_quarter", lambda: card(found))
 
 
 class _Amount(click.ParamType[Decimal]):
@@ -83,7 +83,7 @@ def prices(
         "scenarios": [each.answer() for each in compared],
         "winning": won.answer(),
     }
-    emit(form, answer, "rows", lambda: card(book, compared, won))
+    emit(form, lambda: answer, "rows", lambda: card(book, compared, won))
 
 
 @click.group(epilog="Example: leakback scenario save dearer-labour --labour-hour 75")
@@ -110,7 +110,7 @@ def save(name: str, store: Path, form: str, **said: object) -> None:
 
     records = Records.of(store)
     kept = scenarios.save(records, name, **said)
-    emit(form, {"rows": _rows({name: kept})}, "rows", lambda: listed(scenarios.saved(records)))
+    emit(form, lambda: {"rows": _rows({name: kept})}, "rows", lambda: listed(scenarios.saved(records)))
 
 
 @scenario.command("list", epilog="Example: leakback scenario list")
@@ -123,7 +123,7 @@ def list_(store: Path, form: str) -> None:
     from analytics.pages.scenario_table import listed
 
     saved = scenarios.saved(Records.of(store))
-    emit(form, {"rows": _rows(saved)}, "rows", lambda: listed(saved))
+    emit(form, lambda: {"rows": _rows(saved)}, "rows", lambda: listed(saved))
 
 
 @scenario.command(epilog="Example: leakback scenario remove dearer-labour")
@@ -139,7 +139,7 @@ def remove(name: str, store: Path, form: str) -> None:
     records = Records.of(store)
     scenarios.remove(records, name)
     left = scenarios.saved(records)
-    emit(form, {"rows": _rows(left)}, "rows", lambda: listed(left))
+    emit(form, lambda: {"rows": _rows(left)}, "rows", lambda: listed(left))
 
 
 def _rows(saved: dict[str, Any]) -> list[dict[str, Any]]:

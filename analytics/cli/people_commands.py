@@ -23,7 +23,7 @@ def list_(store: Path, form: str) -> None:
     from analytics.pages import invited as page
 
     found = invited(store)
-    emit(form, {"rows": [each.answer() for each in found]}, "rows", lambda: page.build(found))
+    emit(form, lambda: {"rows": [each.answer() for each in found]}, "rows", lambda: page.build(found))
 
 
 @people.command("set", epilog="Example: leakback people set anna@example.org lead --store shop.duckdb")

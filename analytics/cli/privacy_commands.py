@@ -23,7 +23,7 @@ def privacy(k: int, store: Path, form: str) -> None:
     records = Records.of(store)
     with working("counting the groups"):
         found = answering.privacy(records, k)
-    emit(form, found.answer(), "rows", lambda: page.build(found))
+    emit(form, found.answer, "rows", lambda: page.build(found))
 
 
 @click.command(epilog="Example: leakback extract to-share --k 10")
@@ -42,4 +42,4 @@ def extract(folder: Path, k: int, store: Path, form: str) -> None:
     with working("merging small groups"):
         shared = share(records, k)
     write(shared, folder)
-    emit(form, shared.answer(), "rows", lambda: page.build_extract(shared, str(folder)))
+    emit(form, shared.answer, "rows", lambda: page.build_extract(shared, str(folder)))

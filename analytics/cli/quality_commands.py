@@ -20,7 +20,7 @@ def quality(store: Path, form: str) -> None:
     records = Records.of(store)
     with working("reading through the records"):
         found = answering.quality(records)
-    emit(form, found.answer(), "rows", lambda: page.shown(found))
+    emit(form, found.answer, "rows", lambda: page.shown(found))
 
 
 @click.command(epilog="Example: leakback loads --format csv > loads.csv")
@@ -32,4 +32,4 @@ def loads(store: Path, form: str) -> None:
     from analytics.pages import loads as page
 
     found = Records.of(store).ask("load_ledger")
-    emit(form, {"rows": found.to_dicts()}, "rows", lambda: page.build(found))
+    emit(form, lambda: {"rows": found.to_dicts()}, "rows", lambda: page.build(found))

@@ -3,12 +3,16 @@
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from analytics.cli.options import FILE, format_option, level_option, months_option, store_option
 from analytics.cli.printing import emit, working
+
+if TYPE_CHECKING:
+    from analytics.answers.quoting import Quotes
+    from analytics.pages.page import Page
 
 Command = Callable[..., Any]
 _NUMBERS = {
@@ -52,8 +56,6 @@ def quote(planned: bool, file: Path | None, months: int, level: float, store: Pa
     """Check a quote: litres, labour, cost, risk, price and comparable jobs of planned cracks."""
     from analytics.answers import quote_file, quote_input, quoting
     from analytics.answers.records import Records
-    from analytics.pages import quote as single
-    from analytics.pages import quoted
 
     said = any(value is not None for value in crack.values())
     if planned + (file is not None) + said != 1:
@@ -61,13 +63,19 @@ def quote(planned: bool, file: Path | None, months: int, level: float, store: Pa
             "give --planned, or --file, or one crack by --length-m, --width-mm and what else is known"
         )
     records = Records.of(store)
-    with working("checking the quotes"):
+    with working("checking the quotes"), records.store.reading():
         if planned:
             found = quoting.quote_planned(records, level=level, months=months)
         else:
             asked = quote_file.from_file(file) if file else quote_input.typed_crack(crack | {"price": _money(crack)})
             found = quoting.quote(records, asked, level=level, months=months)
-    emit(form, found.answer(), "rows", lambda: single.card(found) if said else quoted.build(found))
+    emit(form, found.answer, "rows", lambda: _page(found, single=said))
+
+
+def _page(found: "Quotes", *, single: bool) -> "Page":
+    from analytics.pages import quote, quoted
+
+    return quote.card(found) if single else quoted.build(found)
 
 
 def _money(crack: dict[str, Any]) -> Decimal | None:

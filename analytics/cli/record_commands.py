@@ -23,7 +23,7 @@ def load(paths: tuple[Path, ...], map_file: Path | None, strict: bool, store: Pa
     column_map = read_map(map_file) if map_file else None
     with working("reading and checking the files"):
         done = loading.load(store, paths, column_map=column_map, strict=strict)
-    emit(form, done.answer(), "tables", lambda: loaded.build(done))
+    emit(form, done.answer, "tables", lambda: loaded.build(done))
 
 
 @click.command(epilog="Example: leakback rejects --format xlsx --output to-mend.xlsx")
@@ -39,7 +39,7 @@ def rejects(output: Path | None, store: Path, form: str) -> None:
     records = Records.of(store)
     if output is None and form != "xlsx":
         found = mending.waiting(records) if form == "csv" else loading.rejects(records)
-        emit(form, {"rows": found.to_dicts()}, "rows", lambda: rejected.build(found))
+        emit(form, lambda: {"rows": found.to_dicts()}, "rows", lambda: rejected.build(found))
         return
     if output is None or form not in {"csv", "xlsx"}:
         raise click.UsageError("--output FILE goes with --format csv or xlsx")
@@ -56,7 +56,7 @@ def undo(store: Path, form: str) -> None:
     from analytics.pages import loaded
 
     done = loading.undo(store)
-    emit(form, done.answer(), "tables", lambda: loaded.build_undone(done))
+    emit(form, done.answer, "tables", lambda: loaded.build_undone(done))
 
 
 @click.command(epilog="Example: leakback template my-files")

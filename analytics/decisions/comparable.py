@@ -6,6 +6,7 @@ on either side is left out, and the mean is taken over the rest.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,8 +35,8 @@ MEASUREMENTS = (*LOGS, *ORDERS, *WORDS)
 class Points:
     """Cracks made ready for distances.
 
-    ``numbers`` (n by k) are scaled to their ranges, NaN where blank; ``words`` (n by c) has a column of 0 and 1 a word;
-    ``told`` (n by all measurements) says whether each is recorded.
+    ``numbers`` (n by k, each column in one piece) are scaled to their ranges, NaN where blank; ``words`` (n by c) has
+    a column of 0 and 1 a word; ``told`` (n by all measurements) says whether each is recorded.
     """
 
     numbers: Singles
@@ -60,7 +61,7 @@ class Scale:
             for word in seen
         )
         told = cracks.select(pl.col(name).is_not_null() for name in (*self.numbers, *self.words))
-        return Points(*(_singles(frame) for frame in (numbers, words, told)))
+        return Points(np.asfortranarray(_singles(numbers)), _singles(words), _singles(told))
 
 
 def scale_of(records: pl.DataFrame, numbers: Sequence[str] = (*LOGS, *ORDERS), words: Sequence[str] = WORDS) -> Scale:
@@ -76,13 +77,17 @@ def gower(one: Points, other: Points) -> Singles:
     """The distance from each of ``one`` to each of ``other``; 1 where they have no measurement in common."""
     both = one.told @ other.told.T
     numbers = one.numbers.shape[1]
-    apart = one.told[:, numbers:] @ other.told[:, numbers:].T - one.words @ other.words.T
+    mine, theirs = (np.hstack([points.told[:, numbers:], points.words]) for points in (one, other))
+    mine[:, -one.words.shape[1] :] *= -1
+    apart = mine @ theirs.T  # words told on both sides, less those that are the same
+    gap = np.empty_like(apart)
     for column in range(numbers):
-        gap = one.numbers[:, column, None] - other.numbers[None, :, column]
+        np.subtract(one.numbers[:, column, None], other.numbers[None, :, column], out=gap)
         np.abs(gap, out=gap)
-        apart += np.fmax(gap, 0, out=gap)  # a blank (NaN) counts nothing
+        np.copyto(gap, 0, where=np.isnan(gap))  # a blank counts nothing
+        apart += gap
     apart[both == 0] = 1
-    distance: Singles = np.divide(apart, np.maximum(both, 1), out=apart)
+    distance: Singles = np.divide(apart, np.maximum(both, 1, out=both), out=apart)
     return distance
 
 
@@ -119,8 +124,11 @@ def nearest(reference: Reference, cracks: pl.DataFrame, count: int = NEAREST) ->
     rows = np.zeros((cracks.height, count), dtype=np.intp)
     distances = np.zeros((cracks.height, count), dtype=np.float32)
     if count:
-        for part, points in _chunks(reference.scale.points(cracks), reference.cracks.height):
-            rows[part], distances[part] = _smallest(gower(points, reference.points), count)
+        parts = list(_chunks(reference.scale.points(cracks), reference.cracks.height))
+        with ThreadPoolExecutor() as threads:
+            found = threads.map(lambda part: _smallest(gower(part[1], reference.points), count), parts)
+            for (part, _), each in zip(parts, found, strict=True):
+                rows[part], distances[part] = each
     return rows, distances
 
 
@@ -156,8 +164,10 @@ def _nearest_others(points: Points, chosen: NDArray[np.intp]) -> Iterator[Single
 
 
 def _smallest(distances: Singles, count: int) -> tuple[NDArray[np.intp], Singles]:
-    """The columns of the ``count`` smallest of each row, smallest first, and their values."""
-    rows = np.argpartition(distances, count - 1, axis=1)[:, :count]
-    values = np.take_along_axis(distances, rows, axis=1)
-    order = np.lexsort((rows, values), axis=1)
-    return np.take_along_axis(rows, order, axis=1), np.take_along_axis(values, order, axis=1)
+    """The columns of the ``count`` smallest of each row, smallest first, of equals the first, and their values."""
+    largest = np.partition(distances, count - 1, axis=1)[:, count - 1, None]
+    rows, columns = np.divmod(np.flatnonzero(distances <= largest), distances.shape[1])
+    values = distances[rows, columns]
+    order = np.lexsort((columns, values, rows))
+    order = order[np.arange(len(rows)) - np.searchsorted(rows, rows) < count]  # more may equal the largest
+    return columns[order].reshape(-1, count), values[order].reshape(-1, count)

@@ -8,7 +8,7 @@ Decimal, float or polars expressions alike, all of one kind in a call.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from statistics import fmean, stdev
+from statistics import stdev
 from typing import TypeVar
 
 import numpy as np
@@ -17,7 +17,6 @@ import polars as pl
 from analytics.contract.ages import DAYS_PER_YEAR, MINUTES_PER_HOUR, MONTHS_PER_YEAR
 from analytics.errors import LeakbackError
 from analytics.risk import HazardModel, cumulative
-from analytics.stats.intervals import t_reach
 
 Amount = TypeVar("Amount", Decimal, float, pl.Expr)
 CENT = Decimal("0.01")
@@ -171,12 +170,11 @@ def exact(number: float) -> Decimal:
 class LeakBackCost:
     """What putting a leak-back right has cost the business, on average over ``count`` of its own.
 
-    ``low`` and ``high``: the interval of the mean (Student's t), None with fewer than two.
+    ``error``: the standard error of the mean, None with fewer than two.
     """
 
     mean: Decimal
-    low: Decimal | None
-    high: Decimal | None
+    error: float | None
     count: int
     currency: str
     notes: tuple[str, ...] = ()
@@ -198,8 +196,8 @@ def each_leak_back(leak_backs: pl.DataFrame, rates: Rates) -> list[Decimal]:
     ]
 
 
-def leak_back_cost(leak_backs: pl.DataFrame, rates: Rates, level: float = 0.95) -> LeakBackCost | None:
-    """The mean cost of a leak-back with its interval.
+def leak_back_cost(leak_backs: pl.DataFrame, rates: Rates) -> LeakBackCost | None:
+    """The mean cost of a leak-back with its error.
 
     None where none was looked at, labour has no rate, or the rates are in several currencies.
     """
@@ -208,14 +206,9 @@ def leak_back_cost(leak_backs: pl.DataFrame, rates: Rates, level: float = 0.95) 
     each = each_leak_back(leak_backs, rates)
     count = len(each)
     mean = sum(each, Decimal(0)) / count
-    low = high = None
-    if count > 1:
-        amounts = [float(amount) for amount in each]
-        error = stdev(amounts) / count**0.5
-        reach = float(t_reach(level, count - 1)) * error
-        low, high = (max(Decimal(0), to_cent(exact(fmean(amounts) + side * reach))) for side in (-1, 1))
+    error = stdev(map(float, each)) / count**0.5 if count > 1 else None
     without = () if "travel_hour" in rates.amounts else ("Travel to leak-backs is not in their cost: it has no rate.",)
-    return LeakBackCost(mean, low, high, count, rates.currency, without)
+    return LeakBackCost(mean, error, count, rates.currency, without)
 
 
 def warranty_days(warranty_months: pl.Series, oldest_days: float) -> pl.Series:

@@ -20,16 +20,21 @@ ROUNDING = 1e-9
 
 
 def compare(scale: Scale, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
-    """Each crack beside the other of the same row: ``alike`` and ``differs``, lists of words.
+    """Each crack beside the other of the same row, in words: ``alike``, ``differs``, ``matching``, ``beside``.
 
-    ``alike`` names the measurements that match; ``differs`` says what is here and what was there. What is blank on
-    either side is in neither.
+    ``alike`` names the ``matching`` measurements; ``differs`` says of the rest what is here and what was there. What is
+    blank on either side is in neither, and is not among those ``beside`` each other.
     """
     names = (*scale.numbers, *scale.words)
     beside = _beside(scale, cracks, others)
     alike = [pl.when(_gap(name) < ALIKE).then(pl.lit(NAMES.get(name, name))) for name in names]
     differs = [pl.when(_gap(name) >= ALIKE).then(_said_of_both(name, "{} {}, there {}")) for name in names]
-    return beside.select(alike=_listed(alike), differs=_listed(differs))
+    return beside.select(
+        alike=pl.concat_str(alike, separator=", ", ignore_nulls=True),
+        differs=pl.concat_str(differs, separator="; ", ignore_nulls=True),
+        matching=pl.sum_horizontal(_gap(name) < ALIKE for name in names),
+        beside=pl.sum_horizontal(_gap(name).is_not_null() for name in names),
+    )
 
 
 @dataclass(frozen=True)

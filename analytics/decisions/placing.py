@@ -1,5 +1,6 @@
 """Where a price stands: among what comparable cracks were sold for, and above or below its own floor."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from decimal import Decimal
 from statistics import median
@@ -10,15 +11,15 @@ from analytics.decisions.quote import Comparable, Place, Price
 
 def place(price: Decimal, built: Price, comparable: Sequence[Comparable], length_m: float | None) -> Place:
     """The place of a ``price`` for a crack ``length_m`` long; what cannot be told is None or a count of 0."""
-    others = [each.price_per_metre for each in comparable if each.price_per_metre is not None] if length_m else []
-    here = [each * (length_m or 0.0) for each in others]
+    each_metre = [each.finished.price_per_metre for each in comparable] if length_m else []
+    here = sorted(price_per_metre * (length_m or 0.0) for price_per_metre in each_metre if price_per_metre is not None)
     return Place(
         price=price,
-        under=sum(other < float(price) for other in here),
+        under=bisect_left(here, float(price)),
         of=len(here),
-        low=min(here, default=None),
+        low=here[0] if here else None,
         middle=median(here) if here else None,
-        high=max(here, default=None),
+        high=here[-1] if here else None,
         margin=_margin(price, built.floor),
         margin_bad_end=_margin(price, built.bad_end),
     )

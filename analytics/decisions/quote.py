@@ -57,18 +57,15 @@ class Price:
     target: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Comparable:
-    """A finished crack like the planned one: why, what it took, what it was sold for and how it has held.
+@dataclass(frozen=True)
+class Finished:
+    """A finished crack: what it took, what it was sold for and how it has held.
 
     ``price`` is its share (by length) of what its job was charged; ``price_per_metre`` the same over its length at
     today's hourly labour rate, None where a rate or the charge is missing.
     """
 
     crack_id: str
-    distance: float
-    alike: tuple[str, ...]
-    differs: tuple[str, ...]
     done_on: date
     length_m: float | None
     width_mm: float | None
@@ -82,11 +79,27 @@ class Comparable:
     leaked_back: bool
     watched_days: float
 
+
+@dataclass(frozen=True, slots=True)
+class Comparable:
+    """A finished crack like the planned one, and why: what matches, and what differs.
+
+    ``alike`` names the ``matching`` measurements of the ``beside`` that both have, ``differs`` says the others; both
+    are empty where there is nothing to name.
+    """
+
+    finished: Finished
+    distance: float
+    alike: str
+    differs: str
+    matching: int
+    beside: int
+
     @property
     def why(self) -> str:
         """Why it is comparable: what matches, then what differs."""
-        alike = f"same {', '.join(self.alike)}" if self.alike else ""
-        return "; ".join([alike, *self.differs] if alike else self.differs)
+        alike = f"same {self.alike}" if self.alike else ""
+        return f"{alike}; {self.differs}" if alike and self.differs else alike or self.differs
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """Checks quotes: litres, minutes, cost, leak-backs, price and comparable jobs of planned cracks, many at a time."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -15,7 +15,7 @@ from analytics.decisions.costs import LeakBackCost, Rates, margin_at, warranty_l
 from analytics.decisions.estimating import WorkModel, estimate, estimate_jobs
 from analytics.decisions.likeness import Unlike, compare, unlike
 from analytics.decisions.placing import place
-from analytics.decisions.quote import Comparable, JobQuote, Quote, Span, TakeOff
+from analytics.decisions.quote import Comparable, Finished, JobQuote, Quote, Span, TakeOff
 from analytics.decisions.quote_price import Terms, Told, price, share_of_job
 from analytics.decisions.taking_off import take_offs, with_spacing
 from analytics.decisions.triage import Flag
@@ -24,10 +24,6 @@ from analytics.risk import HazardModel
 NO_TRAVEL = "Travel is not recorded, so none is counted."
 SPACING = "No port spacing is given: the wall's thickness is counted with, within the usual 150 to 250 mm."
 _MEASURED = {"length_m": "length", "width_mm": "width", "wall_thickness_mm": "wall thickness", "resin": "resin"}
-SHOWN = tuple(
-    name for name in Comparable.__dataclass_fields__ if name not in {"crack_id", "distance", "alike", "differs"}
-)
-"""What a comparable crack shows of itself, besides why it is comparable."""
 Facts = Mapping[str, Any]
 
 
@@ -58,16 +54,23 @@ class Likeness:
 Worked = tuple[TakeOff, Told, Likeness]
 
 
-def check(cracks: pl.DataFrame, basis: Basis, flags: Sequence[Flag], prices: Prices, level: float) -> list[Quote]:
+def check(
+    cracks: pl.DataFrame,
+    basis: Basis,
+    flags: Sequence[Flag],
+    likeness: Iterable[Likeness],
+    prices: Prices,
+    level: float,
+) -> list[Quote]:
     """A quote for each planned crack, in the order of ``cracks``.
 
     ``cracks`` is the frame ``planned_cracks`` with cracks_on_job and price (a number, null where none is meant);
-    ``flags`` has one flag a crack, in any order.
+    ``flags`` has one flag a crack, in any order; ``likeness`` is what ``alike`` found.
     """
     spaced = with_spacing(cracks)
     flagged = {flag.crack_id: flag for flag in flags}
     terms = Terms(basis.rates, prices, basis.leak_back)
-    worked = zip(take_offs(spaced), _told(basis, spaced, level), _alike(basis, spaced), strict=True)
+    worked = zip(take_offs(spaced), _told(basis, spaced, level), likeness, strict=True)
     oldest = basis.model.oldest_days if basis.model else None
     return [
         _quote(facts, each, terms, flagged[facts["crack_id"]], _notes(facts, oldest))
@@ -107,8 +110,10 @@ def _notes(facts: Facts, oldest_days: float | None) -> tuple[str, ...]:
 
 
 def _hours(minutes: Span, beside: float) -> Span:
-    ends = (minutes.low, minutes.expected, minutes.high)
-    return Span(*(None if end is None else (end + beside) / MINUTES_PER_HOUR for end in ends))
+    def hours(end: float | None) -> float | None:
+        return None if end is None else (end + beside) / MINUTES_PER_HOUR
+
+    return Span(hours(minutes.low), hours(minutes.expected), hours(minutes.high))
 
 
 def _told(basis: Basis, cracks: pl.DataFrame, level: float) -> Iterator[Told]:
@@ -130,20 +135,20 @@ def _spans(found: pl.DataFrame | None, count: int) -> Iterator[Span]:
     return (Span(*row) for row in found.select("low", "expected", "high").iter_rows())
 
 
-def _alike(basis: Basis, cracks: pl.DataFrame) -> Iterator[Likeness]:
-    """The comparable cracks of each crack; spacing plays no part in it."""
-    reference = basis.reference
+def alike(reference: Reference, cracks: pl.DataFrame) -> list[Likeness]:
+    """The finished cracks that each planned crack is like, in the order of ``cracks``."""
     rows, distances = nearest(reference, cracks)
     why_none = unlike(reference, cracks, rows, distances)
     each = rows.shape[1]
-    others = reference.cracks[rows.ravel().tolist()]
-    beside = compare(reference.scale, cracks[np.repeat(np.arange(cracks.height), each).tolist()], others)
-    shown = pl.concat([others.select("crack_id"), beside, others.select(SHOWN)], how="horizontal").iter_rows()
-    made = [
-        Comparable(crack_id, float(distance), tuple(alike), tuple(differs), *facts)
-        for (crack_id, alike, differs, *facts), distance in zip(shown, distances.ravel().tolist(), strict=True)
-    ]
-    return (Likeness(tuple(made[place * each : (place + 1) * each]), why) for place, why in enumerate(why_none))
+    likest, others = np.unique(rows, return_inverse=True)  # one finished crack is like many planned ones
+    them = reference.cracks[likest.tolist()]
+    finished = [Finished(*facts) for facts in them.select(Finished.__dataclass_fields__.keys()).iter_rows()]
+    beside = compare(
+        reference.scale, cracks[np.repeat(np.arange(cracks.height), each).tolist()], them[others.ravel().tolist()]
+    )
+    them_again = map(finished.__getitem__, others.ravel().tolist())
+    made = list(map(Comparable, them_again, distances.ravel().tolist(), *(words.to_list() for words in beside)))
+    return [Likeness(tuple(made[place * each : (place + 1) * each]), why) for place, why in enumerate(why_none)]
 
 
 def check_jobs(

@@ -12,7 +12,7 @@ from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR
 from analytics.contract.references import reference
-from analytics.decisions.quote import Comparable, Place, Quote, Span
+from analytics.decisions.quote import Comparable, Finished, Place, Quote, Span
 from analytics.errors import LeakbackError
 from analytics.pages.job import ACTION_SAID, drawing
 from analytics.pages.page import (
@@ -234,15 +234,16 @@ def _comparable(found: Quotes, quote: Quote) -> Table:
     rows = pl.DataFrame(
         [
             {
-                "crack_id": each.crack_id,
+                "crack_id": crack.crack_id,
                 "why": _why(each),
-                "litres": each.resin_litres,
-                "minutes": each.labour_minutes,
-                "price": each.price,
-                "here": None if each.price_per_metre is None or length is None else each.price_per_metre * length,
-                "leaked": _leaked(each),
+                "litres": crack.resin_litres,
+                "minutes": crack.labour_minutes,
+                "price": crack.price,
+                "here": None if crack.price_per_metre is None or length is None else crack.price_per_metre * length,
+                "leaked": _leaked(crack),
             }
             for each in quote.comparable
+            for crack in [each.finished]
         ],
         schema=dict.fromkeys(("crack_id", "why", "leaked"), pl.String)
         | dict.fromkeys(("litres", "minutes", "price", "here"), pl.Float64),
@@ -261,10 +262,10 @@ def _comparable(found: Quotes, quote: Quote) -> Table:
 
 
 def _why(each: Comparable) -> str:
-    count = f"{len(each.alike)} of {len(each.alike) + len(each.differs)}"
-    return f"{count}: {'; '.join(each.differs)}" if each.differs else count
+    count = f"{each.matching} of {each.beside}"
+    return f"{count}: {each.differs}" if each.differs else count
 
 
-def _leaked(each: Comparable) -> str:
-    months = words.counted(round(each.watched_days / DAYS_PER_YEAR * MONTHS_PER_YEAR), "month")
-    return f"yes, at {months}" if each.leaked_back else f"no, {months}"
+def _leaked(crack: Finished) -> str:
+    months = words.counted(round(crack.watched_days / DAYS_PER_YEAR * MONTHS_PER_YEAR), "month")
+    return f"yes, at {months}" if crack.leaked_back else f"no, {months}"

@@ -1,10 +1,10 @@
 """Intervals for shares, counts, survival and ratios. Arrays in, arrays out; NaN in, NaN out."""
 
+from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import special
 
 from analytics.errors import LeakbackError
 
@@ -28,11 +28,13 @@ def tail(level: float) -> float:
 
 def normal_reach(level: float) -> float:
     """Standard errors from the middle to each end of a normal interval: 1.96 at 95 %."""
-    return float(-special.ndtri(tail(level)))
+    return -NormalDist().inv_cdf(tail(level))
 
 
 def t_reach(level: float, freedom: ArrayLike) -> Floats:
     """The same of Student's t, for each of the degrees of freedom; infinite ones are the normal's."""
+    from scipy import special  # noqa: PLC0415, slow to import
+
     return np.asarray(-special.stdtrit(_floats(freedom), tail(level)))
 
 
@@ -50,6 +52,8 @@ def clopper_pearson(count: ArrayLike, n: ArrayLike, level: float) -> Interval:
 
     Count and n may be real numbers: an effective sample size need not be whole.
     """
+    from scipy import special  # noqa: PLC0415, slow to import
+
     x, n = _share(count, n)
     low = special.betaincinv(x, n - x + 1, tail(level))
     high = special.betainccinv(x + 1, n - x, tail(level))
@@ -58,6 +62,8 @@ def clopper_pearson(count: ArrayLike, n: ArrayLike, level: float) -> Interval:
 
 def garwood(count: ArrayLike, level: float) -> Interval:
     """Exact interval of a Poisson mean (Garwood 1936); divide by the expected count for a ratio."""
+    from scipy import special  # noqa: PLC0415, slow to import
+
     x = np.asarray(count, dtype=np.float64)
     if np.any(x < 0):
         raise LeakbackError("a count is below 0: an interval needs counts of 0 or more")

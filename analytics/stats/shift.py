@@ -4,7 +4,6 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import special
 
 HALF = 0.5
 """Added to each count, so that a group nobody is in does not make the index infinite."""
@@ -32,6 +31,8 @@ def shift(before: ArrayLike, after: ArrayLike, independent_before: float, indepe
     89); a fixed limit such as 0.1 takes no notice of n and m. ``independent_before`` and ``_after`` are n and m: how
     many draws there were that do not go together.
     """
+    from scipy import special  # noqa: PLC0415, slow to import
+
     b, a = np.asarray(before, dtype=np.float64), np.asarray(after, dtype=np.float64)
     index = stability_index(b + HALF, a + HALF)
     per_draw = 1 / independent_before + 1 / independent_after

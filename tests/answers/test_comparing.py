@@ -10,7 +10,6 @@ import pytest
 from analytics import metrics
 from analytics.answers.comparing import Comparison, compare
 from analytics.answers.records import Records
-from analytics.cli.printing import plain
 from analytics.contract.dimensions import dimensions
 from analytics.demo import simulate
 from analytics.errors import LeakbackError, UnknownNameError
@@ -65,7 +64,7 @@ def test_seasons_that_do_nothing_do_not_stand_apart(records: Records) -> None:
 
 
 def test_the_answer_is_plain_data(resins: Comparison) -> None:
-    answer = json.loads(json.dumps(resins.answer(), default=plain, allow_nan=False))
+    answer = json.loads(json.dumps(resins.answer(), default=str, allow_nan=False))
     assert [row["resin"] for row in answer["rows"]] == ["epoxy", "urethane_foam"]
     assert answer["caution"] == "an association in your own jobs, not a trial"
     assert answer["log_rank"]["p_value"] < 0.05

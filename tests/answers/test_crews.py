@@ -13,7 +13,6 @@ from polars.testing import assert_frame_equal
 from analytics.answers import crew_sentences
 from analytics.answers.crews import ROW, Crews, crews, judge, within
 from analytics.answers.records import Records
-from analytics.cli.printing import plain
 from analytics.demo import world
 from analytics.demo.days import AS_OF
 from analytics.errors import LeakbackError
@@ -94,7 +93,7 @@ def test_the_months_add_up(found: Crews, rows: dict[str, dict[str, Any]]) -> Non
 
 
 def test_the_answer_has_the_contracts_keys_and_a_json_form(found: Crews) -> None:
-    answer = json.loads(json.dumps(found.answer(), default=plain, allow_nan=False))
+    answer = json.loads(json.dumps(found.answer(), default=str, allow_nan=False))
     assert {"as_of", "months", "rows", "practices", "alarms", "method"} <= answer.keys()
     assert len(answer["rows"]) == 12
     for row in answer["rows"]:
@@ -159,7 +158,7 @@ def test_a_short_history_counts_and_says_what_it_would_take(records_of: Callable
     assert found.judged is None
     assert "49 more" in found.said
     assert crew_sentences.opening(found.rows, found.said).startswith("Too little to judge any crew")
-    json.dumps(found.answer(), default=plain, allow_nan=False)
+    json.dumps(found.answer(), default=str, allow_nan=False)
 
 
 def test_nothing_loaded_is_no_crew(records_of: Callable[..., Records]) -> None:

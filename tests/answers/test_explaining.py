@@ -10,7 +10,6 @@ import pytest
 from analytics.answers.explaining import LEAST_MULTIPLE, NO_MODEL, ONE_RATE, explain
 from analytics.answers.flagging import Flags, flags
 from analytics.answers.records import Records
-from analytics.cli.printing import plain
 from analytics.risk import Penalties, fit
 
 
@@ -57,7 +56,7 @@ def test_a_changed_risk_has_its_interval(found: Flags, job: str) -> None:
 
 
 def test_the_answer_is_plain_data_with_the_caution(found: Flags, job: str) -> None:
-    answer = json.loads(json.dumps(explain(found, job).answer(), default=plain, allow_nan=False))
+    answer = json.loads(json.dumps(explain(found, job).answer(), default=str, allow_nan=False))
     assert answer["caution"] == "an association in your own jobs, not a trial"
     assert answer["rows"][0]["reasons"]
 

@@ -9,7 +9,6 @@ import pytest
 
 from analytics.answers import model_card, modelling
 from analytics.answers.records import Records
-from analytics.cli.printing import plain
 from analytics.risk import HazardModel
 
 
@@ -21,7 +20,7 @@ def model(demo_store: Path) -> HazardModel:
 
 
 def test_the_answer_has_what_was_fitted_how_it_did_and_what_it_cannot_do(model: HazardModel) -> None:
-    answer = json.loads(json.dumps(model_card.answer(model), default=plain, allow_nan=False))
+    answer = json.loads(json.dumps(model_card.answer(model), default=str, allow_nan=False))
     assert {"chosen", "scores", "trained_on", "challenger", "reliability", "drift", "limits"} <= answer.keys()
     scores = answer["scores"]
     for name in ("gain", "concordance", "ratio", "slope"):

@@ -16,7 +16,6 @@ from analytics.answers.flagging import flags
 from analytics.answers.quote_input import planned, typed_crack
 from analytics.answers.quoting import Quotes, quote, quote_planned
 from analytics.answers.records import Records
-from analytics.cli.printing import plain
 from analytics.contract.places import shipped
 from analytics.contract.policy import Policy, Prices
 from analytics.decisions.costs import Rates
@@ -53,7 +52,7 @@ def one(records: Records, **values: Any) -> Any:
 
 
 def test_every_planned_crack_has_the_contracts_keys(records: Records, of_the_plan: Quotes) -> None:
-    answer = json.loads(json.dumps(of_the_plan.answer(), default=plain, allow_nan=False))
+    answer = json.loads(json.dumps(of_the_plan.answer(), default=str, allow_nan=False))
     asked = records.ask("planned_cracks")
     assert [row["crack_id"] for row in answer["rows"]] == asked["crack_id"].to_list()
     for row in answer["rows"]:
@@ -134,7 +133,8 @@ def test_what_needs_an_engineer_says_so(records: Records) -> None:
 def test_a_price_finds_its_place_among_the_comparable_ones(records: Records) -> None:
     places = [one(records, price=Decimal(amount)).place for amount in (150, 420, 2000)]
     found = one(records, price=Decimal(420))
-    here = [each.price_per_metre * 2.4 for each in found.comparable if each.price_per_metre is not None]
+    metres = [each.finished.price_per_metre for each in found.comparable]
+    here = [price * 2.4 for price in metres if price is not None]
     assert places[1].under == sum(price < 420 for price in here)
     assert (places[1].of, places[0].under, places[2].under) == (10, 0, 10)
     assert (places[1].low, places[1].middle, places[1].high) == pytest.approx((min(here), median(here), max(here)))
@@ -146,7 +146,7 @@ def test_a_price_finds_its_place_among_the_comparable_ones(records: Records) -> 
 
 
 def test_comparable_prices_are_the_jobs_shared_by_length_at_todays_wage(records: Records) -> None:
-    each = one(records).comparable[0]
+    each = one(records).comparable[0].finished
     job = each.crack_id.rsplit("-", 1)[0]
     charged = (
         pl.read_csv(shipped("data") / "jobs.csv", columns=["job_id", "price_charged"])
@@ -229,7 +229,7 @@ def test_no_history_leaves_the_take_off_and_says_what_it_would_take(records_of: 
     assert sum("more would do" in said for said in found.said) == 2
     assert any("Leak-backs are not in the floor" in said for said in found.said)
     assert len(only.comparable) == 1
-    json.dumps(found.answer(), default=plain, allow_nan=False)
+    json.dumps(found.answer(), default=str, allow_nan=False)
 
 
 def test_nothing_loaded_still_answers(records_of: Callable[..., Records]) -> None:

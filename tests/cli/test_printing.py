@@ -15,10 +15,10 @@ HEAVY = {"altair", "duckdb", "numpy", "polars", "scipy", "sklearn", "streamlit"}
 
 def printed(rows: list[dict[str, Any]]) -> str:
     """What a command prints as CSV."""
-    out = io.StringIO()
-    with redirect_stdout(out):
-        emit("csv", {"rows": rows}, "rows", lambda: Page("never shown"))
-    return out.getvalue()
+    out = io.BytesIO()
+    with redirect_stdout(io.TextIOWrapper(out)):
+        emit("csv", lambda: {"rows": rows}, "rows", lambda: Page("never shown"))
+    return out.getvalue().decode()
 
 
 def test_a_csv_holds_no_text_that_a_spreadsheet_would_run() -> None:

@@ -92,6 +92,14 @@ def test_the_nearest_are_the_smallest_distances_in_order(done: pl.DataFrame, ref
     assert np.mean([a == b for a, b in zip(itself, some["crack_id"], strict=True)]) > 0.9
 
 
+def test_of_equally_near_cracks_the_latest_are_shown(done: pl.DataFrame) -> None:
+    days = pl.date_range(date(2025, 1, 1), date(2025, 1, 30), eager=True)
+    same = reference_of(pl.concat([done.head(1)] * 30).with_columns(done_on=days))
+    rows, found = nearest(same, done.head(1))
+    assert (found == 0).all()
+    assert same.cracks["done_on"].gather(rows[0].tolist()).to_list() == days.sort(descending=True).head(10).to_list()
+
+
 def test_chunks_change_nothing(done: pl.DataFrame, reference: Reference, monkeypatch: pytest.MonkeyPatch) -> None:
     whole = nearest(reference, done.head(60))
     monkeypatch.setattr(comparable, "CHUNK", 7 * reference.cracks.height)
@@ -149,8 +157,9 @@ def test_what_matches_and_what_differs_is_said(reference: Reference) -> None:
     here = pl.DataFrame([{**blank, "length_m": 2.4, "width_mm": 0.5, "wall_thickness_mm": 200.0, "water": "damp"}])
     there = pl.DataFrame([{**blank, "length_m": 2.5, "width_mm": 2.0, "wall_thickness_mm": 200.0, "water": "dry"}])
     said = compare(reference.scale, here, there).row(0, named=True)
-    assert said["alike"] == ["length", "wall thickness", "direction", "access", "resin", "season"]
-    assert said["differs"] == ["width 0.5 mm, there 2 mm", "water damp, there dry"]
+    assert said["alike"] == "length, wall thickness, direction, access, resin, season"
+    assert said["differs"] == "width 0.5 mm, there 2 mm; water damp, there dry"
+    assert (said["matching"], said["beside"]) == (6, 8)
 
 
 def test_no_history_has_nothing_comparable(done: pl.DataFrame) -> None:

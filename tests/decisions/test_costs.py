@@ -147,9 +147,8 @@ def test_a_leak_back_costs_what_the_business_own_did() -> None:
     assert isinstance(found, LeakBackCost)
     assert to_cent(found.mean) == Decimal("174.33")
     assert (found.count, found.currency) == (3, "USD")
-    # Student's t with 2 degrees of freedom at 95 %: 4.302653 (table, from memory); s = 72.295, s / sqrt(3) = 41.740
-    assert found.low == 0  # 174.33 - 179.59 is below what anything can cost
-    assert found.high == pytest.approx(Decimal("353.92"), abs=Decimal("0.02"))
+    # s = sqrt(((126.50 - m)^2 + (139 - m)^2 + (257.50 - m)^2) / 2) = 72.295, over sqrt(3) = 41.740
+    assert found.error == pytest.approx(41.740, abs=0.001)
 
 
 def test_the_cost_of_a_leak_back_is_not_known_without_one_or_without_a_wage() -> None:
@@ -160,7 +159,7 @@ def test_the_cost_of_a_leak_back_is_not_known_without_one_or_without_a_wage() ->
     assert no_travel.notes == ("Travel to leak-backs is not in their cost: it has no rate.",)
     one = leak_back_cost(LEAK_BACKS.head(1), RATES)
     assert one is not None
-    assert one.low is one.high is None
+    assert one.error is None
 
 
 def test_a_blank_warranty_lasts_to_the_oldest_age_seen() -> None:

@@ -7,7 +7,6 @@ import pytest
 from analytics.answers import flagging, measuring
 from analytics.answers.loading import load_sources, rejects
 from analytics.answers.records import Records
-from analytics.cli.printing import plain
 from analytics.intake import Source, parse_map, private_path
 from tests.histories import TODAY
 from tests.intake.dialects import SIX, History, history
@@ -36,7 +35,7 @@ def stored(path: Path, files: dict[str, bytes], column_map: str) -> Store:
         measuring.answer(records, measuring.measure(records, "labour_per_metre", ["water"])),
         flagging.flags(records).answer(everything=True),
     ]
-    return frames, json.dumps(answers, default=plain, sort_keys=True)
+    return frames, json.dumps(answers, default=str, sort_keys=True)
 
 
 def test_six_dialects_and_unit_systems_give_one_store_and_the_same_answers(told: History, tmp_path: Path) -> None:
