@@ -11,6 +11,7 @@ from analytics.charts.plot import (
     by_role,
     in_role,
     layered,
+    left_edge,
     percent_label,
     text_layer,
     with_labels,
@@ -87,7 +88,7 @@ def _steps(frame: pl.DataFrame, limits: _Limits, *, line: float, band: float) ->
     base = alt.Chart(frame).encode(x=_months(limits), color=by_role(), detail=alt.Detail("group:N"))
     shade = base.mark_area(interpolate="step-after", opacity=band, line=False, clip=True)
     curve = base.mark_line(interpolate="step-after", opacity=line, strokeWidth=2.2, clip=True)
-    return [shade.encode(y=_rates(limits, "low"), y2="high:Q"), curve.encode(y=_rates(limits, "rate"))]
+    return [shade.encode(y=_rates(limits, "low"), y2=alt.Y2("high:Q")), curve.encode(y=_rates(limits, "rate"))]
 
 
 def _end_labels(frame: pl.DataFrame, limits: _Limits) -> alt.Chart:
@@ -96,7 +97,7 @@ def _end_labels(frame: pl.DataFrame, limits: _Limits) -> alt.Chart:
     gap = limits.rate * LINE_PX / (CURVE_PX - WATCHED_FROM_PX - 20)
     placed = last.with_columns(at=pl.Series(spread(last["rate"].to_list(), gap)))
     named = text_layer(placed, "name", align="left", dx=7, bold=True)
-    return named.encode(x=alt.datum(limits.months), y=_rates(limits, "at"), color=by_role())
+    return named.encode(x=alt.XDatum(limits.months), y=_rates(limits, "at"), color=by_role())
 
 
 def _watched(frame: pl.DataFrame, limits: _Limits, row: int, *, named: bool) -> list[alt.Chart]:
@@ -106,14 +107,14 @@ def _watched(frame: pl.DataFrame, limits: _Limits, row: int, *, named: bool) -> 
         label=pl.format("{} still watched", pl.col("name") + ":" if named else pl.lit("cracks"))
     )
     depth = WATCHED_FROM_PX + 2 * LINE_PX * row
-    heading = text_layer(first, align="left", dx=-12).encode(x=alt.value(0), y=_below(depth))
+    heading = text_layer(first, align="left", dx=-12).encode(x=left_edge(), y=_below(depth))
     heading = heading.encode(color=by_role() if named else in_role("muted"))
     counts = text_layer(numbers).encode(x=_months(limits), y=_below(depth + LINE_PX), color=in_role("muted"))
     return [heading, counts]
 
 
-def _below(depth_px: int) -> dict[str, dict[str, str]]:
-    return {"value": {"expr": f"height + {depth_px}"}}
+def _below(depth_px: int) -> alt.YValue:
+    return alt.YValue(alt.ExprRef(f"height + {depth_px}"))  # type: ignore[no-untyped-call]
 
 
 def _months(limits: _Limits) -> alt.X:

@@ -7,7 +7,17 @@ import altair as alt
 import polars as pl
 
 from analytics.charts import words
-from analytics.charts.plot import Plot, by_role, in_role, layered, percent_label, text_layer, unit_label, with_labels
+from analytics.charts.plot import (
+    Plot,
+    by_role,
+    in_role,
+    layered,
+    left_edge,
+    percent_label,
+    text_layer,
+    unit_label,
+    with_labels,
+)
 from analytics.contract import units
 
 Kind = Literal["percent", "number", "ratio"]
@@ -67,7 +77,7 @@ def labelled_dots(
     across, down = _values(rows, kind, unit, reference), _rows(rows.height)
     layers = [_reference(known, reference[0], across, down)] if reference and known.height else []
     layers += _marks(known, across, down)
-    text = text_layer(rows, align="left", dy=LABEL_UP_PX).encode(x=alt.value(0), y=down)
+    text = text_layer(rows, align="left", dy=LABEL_UP_PX).encode(x=left_edge(), y=down)
     layers.append(text.encode(color=in_role("ink")))
     return layered(layers, height_px=ROW_PX * rows.height + _BELOW_PX)
 
@@ -76,7 +86,7 @@ def _marks(known: pl.DataFrame, across: Callable[[str], alt.X], down: alt.Y) -> 
     if known.is_empty():
         return []
     base = alt.Chart(known).encode(y=down, color=by_role())
-    line = base.mark_rule(strokeWidth=3, opacity=0.45, strokeCap="round").encode(x=across("low"), x2="high:Q")
+    line = base.mark_rule(strokeWidth=3, opacity=0.45, strokeCap="round").encode(x=across("low"), x2=alt.X2("high:Q"))
     return [line, base.mark_point(filled=True, size=90, opacity=1).encode(x=across("value"))]
 
 
@@ -84,7 +94,7 @@ def _reference(rows: pl.DataFrame, at: float, across: Callable[[str], alt.X], do
     """The reference through each row's dot, clear of the labels."""
     ends = rows.select(pl.lit(at).alias("at"), pl.col("row") - 0.11, (pl.col("row") + 0.2).alias("foot"))
     line = alt.Chart(ends).mark_rule(strokeDash=[3, 2], strokeWidth=1.3)
-    drawn: alt.Chart = line.encode(x=across("at"), y=down, y2="foot:Q", color=in_role("muted"))
+    drawn: alt.Chart = line.encode(x=across("at"), y=down, y2=alt.Y2("foot:Q"), color=in_role("muted"))
     return drawn
 
 

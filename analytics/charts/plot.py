@@ -70,6 +70,11 @@ def _config() -> alt.Config:
     )
 
 
+def left_edge() -> alt.XValue:
+    """The left edge of a chart, whatever its scale."""
+    return alt.XValue(0)  # type: ignore[no-untyped-call]
+
+
 def picking(plot: Plot, columns: Sequence[str]) -> Plot:
     """The plot with a selection, ``PICK``, of what a clicked dot has in ``columns``; a plot without dots as it is.
 

@@ -4,7 +4,7 @@ import altair as alt
 import polars as pl
 
 from analytics.charts.dots import LABEL_UP_PX, ROW_PX
-from analytics.charts.plot import Plot, by_role, in_role, layered, text_layer, unit_label
+from analytics.charts.plot import Plot, by_role, in_role, layered, left_edge, text_layer, unit_label
 from analytics.contract import units
 
 _BELOW_PX = 78
@@ -27,14 +27,16 @@ def price_dots(frame: pl.DataFrame, *, unit: str) -> Plot | None:
         _floors(rows.filter(pl.col("floor").is_not_null()), down, rows, unit),
         _marks(rows, "target", "ink", "stroke", down, unit),
         _marks(rows, "charged", "accent", "circle", down, unit),
-        text_layer(rows, align="left", dy=LABEL_UP_PX).encode(x=alt.value(0), y=down, color=in_role("ink")),
+        text_layer(rows, align="left", dy=LABEL_UP_PX).encode(x=left_edge(), y=down, color=in_role("ink")),
     ]
     return layered(layers, height_px=ROW_PX * rows.height + _BELOW_PX)
 
 
 def _floors(known: pl.DataFrame, down: alt.Y, rows: pl.DataFrame, unit: str) -> alt.Chart:
     bar = alt.Chart(known.with_columns(tone=pl.lit("muted"))).mark_rule(strokeWidth=9, opacity=0.35, strokeCap="round")
-    drawn: alt.Chart = bar.encode(x=_across("floor_low", rows, unit), x2="floor_high:Q", y=down, color=by_role())
+    drawn: alt.Chart = bar.encode(
+        x=_across("floor_low", rows, unit), x2=alt.X2("floor_high:Q"), y=down, color=by_role()
+    )
     return drawn
 
 

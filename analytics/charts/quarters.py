@@ -26,7 +26,7 @@ def quarter_dots(frame: pl.DataFrame, *, title: str) -> Plot | None:
     line = base.mark_rule(strokeWidth=3, opacity=0.45, strokeCap="round")
     dots = base.mark_point(filled=True, size=60, opacity=1)
     layers = [
-        line.encode(y=alt.Y("low", type="quantitative", scale=scale, axis=up), y2="high:Q"),
+        line.encode(y=alt.Y("low", type="quantitative", scale=scale, axis=up), y2=alt.Y2("high:Q")),
         dots.encode(y=alt.Y("value", type="quantitative", scale=scale, axis=up)),
     ]
     return layered(layers, height_px=QUARTERS_PX)

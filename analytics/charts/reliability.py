@@ -29,7 +29,9 @@ def reliability_curve(bins: pl.DataFrame, *, months: int) -> Plot | None:
         axis=alt.Axis(grid=False, labelExpr=percent_label(), tickCount=5, title=f"foreseen within {months} months"),
     )
     base = alt.Chart(known).encode(x=x, color=by_role())
-    rule = base.mark_rule(strokeWidth=3, opacity=0.45, strokeCap="round").encode(y=_seen("low", up), y2="high:Q")
+    rule = base.mark_rule(strokeWidth=3, opacity=0.45, strokeCap="round").encode(
+        y=_seen("low", up), y2=alt.Y2("high:Q")
+    )
     point = base.mark_point(filled=True, size=90, opacity=1).encode(y=_seen("value", up))
     counted = with_labels(known, lambda row: words.number(row["leak_backs"]))
     counts = text_layer(counted, dy=_ABOVE_PX).encode(x=x, y=_seen("high", up), color=in_role("muted"))
@@ -43,7 +45,7 @@ def _as_foreseen(across: float, up: float) -> alt.Chart:
     line: alt.Chart = (
         alt.Chart(ends)
         .mark_line(strokeDash=[3, 2], strokeWidth=1.3)
-        .encode(x="foreseen:Q", y=_seen("value", up), color=in_role("muted"))
+        .encode(x=alt.X("foreseen:Q"), y=_seen("value", up), color=in_role("muted"))
     )
     return line
 

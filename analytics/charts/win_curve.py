@@ -25,7 +25,7 @@ def win_curve_plot(frame: pl.DataFrame) -> Plot | None:
     band = base.mark_area(opacity=0.16, line=False)
     line = base.mark_line(strokeWidth=2.2)
     layers = [
-        band.encode(y=alt.Y("low", type="quantitative", scale=scale, axis=up), y2="high:Q"),
+        band.encode(y=alt.Y("low", type="quantitative", scale=scale, axis=up), y2=alt.Y2("high:Q")),
         line.encode(y=alt.Y("value", type="quantitative", scale=scale, axis=up)),
     ]
     return layered(layers, height_px=WIN_PX)

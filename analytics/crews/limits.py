@@ -26,8 +26,9 @@ def limit(expected: ArrayLike, probability: float, extra: ArrayLike = 0.0) -> Fl
     1185, appendix A.1).
     """
     mean, spread = np.broadcast_arrays(np.asarray(expected, dtype=np.float64), np.asarray(extra, dtype=np.float64))
-    count = _law("ppf", probability, mean, spread)
-    over = (_law("cdf", count, mean, spread) - probability) / _law("pmf", count, mean, spread)
+    count = _quantile(probability, mean, spread)
+    at_most, at_least = _at_most(count, mean, spread), _at_least(count, mean, spread)
+    over = (at_most - probability) / (at_most + at_least - 1)
     found: Floats = np.maximum(0.0, (count - over) / mean)
     return found
 
@@ -40,7 +41,7 @@ def p_value(observed: ArrayLike, expected: ArrayLike, extra: ArrayLike = 0.0) ->
     """
     count, mean = np.asarray(observed, dtype=np.float64), np.asarray(expected, dtype=np.float64)
     spread = np.broadcast_to(np.asarray(extra, dtype=np.float64), np.broadcast(count, mean).shape)
-    below, above = _law("cdf", count, mean, spread), _law("sf", count - 1, mean, spread)
+    below, above = _at_most(count, mean, spread), _at_least(count, mean, spread)
     found: Floats = np.minimum(1.0, 2 * np.minimum(below, above))
     return found
 
@@ -57,11 +58,32 @@ def expected_needed(ratio: float = DOUBLING, power: float = POWER) -> float:
     return float(np.round(sizes[np.flatnonzero(~enough)[-1] + 1], 1))
 
 
-def _law(function: str, at: ArrayLike, mean: Floats, extra: Floats) -> Floats:
-    from scipy import stats  # noqa: PLC0415, slow to import
+def _at_most(count: Floats, mean: Floats, extra: Floats) -> Floats:
+    """The chance of ``count`` or fewer."""
+    size, share = _gamma(mean, extra)
+    return _where(extra, special.betainc(size, count + 1, 1 - share), special.pdtr(count, mean))
 
-    varies = extra > _NO_EXTRA
-    spread = np.where(varies, extra, 1.0)
-    mixed = getattr(stats.nbinom, function)(at, 1 / spread, 1 / (1 + spread * mean))
-    found: Floats = np.where(varies, mixed, getattr(stats.poisson, function)(at, mean))
-    return found
+
+def _at_least(count: Floats, mean: Floats, extra: Floats) -> Floats:
+    """The chance of ``count`` or more."""
+    size, share = _gamma(mean, extra)
+    return _where(extra, special.betainc(count, size, share), special.gammainc(count, mean))
+
+
+def _quantile(probability: float, mean: Floats, extra: Floats) -> Floats:
+    """The smallest count that is reached or stayed under with this probability."""
+    size, share = _gamma(mean, extra)
+    between = _where(extra, special.nbdtrik(probability, size, 1 - share), special.pdtrik(probability, mean))
+    found = np.ceil(between)  # solved to some digits only, so that a whole number may come out a hair above itself
+    below = np.maximum(found - 1, 0.0)
+    return np.where(_at_most(below, mean, extra) >= probability, below, found)
+
+
+def _gamma(mean: Floats, extra: Floats) -> tuple[Floats, Floats]:
+    """The size of the gamma-Poisson and its chance of one more, both of no use where nothing varies."""
+    spread = np.where(extra > _NO_EXTRA, extra, 1.0)
+    return 1 / spread, spread * mean / (1 + spread * mean)
+
+
+def _where(extra: Floats, mixed: ArrayLike, poisson: ArrayLike) -> Floats:
+    return np.where(extra > _NO_EXTRA, mixed, poisson)

@@ -18,6 +18,8 @@ FEWEST_QUOTES = 300
 FEWEST_EITHER = 30
 """Won and lost quotes a curve needs at least of each."""
 CURVE_POINTS = 25
+MOST_STEPS, SETTLED = 50, 1e-10
+"""Newton's steps at most; twice the gain in likelihood a further one would bring, under which there is none."""
 SEEN = (0.025, 0.975)
 """The curve is held within these shares of the prices seen."""
 NOT_AT_RANDOM = (
@@ -39,8 +41,7 @@ class WinCurve:
 
     def wins(self, ratios: Array) -> Array:
         """The chance of a win at each price over target."""
-        chances: Array = 1 / (1 + np.exp(-(self.level - self.slope * ratios)))
-        return chances
+        return _chances(self.level - self.slope * ratios)
 
     def between(self, ratios: Array, level: float) -> tuple[Array, Array]:
         """The ends of its interval, on the log-odds scale."""
@@ -48,7 +49,7 @@ class WinCurve:
         spread = np.sqrt(((rows @ self.covariance) * rows).sum(axis=1))
         reach = normal_reach(level) * spread
         odds = self.level - self.slope * ratios
-        return 1 / (1 + np.exp(-(odds - reach))), 1 / (1 + np.exp(-(odds + reach)))
+        return _chances(odds - reach), _chances(odds + reach)
 
 
 def contribution(win: Array, price: Array, floor: Array | float) -> Array:
@@ -83,19 +84,51 @@ def require_enough(won: NDArray[np.bool_]) -> None:
 
 def win_curve(ratios: Array, won: NDArray[np.bool_]) -> WinCurve:
     """The curve by maximum likelihood, flat where dearer quotes were won no less often. TooFewError as said there."""
-    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415, slow to import
-
     require_enough(won)
-    fit = LogisticRegression(C=np.inf, tol=1e-8, max_iter=1000).fit(ratios[:, None], won)
-    level, slope = float(fit.intercept_[0]), -float(fit.coef_[0, 0])
-    if slope < 0:
-        share = float(won.mean())
-        level, slope = float(np.log(share / (1 - share))), 0.0
+    if ratios[won].max() <= ratios[~won].min():
+        raise TooFewError(
+            "every quote won was cheaper than every quote lost: a curve needs prices where both happened."
+        )
     rows = np.column_stack([np.ones_like(ratios), ratios])
-    chances = 1 / (1 + np.exp(-(level - slope * ratios)))
-    weights = chances * (1 - chances)
-    information = np.asarray(rows.T @ (rows * weights[:, None]), dtype=np.float64)
-    return WinCurve(level, slope, np.asarray(np.linalg.inv(information), dtype=np.float64))
+    level, falling = _logistic(rows, won)
+    if falling > 0:
+        share = float(won.mean())
+        level, falling = float(np.log(share / (1 - share))), 0.0
+    covariance = np.asarray(np.linalg.inv(_information(rows, np.array([level, falling]))), dtype=np.float64)
+    return WinCurve(level, abs(falling), covariance)
+
+
+def _logistic(rows: Array, won: NDArray[np.bool_]) -> tuple[float, float]:
+    """Maximum likelihood by Newton's method, each step halved until the likelihood rises.
+
+    Written out, as the libraries that have it take two seconds to import.
+    """
+
+    def likelihood(at: Array) -> float:
+        odds = rows @ at
+        return float(odds[won].sum() - np.logaddexp(0, odds).sum())
+
+    found = np.zeros(2)
+    for _ in range(MOST_STEPS):
+        score = rows.T @ (won - _chances(rows @ found))
+        step = np.linalg.solve(_information(rows, found), score)
+        while likelihood(found + step) < likelihood(found) and np.abs(step).max() > SETTLED:
+            step = step / 2
+        found = found + step
+        if score @ step < SETTLED:
+            break
+    return float(found[0]), float(found[1])
+
+
+def _chances(odds: Array) -> Array:
+    chances: Array = (1 + np.tanh(odds / 2)) / 2  # the logistic curve, without its overflow
+    return chances
+
+
+def _information(rows: Array, at: Array) -> Array:
+    chances = _chances(rows @ at)
+    information: Array = rows.T @ (rows * (chances * (1 - chances))[:, None])
+    return information
 
 
 def curve_points(curve: WinCurve, ratios: Array, target: float, floor: float, level: float) -> pl.DataFrame:

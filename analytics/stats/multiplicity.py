@@ -6,10 +6,12 @@ from numpy.typing import ArrayLike, NDArray
 
 def adjusted(p_values: ArrayLike) -> NDArray[np.float64]:
     """P-values adjusted to hold the false discovery rate (Benjamini & Hochberg 1995), in the order given."""
-    from scipy import stats  # noqa: PLC0415, slow to import
-
     p = np.asarray(p_values, dtype=np.float64)
-    return np.asarray(stats.false_discovery_control(p, method="bh")) if p.size else p
+    order = np.argsort(-p)
+    each = p[order] * p.size / np.arange(p.size, 0, -1)
+    found = np.empty_like(p)
+    found[order] = np.minimum(1.0, np.minimum.accumulate(each))
+    return found
 
 
 def stands(p_values: ArrayLike, rate: float) -> NDArray[np.bool_]:

@@ -38,6 +38,17 @@ def test_the_limit_is_the_interpolated_quantile(expected: float, tail: float) ->
     assert float(limit(expected, tail)) == pytest.approx(naive, rel=1e-6, abs=1e-9)
 
 
+@settings(deadline=None)
+@given(st.floats(0.05, 300), st.floats(1e-4, 2), st.sampled_from(sorted(TAILS.values())), st.integers(0, 300))
+def test_limits_and_chances_are_scipys_negative_binomial(mean: float, extra: float, tail: float, count: int) -> None:
+    law = stats.nbinom(1 / extra, 1 / (1 + extra * mean))
+    reached = law.ppf(tail)
+    wanted = max(0.0, (reached - (law.cdf(reached) - tail) / law.pmf(reached)) / mean)
+    assert float(limit(mean, tail, extra)) == pytest.approx(wanted, rel=1e-6, abs=1e-9)
+    twice = min(1.0, 2 * min(law.cdf(count), law.sf(count - 1)))
+    assert float(p_value(count, mean, extra)) == pytest.approx(twice, rel=1e-6, abs=1e-300)
+
+
 def test_an_uncertain_mean_has_the_variance_it_says() -> None:
     """Gamma-Poisson: counts of mean 40 whose mean varies by 10 %, drawn and counted."""
     rng = np.random.default_rng(3)

@@ -4,6 +4,7 @@ import numpy as np
 import polars as pl
 import pytest
 from scipy import optimize, special
+from sklearn.linear_model import LogisticRegression
 
 from analytics.decisions.costs import price_floor, price_target
 from analytics.decisions.winning import (
@@ -85,6 +86,22 @@ def test_a_curve_finds_the_true_slope_where_prices_were_set_at_random() -> None:
 def test_prices_set_with_the_customer_in_view_hide_the_slope_at_any_number_of_quotes(count: int) -> None:
     # Own simulation: a hidden urgency that raises both price and win; a true slope of 4 reads less than half.
     assert win_curve(*quotes(count, 3, hidden=0.1)).slope < 2.4
+
+
+def test_the_curve_is_scikit_learns() -> None:
+    ratios, won = quotes(1200, 11)
+    fit = LogisticRegression(C=np.inf, tol=1e-10, max_iter=10_000).fit(ratios[:, None], won)
+    found = win_curve(ratios, won)
+    assert (found.level, -found.slope) == pytest.approx((fit.intercept_[0], fit.coef_[0, 0]), rel=1e-6)
+
+
+def test_prices_that_part_won_from_lost_give_no_curve() -> None:
+    ratios = np.linspace(0.5, 1.5, 400)
+    with pytest.raises(TooFewError, match="cheaper than every quote lost"):
+        win_curve(ratios, ratios < 1)
+    with pytest.raises(TooFewError, match="cheaper than every quote lost"):
+        win_curve(np.ones(400), np.arange(400) % 2 == 0)
+    assert win_curve(ratios, ratios > 1).slope == 0
 
 
 def test_the_curve_never_rises_with_the_price() -> None:

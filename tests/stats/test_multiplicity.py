@@ -2,6 +2,9 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
 
 from analytics.stats.multiplicity import adjusted, stands
 
@@ -29,3 +32,9 @@ def test_the_order_of_findings_does_not_matter() -> None:
 
 def test_nothing_compared_finds_nothing() -> None:
     assert adjusted([]).size == stands([], 0.05).size == 0
+
+
+@given(st.lists(st.floats(0, 1) | st.sampled_from([0.01, 0.02]), max_size=40))
+def test_adjusted_values_are_scipys(p_values: list[float]) -> None:
+    expected = np.asarray(stats.false_discovery_control(p_values, method="bh") if p_values else [])
+    assert adjusted(p_values) == pytest.approx(expected, abs=1e-12)
