@@ -3,20 +3,27 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from typing import Any
 
+import dataframely as dy
+import polars as pl
+
 from analytics.answers import pricing
+from analytics.answers.acting import acting
 from analytics.answers.pricing import Basis, PriceBook
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.standing import needs
-from analytics.decisions.scenarios import AS_IT_IS, LONGEST_NAME, Scenario, scenario
+from analytics.contract.tables import TABLES
+from analytics.decisions.scenarios import AS_IT_IS, LONGEST_NAME, RATES, Scenario, scenario
 from analytics.errors import LeakbackError, UnknownNameError
+from analytics.intake.typing_cells import typed as typed_cells
 from analytics.store.scenarios import remove_scenario, save_scenario
 
 NAME = re.compile(r"[\w][\w .%+-]*")
 AS_IT_IS_NAME = "as it is"
+_AMOUNT, _MONTHS = TABLES["rates"].columns()["amount"], TABLES["jobs"].columns()["warranty_months"]
+"""How a scenario's figures are read where they are typed."""
 
 
 @dataclass(frozen=True)
@@ -47,15 +54,43 @@ def save(records: Records, name: str, **said: object) -> Scenario:
             f"{name!r} cannot name a scenario: use at most {LONGEST_NAME} letters, digits, spaces and . % + -"
         )
     kept = scenario(**said)
-    save_scenario(records.store, name, kept.model_dump_json(), saved_at=datetime.now(UTC).replace(tzinfo=None))
+    save_scenario(records.store, name, kept.model_dump_json(), acting(records.store.path))
     return kept
+
+
+@needs("scenario")
+def save_typed(records: Records, typed: Mapping[str, str]) -> str:
+    """Keep what was typed as a scenario, and give its name; LeakbackError with the first thing that cannot be so.
+
+    ``typed``: name, what ``Scenario`` has and margin_percent in place of its margin, each as text.
+    """
+    name = typed.get("name", "").strip()
+    amounts = {item: _read(item, typed.get(item, ""), _AMOUNT) for item in RATES}
+    percent = _read("margin_percent", typed.get("margin_percent", ""), _AMOUNT)
+    save(
+        records,
+        name,
+        **amounts,
+        warranty_months=_read("warranty_months", typed.get("warranty_months", ""), _MONTHS),
+        margin=None if percent is None else percent / 100,
+        prep=typed.get("prep") == "true",
+    )
+    return name
+
+
+def _read(name: str, text: str, column: dy.Column) -> Any:  # noqa: ANN401 - what the column holds
+    """What was typed as a cell of ``column`` is read; None where nothing was."""
+    values, faults = typed_cells(pl.Series(name, [text or None], dtype=pl.String), column)
+    if faults:
+        raise LeakbackError(f"{name.replace('_', ' ')}: {faults[0]}")
+    return values[0]
 
 
 @needs("scenario")
 def remove(records: Records, name: str) -> None:
     """Forget the scenario of that name; UnknownNameError where there is none."""
     called(records, name)
-    remove_scenario(records.store, name)
+    remove_scenario(records.store, name, acting(records.store.path))
 
 
 def called(records: Records, name: str) -> Scenario:

@@ -17,6 +17,8 @@ from analytics.risk import STEPS, HazardModel, cumulative
 MOST_AMOUNT = Decimal(1_000_000)
 LONGEST_WARRANTY_MONTHS = 1200
 LONGEST_NAME = 40
+RATES = ("labour_hour", "travel_hour", "epoxy_litre", "urethane_foam_litre")
+"""The items of the rates that a scenario may change."""
 _Amount = Field(default=None, ge=0, le=MOST_AMOUNT)
 
 
@@ -55,8 +57,7 @@ class Scenario(BaseModel):
 
     def rates(self, rates: Rates) -> Rates:
         """The rates in force under it."""
-        items = ("labour_hour", "travel_hour", "epoxy_litre", "urethane_foam_litre")
-        own = {item: amount for item in items if (amount := getattr(self, item)) is not None}
+        own = {item: amount for item in RATES if (amount := getattr(self, item)) is not None}
         return Rates({**rates.amounts, **own}, rates.currencies)
 
     def prices(self, prices: Prices) -> Prices:
@@ -76,7 +77,7 @@ def scenario(**said: object) -> Scenario:
         fault = error.errors()[0]
         name = ".".join(map(str, fault["loc"]))
         wrong = f"{name} = {fault['input']}: {fault['msg'].lower()}" if name else str(fault["ctx"]["error"])
-        raise LeakbackError(f"this is no scenario: {wrong}; see leakback scenario save --help") from error
+        raise LeakbackError(f"this is no scenario: {wrong}") from error
 
 
 def with_prep(cracks: pl.DataFrame, flagged: Sequence[str], policy: Policy, rates: Rates) -> pl.DataFrame:

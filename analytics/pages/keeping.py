@@ -142,6 +142,11 @@ def _policy_said(load: int | None, details: Mapping[str, Any]) -> str:
     return f"the policy file is now {sha256[:SHORT_HASH]}" if sha256 else "the policy file is gone"
 
 
+def _scenario_said(load: int | None, details: Mapping[str, Any]) -> str:
+    del load
+    return f"scenario {details['name']} {'saved' if details['saved'] else 'removed'}"
+
+
 def _restore_said(load: int | None, details: Mapping[str, Any]) -> str:
     del load
     return f"restored from {details['from']}"
@@ -157,6 +162,7 @@ _SAYINGS: Mapping[str, Callable[[int | None, Mapping[str, Any]], str]] = {
     "undo": _undo_said,
     "fit": _fit_said,
     "policy": _policy_said,
+    "scenario": _scenario_said,
     "restore": _restore_said,
     "upgrade": _upgrade_said,
 }

@@ -15,8 +15,8 @@ from analytics.charts.price_dots import price_dots
 from analytics.contract.dimensions import DIMENSIONS
 from analytics.decisions.scenarios import AS_IT_IS
 from analytics.metrics import FEWEST_JOBS
-from analytics.pages import scenario_table, win_rates
-from analytics.pages.page import Chart, Choice, Column, Page, Part, Said, Section, Table, Words
+from analytics.pages import scenario_forms, scenario_table, win_rates
+from analytics.pages.page import Chart, Choice, Column, Folded, Page, Part, Said, Section, Table, Words
 
 PATH, TITLE = "prices", "Prices"
 MOST_DRAWN = 12
@@ -62,13 +62,19 @@ def build(records: Records, said: Said) -> Page:
     basis = pricing.basis(records, months)
     book = pricing.book(records, basis, BY.of(said).split(","), months=months, level=pricing.LEVEL, scenario=AS_IT_IS)
     compared = scenarios.side_by_side(records, basis, months, pricing.LEVEL)
-    return card(book, compared, winning(records), (BY, MONTHS))
+    names = [each.name for each in compared if each.name != scenarios.AS_IT_IS_NAME]
+    offered = scenario_forms.offered(records, names, book.currency)
+    return card(book, compared, winning(records), (BY, MONTHS), offered)
 
 
 def card(
-    book: PriceBook, compared: Sequence[Compared], won: Winning | None = None, choices: tuple[Choice, ...] = ()
+    book: PriceBook,
+    compared: Sequence[Compared],
+    won: Winning | None = None,
+    choices: tuple[Choice, ...] = (),
+    offered: tuple[Folded, ...] = (),
 ) -> Page:
-    """A price book as a page."""
+    """A price book as a page; ``offered`` is what can be done about its scenarios."""
     if book.rows.is_empty():
         return Page(answer="No prices yet.", wanting=" ".join(book.said), choices=choices)
     unit = f"{book.currency}/m"
@@ -79,7 +85,7 @@ def card(
             *_chart(book, unit),
             _table(book, unit),
             Section("What it is built up from", (_built_up(book, unit),)),
-            *((scenario_table.section(compared, unit),) if compared else ()),
+            *((scenario_table.section(compared, unit, offered),) if compared or offered else ()),
             *((win_rates.section(won, book.currency),) if won else ()),
             *(Words(text, tone="muted") for text in (*_left_out(book), *book.said)),
         ),

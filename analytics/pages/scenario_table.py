@@ -9,7 +9,7 @@ import polars as pl
 from analytics.answers.scenarios import Compared
 from analytics.charts import words
 from analytics.decisions.scenarios import Scenario
-from analytics.pages.page import Column, Page, Section, Table, Words
+from analytics.pages.page import Column, Folded, Page, Section, Table, Words
 
 AMOUNTS = {
     "cost": "cost",
@@ -28,25 +28,30 @@ _CHANGES = {
 }
 
 
-def section(compared: Sequence[Compared], unit: str) -> Section:
-    """The scenarios side by side, a row each."""
+def section(compared: Sequence[Compared], unit: str, offered: Sequence[Folded] = ()) -> Section:
+    """The scenarios side by side, a row each, and what is offered to do about them."""
+    figures = {f"{name}_{end}": (name, end) for name in AMOUNTS for end in ("value", "low", "high")}
     rows = [
         {
             "name": each.name,
             "changes": said(each.changes),
-            **{f"{name}_per_metre": each.row and each.row[f"{name}_per_metre"] for name in AMOUNTS},
+            **{figure: each.row and each.row["parts"][name][end] for figure, (name, end) in figures.items()},
         }
         for each in compared
     ]
-    schema = {"name": pl.String, "changes": pl.String} | {f"{name}_per_metre": pl.Float64 for name in AMOUNTS}
+    schema = {"name": pl.String, "changes": pl.String} | dict.fromkeys(figures, pl.Float64)
     columns = (
         Column("name", "scenario"),
         Column("changes", "what it changes"),
-        *(Column(f"{name}_per_metre", label, kind="number", unit=unit, digits=0) for name, label in AMOUNTS.items()),
+        *(
+            Column(f"{name}_value", label, "number", unit, low=f"{name}_low", high=f"{name}_high", digits=0)
+            for name, label in AMOUNTS.items()
+        ),
     )
     notes = [Words(f"{each.name}: {' '.join(each.said)}", tone="muted") for each in compared if each.said]
-    table = Table(columns, pl.DataFrame(rows, schema=schema), title="Scenarios side by side", note=HOW_TO)
-    return Section("What if", (table, *notes))
+    note = "" if offered else HOW_TO
+    table = (Table(columns, pl.DataFrame(rows, schema=schema), title="Scenarios side by side", note=note),)
+    return Section("What if", (*(table if compared else ()), *notes, *offered))
 
 
 def said(changes: Mapping[str, Any]) -> str:

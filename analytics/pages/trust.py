@@ -233,6 +233,6 @@ def _effects(model: HazardModel) -> tuple[Section, ...]:
         Column("kind", "known"),
     )
     others = ratios.height - beyond.height
-    note = f"{words.counted(others, 'other fact')} may be chance alone; `leakback fit --format json` has them."
+    note = f"{words.counted(others, 'other fact')} may be chance alone; leakback fit --format json has them."
     table = Table(columns, rows, title="Hazard ratios", note=note, empty="None of them beyond chance.")
     return (Section("What each fact does, all else alike", (table,)),)

@@ -15,7 +15,7 @@ import duckdb
 
 START = "0" * 64
 """What the first entry follows."""
-NO_CHANGE_OF_RECORDS = ("fit", "policy")
+NO_CHANGE_OF_RECORDS = ("fit", "policy", "scenario")
 """What leaves the records as they are; every other entry begins a new state of them."""
 ENTRIES_SQL = "select number, acted_at, what, load, by_whom, details, previous, hash from audit order by number"
 STATE_SQL = (

@@ -1,5 +1,6 @@
 """What-ifs kept by name: saved, replaced, listed side by side, removed; nothing of the records changes."""
 
+import json
 from collections.abc import Callable
 from decimal import Decimal
 
@@ -85,3 +86,42 @@ def test_what_is_no_scenario_is_refused(records: Records, said: dict[str, object
 def test_a_name_that_cannot_be_typed_again_is_refused(records: Records, name: str) -> None:
     with pytest.raises(LeakbackError, match="cannot name a scenario"):
         scenarios.save(records, name, prep=True)
+
+
+def test_what_is_typed_is_read_as_a_cell_is(records: Records) -> None:
+    typed = {
+        "name": " dearer ",
+        "labour_hour": "75,50",
+        "margin_percent": "40",
+        "warranty_months": "24",
+        "prep": "true",
+    }
+    assert scenarios.save_typed(records, {"name": " dearer ", **typed}) == "dearer"
+    assert scenarios.called(records, "dearer") == Scenario(
+        labour_hour=Decimal("75.50"), margin=Decimal("0.4"), warranty_months=24, prep=True
+    )
+
+
+@pytest.mark.parametrize(
+    ("typed", "wrong"),
+    [
+        ({"labour_hour": "much"}, "labour hour: .*not an amount"),
+        ({"warranty_months": "2.5"}, "warranty months: .*not a whole number"),
+        ({"margin_percent": "150"}, "margin = 1.5"),
+        ({"labour_hour": "", "prep": ""}, "it changes nothing"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_in_a_sentence(records: Records, typed: dict[str, str], wrong: str) -> None:
+    with pytest.raises(LeakbackError, match=wrong):
+        scenarios.save_typed(records, {"name": "one", **typed})
+    assert not scenarios.saved(records)
+
+
+def test_the_trail_says_what_was_saved_and_removed_and_no_model_is_older_for_it(records: Records) -> None:
+    before = records.store.state()
+    scenarios.save(records, "dearer", prep=True)
+    scenarios.remove(records, "dearer")
+    entries = records.store.frame("select details from audit where what = 'scenario' order by number")["details"]
+    assert [json.loads(each)["name"] for each in entries] == ["dearer"] * 2
+    assert [json.loads(each)["saved"] is None for each in entries] == [False, True]
+    assert records.store.state() == before

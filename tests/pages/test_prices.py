@@ -41,7 +41,7 @@ def test_then_one_picture_then_the_table(demo: Page) -> None:
 
 
 def test_win_rates_carry_their_warning(demo: Page) -> None:
-    assert headings(demo) == ["What it is built up from", "Which quotes were won"]
+    assert headings(demo) == ["What it is built up from", "What if", "Which quotes were won"]
     assert any(isinstance(part, Words) and "not set at random" in part.text for part in every_part(demo.parts))
 
 

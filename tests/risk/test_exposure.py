@@ -67,7 +67,7 @@ def test_a_thin_band_is_joined_to_its_neighbour_and_said_so() -> None:
     edges, notes = settle_bands(_lives((50.0, 5), (200.0, 9), (500.0, 2), (900.0, 6)))
     assert edges == (0, 91, 730)
     assert len(notes) == 1
-    assert notes[0].startswith("Only 2 leak-backs at ages from 12 to 24 months")
+    assert notes[0].startswith("Leak-backs at ages from 12 to 24 months: 2, fewer than")
 
 
 def test_a_thin_first_band_is_joined_to_the_next() -> None:
@@ -85,7 +85,7 @@ def test_a_band_without_any_leak_back_is_joined(world: pl.DataFrame) -> None:
     quiet = world.with_columns(leaked_back=pl.col("leaked_back") & ~pl.col("watched_days").is_between(91.5, 365))
     edges, notes = settle_bands(quiet)
     assert 91 not in edges
-    assert "Only 0 leak-backs at ages from 3 to 12 months" in notes[0]
+    assert "Leak-backs at ages from 3 to 12 months: 0, fewer than" in notes[0]
 
 
 def test_fewer_cracks_are_whole_jobs_of_all_years(world: pl.DataFrame) -> None:
