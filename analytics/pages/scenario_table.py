@@ -41,8 +41,7 @@ def section(compared: Sequence[Compared], unit: str, offered: Sequence[Folded] =
     ]
     schema = {"name": pl.String, "changes": pl.String} | dict.fromkeys(figures, pl.Float64)
     columns = (
-        Column("name", "scenario"),
-        Column("changes", "what it changes"),
+        Column("name", "scenario", under="changes"),
         *(
             Column(f"{name}_value", label, "number", unit, low=f"{name}_low", high=f"{name}_high", digits=0)
             for name, label in AMOUNTS.items()

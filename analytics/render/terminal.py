@@ -1,5 +1,6 @@
 """Pages in the terminal: the same parts in the same order; a chart is left to the table that says the same."""
 
+from dataclasses import dataclass
 from functools import singledispatch
 from textwrap import wrap
 
@@ -33,9 +34,7 @@ from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, f
 
 TONES = {"plain": "", "strong": "bold", "muted": "dim"}
 MUTED = "dim"
-HEADING_LETTERS, NARROW_LETTERS, GAP = 16, 8, 2
-ROOMY, NARROW = (" ", HEADING_LETTERS), ("\n", NARROW_LETTERS)
-"""What stands before an interval, and the length of a heading's lines: where a table fits, and where it does not."""
+GAP = 2
 
 
 def show(page: Page, console: Console | None = None, *, worked_out: bool = False) -> None:
@@ -83,37 +82,52 @@ def _(part: Table, console: Console) -> None:
     if part.rows.is_empty():
         _write(console, part.empty, MUTED)
         return
-    console.print(_grid(part, *(ROOMY if _letters(part) <= console.width else NARROW)))
+    fit = next((fit for fit in FITS if _letters(part, fit) <= console.width), FITS[-1])
+    console.print(_grid(part, fit))
     if part.note:
         _write(console, part.note, MUTED)
 
 
-def _letters(part: Table) -> int:
-    """How wide the table is, roomy, with its long texts wrapped as far as its headings."""
+@dataclass(frozen=True)
+class Fit:
+    """How a table is laid out: what stands before what is muted and after a range's "to", and how wide a heading is."""
+
+    before_muted: str
+    after_to: str
+    heading_letters: int
+
+
+FITS = (Fit(" ", " ", 16), Fit("\n", " ", 8), Fit("\n", "\n", 8))
+"""From roomy to narrow. In the last any cell may be broken further, for none may be cut off."""
+
+
+def _letters(part: Table, fit: Fit) -> int:
+    """How wide the table is, its long texts wrapped as far as their headings."""
     digits, wide = digits_of(part), wide_columns(part)
     total = 0
     for column in part.columns:
-        cells = (_cell(cell(column, row, digits.get(column.key, 0)), " ") for row in part.rows.iter_rows(named=True))
-        longest = max(map(len, cells), default=0) if column.key not in wide else 0
-        total += GAP + max(longest, *map(len, _heading(column, HEADING_LETTERS)))
+        cells = [_cell(cell(column, row, digits.get(column.key, 0)), fit) for row in part.rows.iter_rows(named=True)]
+        lines = [] if column.key in wide else [line for one in cells for line in one.plain.split("\n")]
+        total += GAP + max(map(len, (*lines, *_heading(column, fit))))
     return total
 
 
-def _heading(column: Column, letters: int) -> list[str]:
-    return wrap(words.text(column_label(column)), letters) or [""]
+def _heading(column: Column, fit: Fit) -> list[str]:
+    return wrap(words.text(column_label(column)), fit.heading_letters) or [""]
 
 
-def _grid(part: Table, between: str, heading_letters: int) -> Grid:
-    """The table's rows; ``between`` stands before what is muted, a space or the line's end."""
+def _grid(part: Table, fit: Fit) -> Grid:
+    """The table's rows."""
     digits, wide = digits_of(part), wide_columns(part)
     grid = Grid(box=None, pad_edge=False, padding=(0, GAP, 0, 0), header_style=MUTED)
     for column in part.columns:
-        heading = Text("\n".join(_heading(column, heading_letters)))
         side: JustifyMethod = "right" if column.kind in RIGHT else "left"
-        grid.add_column(heading, justify=side, vertical="top", no_wrap=column.key not in wide, overflow="fold")
+        kept = fit is not FITS[-1] and column.key not in wide
+        heading = Text("\n".join(_heading(column, fit)))
+        grid.add_column(heading, justify=side, vertical="top", no_wrap=kept, overflow="fold")
     for row in part.rows.iter_rows(named=True):
         cells = (cell(column, row, digits.get(column.key, 0)) for column in part.columns)
-        grid.add_row(*(_cell(one, between) for one in cells))
+        grid.add_row(*(_cell(one, fit) for one in cells))
     return grid
 
 
@@ -178,9 +192,10 @@ def _(part: Section, console: Console) -> None:
         show_part(inner, console)
 
 
-def _cell(shown: Cell, between: str) -> Text:
+def _cell(shown: Cell, fit: Fit) -> Text:
     said = _text(shown.main, shown.action.terminal if shown.action else "")
-    return said.append(f"{between}({words.text(shown.under)})", MUTED) if shown.under else said
+    under = words.text(shown.under).replace(" to ", f" to{fit.after_to}")
+    return said.append(f"{fit.before_muted}({under})", MUTED) if under else said
 
 
 def _reason(line: ReasonLine) -> Text:

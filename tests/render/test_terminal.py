@@ -1,9 +1,10 @@
 import io
 
+import polars as pl
 import pytest
 from rich.console import Console
 
-from analytics.pages.page import Chart, Page, Section, Table, Words
+from analytics.pages.page import Chart, Column, Page, Section, Table, Words
 from analytics.render import terminal
 
 
@@ -49,6 +50,16 @@ def test_nothing_is_wider_than_the_terminal(page: Page, width: int) -> None:
 
 def test_a_job_number_is_never_broken(page: Page) -> None:
     assert "J-3982" in written(page, width=60)
+
+
+@pytest.mark.parametrize("width", [60, 70, 80])
+def test_no_end_of_an_interval_is_cut_off(width: int) -> None:
+    names = ("cost", "floor", "target", "charged", "left")
+    ends = {f"{name}_{end}": [value] for name in names for end, value in (("low", 129.0), ("high", 13200.0))}
+    rows = pl.DataFrame({"what": ["an hour of labour at 80.50"]} | {name: [131.0] for name in names} | ends)
+    money = [Column(name, name, kind="number", low=f"{name}_low", high=f"{name}_high", digits=0) for name in names]
+    text = written(Page("x", parts=(Table((Column("what", "what"), *money), rows, "What if"),)), width=width)
+    assert text.replace("\u202f", "").count("13200)") == len(names)
 
 
 def test_the_method_is_folded_away(page: Page) -> None:
