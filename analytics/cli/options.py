@@ -7,7 +7,8 @@ from typing import Any
 
 import click
 
-DEFAULT_STORE = "leakback.duckdb"
+from analytics.contract.places import DEFAULT_STORE, STORE_VARIABLE
+
 Command = Callable[..., Any]
 MOST_SAID = 120
 
@@ -38,7 +39,7 @@ def store_option(command: Command) -> Command:
         "--store",
         type=FILE,
         default=DEFAULT_STORE,
-        envvar="LEAKBACK_STORE",
+        envvar=STORE_VARIABLE,
         show_default=True,
         help="The store's file.",
     )(command)

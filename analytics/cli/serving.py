@@ -12,11 +12,9 @@ import click
 
 from analytics.answers.entrance import PROXY_VARIABLE, check_entrance, secrets_path
 from analytics.answers.standing import SERVING_VARIABLE
-from analytics.contract.places import shipped
+from analytics.contract.places import STORE_VARIABLE, shipped
 from analytics.errors import LeakbackError, SignInError
 from analytics.intake.limits import MOST_UPLOAD_MB
-
-STORE_VARIABLE = "LEAKBACK_STORE"
 
 
 def serve(store: Path, host: str, port: int, *, behind_proxy: bool = False) -> None:

@@ -1,7 +1,9 @@
-"""Where the files shipped beside the code are found, in a checkout and in an installed wheel."""
+"""Where things are: the files shipped beside the code, in a checkout or an installed wheel; the store by default."""
 
 from pathlib import Path
 
+DEFAULT_STORE, STORE_VARIABLE = "leakback.duckdb", "LEAKBACK_STORE"
+"""The store where none is named, and the variable of the environment that names one."""
 _PACKAGE = Path(__file__).resolve().parent.parent
 
 

@@ -14,6 +14,7 @@ from cachetools import LRUCache, cached
 
 from analytics.answers.records import Records, display_of, policy_path
 from analytics.answers.standing import Person, a_role, asking
+from analytics.contract.places import DEFAULT_STORE, STORE_VARIABLE
 from analytics.contract.roles import RIGHTS, ROLES, Role
 from analytics.contract.units import displayed
 from analytics.errors import LeakbackError, RecordsMovedError
@@ -25,7 +26,6 @@ from analytics.render import forms, signing_in, uploads  # noqa: F401 - show for
 from analytics.render.screen import dress, refuse, run
 from analytics.store import Kept, Store
 
-STORE_VARIABLE = "LEAKBACK_STORE"
 KEPT_PAGES = 128
 KEPT_RECORDS = 1
 """With what was worked out of them: a state that is gone does not come back."""
@@ -57,7 +57,7 @@ def work_ahead() -> None:
 
 
 def _store() -> Path:
-    return Path(os.environ.get(STORE_VARIABLE, "leakback.duckdb"))
+    return Path(os.environ.get(STORE_VARIABLE, DEFAULT_STORE))
 
 
 def _show(store: Path, person: Person) -> None:
