@@ -77,9 +77,8 @@ def gower(one: Points, other: Points) -> Singles:
     """The distance from each of ``one`` to each of ``other``; 1 where they have no measurement in common."""
     both = one.told @ other.told.T
     numbers = one.numbers.shape[1]
-    mine, theirs = (np.hstack([points.told[:, numbers:], points.words]) for points in (one, other))
-    mine[:, -one.words.shape[1] :] *= -1
-    apart = mine @ theirs.T  # words told on both sides, less those that are the same
+    mine = np.hstack([one.told[:, numbers:], -one.words])
+    apart = mine @ np.hstack([other.told[:, numbers:], other.words]).T  # words on both sides, less those alike
     gap = np.empty_like(apart)
     for column in range(numbers):
         np.subtract(one.numbers[:, column, None], other.numbers[None, :, column], out=gap)
