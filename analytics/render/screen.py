@@ -72,11 +72,13 @@ def run(
     who is there.
     """
     dress()
-    pages = [
-        st.Page(partial(answer, question), title=question.title, url_path=question.path, default=index == 0)
-        for index, question in enumerate(questions)
+    first, *_ = named = [
+        st.Page(partial(answer, question), title=question.title, url_path=question.path) for question in questions
     ]
-    asked = st.navigation(pages, position="hidden")
+    # Streamlit serves the default page at the bare address only, and calls its own name unknown.
+    bare = st.Page(partial(answer, questions[0]), title=first.title, url_path="first", default=True)
+    asked = st.navigation([bare, *named], position="hidden")
+    pages = [first if asked is first else bare, *named[1:]]
     with st.container(horizontal=True, key="pages"):
         for page in (page for page, question in zip(pages, questions, strict=True) if opens(question.path)):
             if page.url_path == asked.url_path:

@@ -19,7 +19,7 @@ from tests.browser import conftest
 from tests.browser.conftest import PATIENCE_MS, choose, settled
 
 pytestmark = pytest.mark.browser
-PATHS = ["", *list(PAGES)[1:]]
+PATHS = ["", *PAGES]
 WIDTHS: dict[str, ViewportSize] = {
     "desktop": {"width": 1280, "height": 900},
     "phone": {"width": 390, "height": 844},
@@ -65,6 +65,7 @@ def test_every_page_opens_without_error_and_asks_no_other_machine(page: Page, da
     assert "Traceback" not in text
     assert "An invented business, for show" in text
     assert not faults
+    assert urlparse(page.url).path == f"/{path}"
     assert {urlparse(url).hostname for url in asked if url.startswith(("http", "ws"))} == {"127.0.0.1"}
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
