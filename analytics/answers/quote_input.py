@@ -13,10 +13,11 @@ import polars as pl
 from analytics.contract import columns as c
 from analytics.contract.descriptions import limits, unit
 from analytics.contract.tables import TABLES
+from analytics.decisions.costs import to_cent
 from analytics.errors import LeakbackError, UnknownNameError
 
 _CRACKS, _JOBS = TABLES["cracks"].columns(), TABLES["jobs"].columns()
-MOST_CRACKS_ON_JOB = 200
+MOST_CRACKS_ON_JOB, MOST_PRICE = 200, Decimal(1_000_000_000)
 ASKED: Mapping[str, dy.Column] = MappingProxyType(
     {
         **{
@@ -26,7 +27,7 @@ ASKED: Mapping[str, dy.Column] = MappingProxyType(
         },
         **{name: _JOBS[name] for name in ("access", "crew_id", "warranty_months", "travel_minutes")},
         "cracks_on_job": c.whole("Cracks done on the same job.", "cracks", most=MOST_CRACKS_ON_JOB),
-        "price": c.money("Price meant for this crack."),
+        "price": c.money("Price meant for this crack.", most=MOST_PRICE),
     }
 )
 """What may be given of a crack to be quoted, by column."""
@@ -94,6 +95,7 @@ def typed_crack(given: Mapping[str, Any]) -> Asked:
         if value is not None:
             require_possible(name, value)
     facts = values | {"crack_id": TYPED_ID, "job_id": TYPED_ID, "cracks_on_job": values["cracks_on_job"] or 1}
+    facts["price"] = None if values["price"] is None else to_cent(values["price"])
     return Asked(frame([facts]))
 
 
@@ -110,7 +112,8 @@ def require_possible(name: str, value: object) -> None:
 
 def _possible(column: dy.Column, value: float | Decimal) -> bool:
     low, above, high = (getattr(column, name, None) for name in ("min", "min_exclusive", "max"))
-    within = isfinite(value) and (low is None or value >= low) and (above is None or value > above)
+    is_number = value.is_finite() if isinstance(value, Decimal) else isfinite(value)
+    within = is_number and (low is None or value >= low) and (above is None or value > above)
     return within and (high is None or value <= high)
 
 

@@ -39,7 +39,9 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FAILED
-    except Exception as error:  # noqa: BLE001 - the last line of defence: no traceback reaches a user
+    except (SystemExit, GeneratorExit):
+        raise
+    except BaseException as error:  # noqa: BLE001 - the last line of defence, a library's panic among it: no traceback
         return _say(f"something went wrong ({type(error).__name__}); the details are kept in {_log(error)}", FAILED)
     return code if isinstance(code, int) else DONE
 
@@ -60,7 +62,7 @@ def _say(sentence: str, code: int) -> int:
     return code
 
 
-def _log(error: Exception) -> Path:
+def _log(error: BaseException) -> Path:
     """Keep the traceback where a maintainer finds it."""
     folder = Path(os.environ.get("XDG_STATE_HOME") or Path.home() / ".local" / "state") / "leakback"
     folder.mkdir(parents=True, exist_ok=True)

@@ -65,13 +65,16 @@ def step(description: str) -> dy.Bool:
     return dy.Bool(nullable=True, description=description, metadata={"unit": "true or false", "known": "done"})
 
 
-def money(description: str, *, scale: int = MONEY_SCALE, nullable: bool = True) -> dy.Decimal:
+def money(
+    description: str, *, scale: int = MONEY_SCALE, nullable: bool = True, most: PyDecimal | None = None
+) -> dy.Decimal:
     """An amount in the currency of ``rates``; never negative."""
     return dy.Decimal(
         MONEY_DIGITS + scale,
         scale,
         nullable=nullable,
         min=PyDecimal(0),
+        max=most,
         description=description,
         metadata={"unit": "currency of rates"},
     )

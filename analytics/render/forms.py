@@ -13,7 +13,7 @@ from analytics.pages.page import Folded, three_figures
 from analytics.render import markup
 from analytics.render.digits import IN_DIGITS
 from analytics.render.pressed import remember
-from analytics.render.screen import JUST_DONE, show_part
+from analytics.render.screen import JUST_DONE, UNFORESEEN, show_part
 
 LOG = logging.getLogger("leakback")
 FAILED = "This could not be recorded. What went wrong is in the log; what you typed is still here."
@@ -51,7 +51,7 @@ def _send(part: Form, typed: dict[str, str], turn: str) -> None:
         said = part.submit(typed)
     except LeakbackError as error:
         st.html(markup.refusal(str(error)))
-    except Exception:
+    except UNFORESEEN:
         LOG.exception("form %s", part.key)
         st.html(markup.refusal(FAILED))
     else:

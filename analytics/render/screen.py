@@ -12,6 +12,7 @@ from zlib import crc32
 
 import streamlit as st
 from cachetools import LRUCache, cached
+from polars.exceptions import PanicException
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.charts.palette import css_variables
@@ -44,6 +45,8 @@ OFFER = "offer-"
 """Begins the key of what is offered beneath a table or a chart; the style sheet knows it."""
 JUST_DONE = "just-done"
 """Where the sentence of what was just recorded waits for the page to be built anew."""
+UNFORESEEN = (Exception, PanicException)
+"""What is a mistake of ours, or of a library that panics, which is no Exception."""
 CLICK = "Click a dot to see it on its own."
 KEPT_PLOTS = 256
 SIDE_BY_SIDE = 2
@@ -99,7 +102,7 @@ def answer(question: Question) -> None:
         show(question.build(st.query_params.to_dict()))
     except LeakbackError as error:
         refuse(error)
-    except Exception:
+    except UNFORESEEN:
         LOG.exception("page %s", question.path)
         st.html(markup.answer(UNEXPECTED))
 

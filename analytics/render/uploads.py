@@ -13,7 +13,7 @@ from analytics.intake.limits import MOST_UPLOAD_MB, size_words
 from analytics.pages.upload import Files, Looked, Upload
 from analytics.render import markup
 from analytics.render.pressed import remember
-from analytics.render.screen import JUST_DONE, show_part
+from analytics.render.screen import JUST_DONE, UNFORESEEN, show_part
 
 LOG = logging.getLogger("leakback")
 FAILED = "This could not be read. What went wrong is in the log; nothing was changed."
@@ -102,7 +102,7 @@ def _tried(act: Callable[[], Answer], meanwhile: str) -> Answer | None:
             return act()
     except LeakbackError as error:
         st.html(markup.refusal(str(error)))
-    except Exception:
+    except UNFORESEEN:
         LOG.exception("upload")
         st.html(markup.refusal(FAILED))
     return None

@@ -27,6 +27,8 @@ TYPED = {"length_m": 2.4, "width_mm": 0.5, "wall_thickness_mm": 200.0, "resin": 
         ({"wall_temp_c": float("inf")}, LeakbackError, "wall temperature inf"),
         ({"warranty_months": -3}, LeakbackError, "warranty -3"),
         ({"price": Decimal(-1)}, LeakbackError, "price -1"),
+        ({"price": Decimal("1e122")}, LeakbackError, "price 1e+122: it must be at least 0 and at most 1000000000"),
+        ({"price": Decimal("sNaN")}, LeakbackError, "price sNaN"),
         ({"resin": "epoxi"}, UnknownNameError, "did you mean epoxy"),
         ({"water": "flood"}, UnknownNameError, "unknown water 'flood'"),
     ],
@@ -36,6 +38,12 @@ def test_what_cannot_be_is_one_sentence(values: dict[str, Any], error: type[Exce
         typed_crack({**TYPED, **values})
     assert said in str(raised.value)
     assert "\n" not in str(raised.value)
+
+
+@pytest.mark.parametrize(("price", "kept"), [("1e-122", "0.00"), ("450.126", "450.13"), ("1e9", "1000000000.00")])
+def test_a_price_is_kept_to_the_cent(price: str, kept: str) -> None:
+    """With an exponent as far out as the first the frame library panics, where it should round."""
+    assert typed_crack({**TYPED, "price": Decimal(price)}).cracks["price"].item() == Decimal(kept)
 
 
 FILE = """crack_id;job_id;length_m;width_mm;wall_thickness_mm;resin;colour;price
