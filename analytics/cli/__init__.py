@@ -13,7 +13,7 @@ from analytics.cli.noticing import saying_notices
 from analytics.errors import LeakbackError, RecordsMovedError
 
 DONE, FAILED, WRONG_CALL = 0, 1, 2
-OBJECTS_BETWEEN_SWEEPS = 200_000
+OBJECTS_BETWEEN_SWEEPS = 1_000_000
 """A command's many quotes live until it ends: looking through them for garbage over and over took a sixth of it."""
 
 

@@ -4,10 +4,11 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import click
-from pydantic_core import to_json
+import orjson
 
 from analytics.contract.formulas import neutral
 
@@ -30,7 +31,7 @@ def emit(form: str, answer: Callable[[], Mapping[str, Any]], rows_key: str, page
     """
     if form == "json":
         said = answer()
-        click.echo(_as_json(said, 1 if len(said[rows_key]) <= MOST_INDENTED else None))  # half as long without
+        click.echo(_as_json(said, indented=len(said[rows_key]) <= MOST_INDENTED))  # half as long without
     elif form == "csv":
         _write_csv(answer()[rows_key])
     else:
@@ -39,9 +40,16 @@ def emit(form: str, answer: Callable[[], Mapping[str, Any]], rows_key: str, page
         show(page())
 
 
-def _as_json(value: object, indent: int | None = None) -> bytes:
+def _as_json(value: object, *, indented: bool = False) -> bytes:
     """JSON with days in ISO 8601, money as an exact decimal text, and null for a number that is none."""
-    return to_json(value, indent=indent, inf_nan_mode="null")
+    return orjson.dumps(value, _exact, orjson.OPT_NON_STR_KEYS | (orjson.OPT_INDENT_2 if indented else 0))
+
+
+def _exact(value: object) -> str:
+    """What money is written as."""
+    if isinstance(value, Decimal):
+        return str(value)
+    raise TypeError(f"{type(value).__name__} has no JSON form")
 
 
 def _write_csv(rows: Any) -> None:  # noqa: ANN401 - a list of rows or a mapping of them
