@@ -145,8 +145,10 @@ def _numbered(index: int, place: Point, line: CrackLine) -> str:
 
 def _one_in(crack: Crack, line: CrackLine) -> int:
     """Ports closer than can be told apart are drawn one in so many."""
-    pitch = line.length_px / max(1, len(crack.ports_mm) - 1)
-    return max(1, ceil(LEAST_PITCH_PX / pitch))
+    gaps = max(1, len(crack.ports_mm) - 1)
+    if line.length_px < LEAST_PITCH_PX:
+        return gaps
+    return max(1, ceil(LEAST_PITCH_PX * gaps / line.length_px))
 
 
 def _length(crack: Crack, line: CrackLine, measures: Measures) -> list[str]:

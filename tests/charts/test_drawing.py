@@ -1,5 +1,6 @@
 import re
 from itertools import pairwise
+from math import isfinite
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -84,6 +85,13 @@ def test_ports_too_close_to_draw_are_thinned_and_said_so() -> None:
     root = drawn(Crack("horizontal", 50.0, port_positions_mm(50.0, 200)))
     assert "1 port in 5 is drawn" in texts(root)
     assert len(ports(root)) == 51
+
+
+@pytest.mark.parametrize("length_m", [2.2e-311, 1e-9, 1e-3])
+def test_a_crack_as_short_as_the_contract_takes_is_drawn(length_m: float) -> None:
+    found = ports(drawn(Crack("vertical", length_m, port_positions_mm(length_m, 200))))
+    assert 1 <= len(found) <= 2
+    assert all(isfinite(x) and isfinite(y) for x, y in found)
 
 
 def test_every_dimension_is_labelled_in_the_readers_units() -> None:
