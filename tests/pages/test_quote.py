@@ -114,7 +114,7 @@ def test_a_crack_unlike_any_says_so_first(records: Records) -> None:
             {"direction": "sideways"},
             "Unknown direction 'sideways': it is one of diagonal, horizontal, not said, stepped, vertical.",
         ),
-        ({"price": "-5"}, "Price -5: it must be at least 0."),
+        ({"price": "-5"}, "Price -5: it must be at least 0 and at most 1000000000."),
     ],
 )
 def test_what_cannot_be_is_a_sentence_and_the_inputs_stay(
