@@ -65,22 +65,21 @@ def save_typed(records: Records, typed: Mapping[str, str]) -> str:
     ``typed``: name, what ``Scenario`` has and margin_percent in place of its margin, each as text.
     """
     name = typed.get("name", "").strip()
-    amounts = {item: _read(item, typed.get(item, ""), _AMOUNT) for item in RATES}
-    percent = _read("margin_percent", typed.get("margin_percent", ""), _AMOUNT)
+    percent = _read("margin_percent", typed, _AMOUNT)
     save(
         records,
         name,
-        **amounts,
-        warranty_months=_read("warranty_months", typed.get("warranty_months", ""), _MONTHS),
+        **{item: _read(item, typed, _AMOUNT) for item in RATES},
+        warranty_months=_read("warranty_months", typed, _MONTHS),
         margin=None if percent is None else percent / 100,
         prep=typed.get("prep") == "true",
     )
     return name
 
 
-def _read(name: str, text: str, column: dy.Column) -> Any:  # noqa: ANN401 - what the column holds
-    """What was typed as a cell of ``column`` is read; None where nothing was."""
-    values, faults = typed_cells(pl.Series(name, [text or None], dtype=pl.String), column)
+def _read(name: str, typed: Mapping[str, str], column: dy.Column) -> Any:  # noqa: ANN401 - what the column holds
+    """What was typed under ``name`` as a cell of ``column`` is read; None where nothing was."""
+    values, faults = typed_cells(pl.Series(name, [typed.get(name) or None], dtype=pl.String), column)
     if faults:
         raise LeakbackError(f"{name.replace('_', ' ')}: {faults[0]}")
     return values[0]

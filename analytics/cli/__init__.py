@@ -39,7 +39,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FAILED
-    except (SystemExit, GeneratorExit):
+    except SystemExit:
         raise
     except BaseException as error:  # noqa: BLE001 - the last line of defence, a library's panic among it: no traceback
         return _say(f"something went wrong ({type(error).__name__}); the details are kept in {_log(error)}", FAILED)

@@ -86,5 +86,9 @@ def flags(months: int, level: float, everything: bool, store: Path, form: str) -
     records = Records.of(store)
     with working("reading the risks of the planned cracks"):
         found = flagging.flags(records, months=months, level=level)
-    answer = found.answer(everything=everything)
-    emit(form, lambda: answer, "rows", lambda: upcoming.build_list(found, everything=everything))
+    emit(
+        form,
+        lambda: found.answer(everything=everything),
+        "rows",
+        lambda: upcoming.build_list(found, everything=everything),
+    )

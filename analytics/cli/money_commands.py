@@ -77,13 +77,12 @@ def prices(
         book = pricing.book(records, basis, groupings, months=months, level=level, scenario=under)
         compared = scenarios.side_by_side(records, basis, months, level)
         won = winning(records, margin=book.margin)
-    answer = {
-        **book.answer(),
-        "scenario": scenario,
-        "scenarios": [each.answer() for each in compared],
-        "winning": won.answer(),
-    }
-    emit(form, lambda: answer, "rows", lambda: card(book, compared, won))
+
+    def answer() -> dict[str, Any]:
+        side_by_side = [each.answer() for each in compared]
+        return {**book.answer(), "scenario": scenario, "scenarios": side_by_side, "winning": won.answer()}
+
+    emit(form, answer, "rows", lambda: card(book, compared, won))
 
 
 @click.group(epilog="Example: leakback scenario save dearer-labour --labour-hour 75")

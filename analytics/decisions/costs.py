@@ -29,7 +29,7 @@ NO_LEAK_BACK_COST = (
     "Leak-backs are not in the floor: what one costs is not known. It takes the minutes spent on your own leak-backs "
     "and a rate for an hour of labour."
 )
-_ITEM_WORDS = {
+ITEM_WORDS = {
     "labour_hour": "an hour of labour",
     "travel_hour": "an hour of travel",
     "epoxy_litre": "a litre of epoxy",
@@ -67,7 +67,7 @@ class Rates:
                 "currency; load rates in one"
             )
         if item not in self.amounts:
-            words = _ITEM_WORDS.get(item, item)
+            words = ITEM_WORDS.get(item, item)
             raise LeakbackError(f"no rate for {words} ({item}) is in force: add it to rates and load that file")
         return self.amounts[item]
 

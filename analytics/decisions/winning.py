@@ -94,7 +94,8 @@ def win_curve(ratios: Array, won: NDArray[np.bool_]) -> WinCurve:
     if falling > 0:
         share = float(won.mean())
         level, falling = float(np.log(share / (1 - share))), 0.0
-    covariance = np.asarray(np.linalg.inv(_information(rows, np.array([level, falling]))), dtype=np.float64)
+    information = _information(rows, _chances(rows @ np.array([level, falling])))
+    covariance = np.asarray(np.linalg.inv(information), dtype=np.float64)
     return WinCurve(level, abs(falling), covariance)
 
 
@@ -110,8 +111,9 @@ def _logistic(rows: Array, won: NDArray[np.bool_]) -> tuple[float, float]:
 
     found = np.zeros(2)
     for _ in range(MOST_STEPS):
-        score = rows.T @ (won - _chances(rows @ found))
-        step = np.linalg.solve(_information(rows, found), score)
+        chances = _chances(rows @ found)
+        score = rows.T @ (won - chances)
+        step = np.linalg.solve(_information(rows, chances), score)
         while likelihood(found + step) < likelihood(found) and np.abs(step).max() > SETTLED:
             step = step / 2
         found = found + step
@@ -125,8 +127,7 @@ def _chances(odds: Array) -> Array:
     return chances
 
 
-def _information(rows: Array, at: Array) -> Array:
-    chances = _chances(rows @ at)
+def _information(rows: Array, chances: Array) -> Array:
     information: Array = rows.T @ (rows * (chances * (1 - chances))[:, None])
     return information
 

@@ -4,16 +4,12 @@ from collections.abc import Iterable
 
 from analytics.answers import scenarios
 from analytics.answers.records import Records
+from analytics.decisions.costs import ITEM_WORDS
+from analytics.decisions.scenarios import RATES
 from analytics.pages.form import Field, Fieldset, Form, Typed
 from analytics.pages.page import Folded
 
 SAME = "Leave blank what stays as it is. Figures are compared over all work of the months chosen."
-_AMOUNTS = {
-    "labour_hour": "an hour of labour",
-    "travel_hour": "an hour of travel",
-    "epoxy_litre": "a litre of epoxy",
-    "urethane_foam_litre": "a litre of urethane foam",
-}
 
 
 def offered(records: Records, saved: Iterable[str], currency: str) -> tuple[Folded, ...]:
@@ -24,7 +20,7 @@ def offered(records: Records, saved: Iterable[str], currency: str) -> tuple[Fold
 
 
 def _saving(records: Records, currency: str) -> Form:
-    amounts = tuple(Field(name, label, kind="number", unit=currency) for name, label in _AMOUNTS.items())
+    amounts = (Field(item, ITEM_WORDS[item], kind="number", unit=currency) for item in RATES)
     fields = (
         Field("name", "name of the scenario"),
         *amounts,

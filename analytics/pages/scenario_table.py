@@ -8,7 +8,8 @@ import polars as pl
 
 from analytics.answers.scenarios import Compared
 from analytics.charts import words
-from analytics.decisions.scenarios import Scenario
+from analytics.decisions.costs import ITEM_WORDS
+from analytics.decisions.scenarios import RATES, Scenario
 from analytics.pages.page import Column, Folded, Page, Section, Table, Words
 
 AMOUNTS = {
@@ -19,13 +20,7 @@ AMOUNTS = {
     "charged": "charged",
 }
 HOW_TO = "Save one with, for example: leakback scenario save dearer-labour --labour-hour 75"
-_CHANGES = {
-    "labour_hour": "an hour of labour at {}",
-    "travel_hour": "an hour of travel at {}",
-    "epoxy_litre": "a litre of epoxy at {}",
-    "urethane_foam_litre": "a litre of urethane foam at {}",
-    "warranty_months": "a warranty of {} months",
-}
+_CHANGES = {item: f"{ITEM_WORDS[item]} at {{}}" for item in RATES} | {"warranty_months": "a warranty of {} months"}
 
 
 def section(compared: Sequence[Compared], unit: str, offered: Sequence[Folded] = ()) -> Section:
