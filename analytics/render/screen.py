@@ -6,17 +6,12 @@ from collections.abc import Callable, Sequence
 from contextvars import copy_context
 from functools import cache, partial, singledispatch
 from pathlib import Path
-from threading import Lock
-from typing import Any
-from zlib import crc32
 
 import streamlit as st
-from cachetools import LRUCache, cached
 from polars.exceptions import PanicException
-from streamlit.delta_generator import DeltaGenerator
 
 from analytics.charts.palette import css_variables
-from analytics.charts.plot import PICK, Plot, as_spec, dots, picking
+from analytics.charts.plot import dots
 from analytics.errors import LeakbackError
 from analytics.pages.page import (
     Caution,
@@ -29,13 +24,15 @@ from analytics.pages.page import (
     Page,
     Question,
     Reasons,
+    Said,
     Section,
     Table,
     Words,
 )
 from analytics.pages.sheet import Blanks, Steps
-from analytics.render import choosing, markup, paper, taking
+from analytics.render import choosing, markup, paper, plots, taking
 from analytics.render.digits import DIGITS
+from analytics.render.foresight import Foresight, next_choices
 from analytics.render.pressed import say_where_gone
 
 LOG = logging.getLogger("leakback")
@@ -47,8 +44,8 @@ JUST_DONE = "just-done"
 """Where the sentence of what was just recorded waits for the page to be built anew."""
 UNFORESEEN = (Exception, PanicException)
 """What is a mistake of ours, or of a library that panics, which is no Exception."""
+FORESIGHT = Foresight()
 CLICK = "Click a dot to see it on its own."
-KEPT_PLOTS = 256
 SIDE_BY_SIDE = 2
 """Small multiples in a row, where there is room."""
 ASIDE, BESIDE = 34, 66
@@ -98,13 +95,22 @@ def run(
 
 def answer(question: Question) -> None:
     """Build the question's page from the address and show it; whatever goes wrong is one calm line."""
+    said = st.query_params.to_dict()
     try:
-        show(question.build(st.query_params.to_dict()))
+        with FORESIGHT.waited_for():
+            page = question.build(said)
+            show(page)
+        FORESIGHT.then(partial(_look_at, question, each) for each in next_choices(page, said))
     except LeakbackError as error:
         refuse(error)
     except UNFORESEEN:
         LOG.exception("page %s", question.path)
         st.html(markup.answer(UNEXPECTED))
+
+
+def _look_at(question: Question, said: Said) -> None:
+    """Build a page and put its charts into words, for who asks for it next."""
+    plots.make_ready(question.build(said))
 
 
 def refuse(error: LeakbackError) -> None:
@@ -174,41 +180,12 @@ def _(part: Chart) -> None:
         row = part.plots[first : first + SIDE_BY_SIDE]
         for index, (place, plot) in enumerate(zip(places, row, strict=False), start=first + 1):
             alt = part.alt if count == 1 else f"{part.alt} ({index} of {count})"
-            _draw(place, plot, part.picks, alt)
+            plots.draw(place, plot, part.picks, alt)
     if note := " ".join(
         text for text in (part.note, CLICK if part.picks and any(map(dots, part.plots)) else "") if text
     ):
         st.html(markup.note(note))
     _offer(part, taking.chart_files(part))
-
-
-def _draw(place: DeltaGenerator, plot: Plot, picks: tuple[str, ...], alt: str) -> None:
-    _, spec = _in_words(plot, picks)
-    if not picks or not dots(plot):
-        place.vega_lite_chart(spec=spec, width="stretch", alt=alt)
-        return
-    key = f"{PICK}-{'-'.join(picks)}-{crc32(alt.encode()):08x}"
-    place.vega_lite_chart(
-        spec=spec,
-        width="stretch",
-        alt=alt,
-        key=key,
-        on_select=partial(_picked, key, picks),
-        selection_mode=PICK,
-    )
-
-
-@cached(LRUCache(KEPT_PLOTS), key=lambda plot, picks: (id(plot), picks), lock=Lock())
-def _in_words(plot: Plot, picks: tuple[str, ...]) -> tuple[Plot, dict[str, Any]]:
-    """What the browser draws, in memory while a kept page shows it; with the plot, so that its id stays its own."""
-    return plot, as_spec(picking(plot, picks) if picks else plot)
-
-
-def _picked(key: str, picks: tuple[str, ...]) -> None:
-    """Put what was clicked in the address, from which the page is then built anew."""
-    clicked = [point for point in st.session_state[key]["selection"].get(PICK, []) if all(map(point.get, picks))]
-    if clicked:
-        st.query_params.update({column: str(clicked[-1][column]) for column in picks})
 
 
 @show_part.register

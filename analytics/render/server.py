@@ -1,5 +1,7 @@
 """Serves the dashboard: Streamlit on ``app.py``, its first page worked out before the reader's browser opens.
 
+While a page is looked at, those with one choice changed are worked out too (``render/foresight.py``).
+
 ``python -m analytics.render.server run app.py ...``, in place of ``python -m streamlit``.
 """
 
@@ -14,10 +16,11 @@ MOST_WAIT_SECONDS = 5.0
 def _work_ahead() -> None:
     from altair.utils import schemapi  # noqa: PLC0415, slow to import, and here beside the server's own start
 
-    from analytics.render import dashboard  # noqa: PLC0415, the same
+    from analytics.render import dashboard, screen  # noqa: PLC0415, the same
 
     schemapi.disable_debug_mode()  # charts are held against their schema in the tests, not before each reader
     dashboard.work_ahead()
+    screen.FORESIGHT.start()
 
 
 if __name__ == "__main__":

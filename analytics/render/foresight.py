@@ -1,0 +1,94 @@
+"""Works out what a reader may choose next while the reader looks at a page.
+
+A page with one choice changed is then shown from memory. One thread does it, only while nobody waits for a page, and
+what was left to do is forgotten as soon as somebody asks for another.
+"""
+
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from contextvars import copy_context
+from functools import partial
+from itertools import chain, zip_longest
+from threading import Condition, Thread
+
+from analytics.pages.form import Search
+from analytics.pages.page import Choice, Entry, Page, Said
+
+MOST_OPTIONS = 16
+"""Who chooses among more is after one of them, not looking around."""
+QUIET_SECONDS = 0.5
+"""Nobody has waited for a page for so long."""
+Task = Callable[[], object]
+
+
+class Foresight:
+    """Tasks done one at a time, once ``start`` has been called; before, none is taken."""
+
+    def __init__(self) -> None:
+        self._changed = Condition()
+        self._readers = 0
+        self._tasks: deque[Task] = deque()
+        self._started = False
+
+    def start(self) -> None:
+        """Begin to work, in a thread that ends with the program."""
+        if not self._started:
+            self._started = True
+            Thread(target=self._work, name="foresight", daemon=True).start()
+
+    @contextmanager
+    def waited_for(self) -> Iterator[None]:
+        """While somebody waits for a page nothing is begun, and what was left to do is forgotten."""
+        with self._changed:
+            self._readers += 1
+            self._tasks.clear()
+            self._changed.notify()
+        try:
+            yield
+        finally:
+            with self._changed:
+                self._readers -= 1
+                self._changed.notify()
+
+    def then(self, tasks: Iterable[Task]) -> None:
+        """Do these when it is quiet, for the reader who is here now. What fails, fails again for who asks for it."""
+        if self._started:
+            with self._changed:
+                self._tasks.extend(partial(copy_context().run, task) for task in tasks)
+                self._changed.notify()
+
+    def _work(self) -> None:
+        while True:
+            task = self._next()
+            with suppress(BaseException):  # a library that panics must not end the thread
+                task()
+
+    def _next(self) -> Task:
+        with self._changed:
+            while True:
+                self._changed.wait_for(self._may_begin)
+                disturbed = self._changed.wait(QUIET_SECONDS)
+                if not disturbed and self._may_begin():
+                    return self._tasks.popleft()
+
+    def _may_begin(self) -> bool:
+        return bool(self._tasks) and not self._readers
+
+
+def next_choices(page: Page, said: Said) -> Iterator[Said]:
+    """What the address will say once one choice of the page is changed, the choices in turn.
+
+    A box leaves its default out of the address.
+    """
+    for told in chain(*zip_longest(*(_changed(choice, said) for choice in page.choices))):
+        if told is not None:
+            yield told
+
+
+def _changed(choice: Choice | Entry | Search, said: Said) -> Iterator[Said]:
+    if isinstance(choice, Choice) and len(choice.options) <= MOST_OPTIONS:
+        others = {key: told for key, told in said.items() if key != choice.key}
+        for value, words in choice.options.items():
+            if value != choice.of(said):
+                yield others if value == choice.default else others | {choice.key: words}

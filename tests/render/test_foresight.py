@@ -1,0 +1,82 @@
+"""What a reader may choose next is worked out beforehand, and only while nobody waits for a page."""
+
+from contextvars import ContextVar
+from functools import partial
+from threading import Event
+
+import pytest
+
+from analytics.pages.page import Choice, Page, Said
+from analytics.render import foresight
+from analytics.render.foresight import MOST_OPTIONS, Foresight, next_choices
+
+PATIENCE_SECONDS = 20
+MONTHS = Choice("months", "Within", {"12": "12 months", "24": "24 months"}, "24")
+BY = Choice("by", "Compare by", {"resin": "resin", "season": "season of the repair", "crew": "crew"}, "resin")
+MANY = Choice("week", "Week", {str(week): f"week {week}" for week in range(MOST_OPTIONS + 1)}, "0")
+YEAR = {"months": "12 months"}
+BY_SEASON = {"by": "season of the repair"}
+READER = ContextVar("READER", default="nobody")
+
+
+@pytest.fixture(autouse=True)
+def soon(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(foresight, "QUIET_SECONDS", 0.01)
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ({}, [YEAR, BY_SEASON, {"by": "crew"}]),
+        (
+            YEAR | {"name": "C03"},
+            [{"name": "C03"}, YEAR | {"name": "C03"} | BY_SEASON, YEAR | {"name": "C03", "by": "crew"}],
+        ),
+    ],
+)
+def test_each_choice_is_changed_on_its_own_and_a_default_is_left_out(said: Said, told: list[Said]) -> None:
+    assert list(next_choices(Page("", choices=(MONTHS, BY, MANY)), said)) == told
+
+
+def test_what_is_told_is_what_the_choice_reads() -> None:
+    page = Page("", choices=(MONTHS, BY))
+    read = {(MONTHS.of(told), BY.of(told)) for told in next_choices(page, YEAR)}
+    assert read == {("24", "resin"), ("12", "season"), ("12", "crew")}
+
+
+def test_nothing_is_taken_before_it_is_started() -> None:
+    done, idle = Event(), Foresight()
+    idle.then([done.set])
+    idle.start()
+    marker = Event()
+    idle.then([marker.set])
+    assert marker.wait(PATIENCE_SECONDS)
+    assert not done.is_set()
+
+
+def test_tasks_are_done_in_turn_for_the_reader_and_one_that_fails_ends_nothing() -> None:
+    done, finished, works = [], Event(), Foresight()
+    works.start()
+    READER.set("owner")
+    works.then([partial(int, "no number"), lambda: done.append(READER.get()), finished.set])
+    READER.set("somebody else")
+    assert finished.wait(PATIENCE_SECONDS)
+    assert done == ["owner"]
+
+
+def test_who_waits_for_a_page_is_first_and_what_was_left_is_forgotten() -> None:
+    begun, go_on, left, after, works = Event(), Event(), Event(), Event(), Foresight()
+
+    def long() -> None:
+        begun.set()
+        go_on.wait(PATIENCE_SECONDS)
+
+    works.start()
+    works.then([long, left.set])
+    assert begun.wait(PATIENCE_SECONDS)
+    with works.waited_for():
+        works.then([after.set])
+        go_on.set()
+        assert not after.wait(0.2)
+    assert after.wait(PATIENCE_SECONDS)
+    assert not left.is_set()
