@@ -156,10 +156,11 @@ def book(
     sold = costed.filter(pl.col("charged").is_not_null())
     left_out = known.left_out + (costed.height - sold.height if sold.height else 0)
     costed = sold if sold.height else costed  # one set of cracks throughout, so that costs and charges compare
-    overall = price_book(costed, (), own.margin, level, _error(known.model, costed, (), error))
+    ahead = _ahead(known.model, costed) if known.model else None
+    overall = price_book(costed, (), own.margin, level, _error(ahead, costed, (), error))
     rows = overall
     if groupings:
-        rows = price_book(costed, groupings, own.margin, level, _error(known.model, costed, groupings, error))
+        rows = price_book(costed, groupings, own.margin, level, _error(ahead, costed, groupings, error))
     return replace(empty, rows=rows, overall=overall, left_out=left_out)
 
 
@@ -197,19 +198,22 @@ def _relative_variance(cost: LeakBackCost | None) -> float:
     return (cost.error / float(cost.mean)) ** 2
 
 
-def _error(
-    model: HazardModel | None, costed: pl.DataFrame, kinds: Sequence[Dimension], cost_error: float
-) -> pl.DataFrame:
+def _ahead(model: HazardModel, costed: pl.DataFrame) -> Ahead:
+    """The cracks over their warranties."""
+    days = warranty_days(costed["warranty_months"], model.oldest_days).to_numpy()
+    return Ahead(model, costed, np.zeros(costed.height), days[:, None])
+
+
+def _error(ahead: Ahead | None, costed: pl.DataFrame, kinds: Sequence[Dimension], cost_error: float) -> pl.DataFrame:
     """The relative variance of each kind's leak-back cost: the hazards' and the mean cost's."""
     keys = [d.name for d in kinds] or ["all"]
     places = segmented(costed, kinds).select(keys)
     found = places.unique(maintain_order=True).with_row_index("place")
-    if model is None:
+    if ahead is None:
         return found.drop("place").with_columns(relative_variance=pl.lit(0.0))
     place = places.join(found, on=keys, how="left", maintain_order="left")["place"].to_numpy().astype(np.int64)
-    days = warranty_days(costed["warranty_months"], model.oldest_days).to_numpy()
-    ahead = Ahead(model, costed, np.zeros(costed.height), days[:, None]).by_group(place, found.height)
-    return found.drop("place").with_columns(relative_variance=pl.Series(np.diag(ahead.covariance) + cost_error))
+    variance = np.diag(ahead.by_group(place, found.height).covariance)
+    return found.drop("place").with_columns(relative_variance=pl.Series(variance + cost_error))
 
 
 def _row(row: Mapping[str, Any], by: Sequence[Dimension]) -> dict[str, Any]:

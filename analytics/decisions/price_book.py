@@ -14,7 +14,7 @@ from analytics.stats.intervals import t_reach
 NOT_RECORDED = "not recorded"
 BELOW = ("yes", "perhaps", "no")
 """Whether a kind of work is sold below its floor, the whole interval or only its middle lying under 0."""
-Uncertain = dict[str, float]
+SOLD = "sold_floor"
 
 
 def price_book(
@@ -35,19 +35,20 @@ def price_book(
     kinds = kinds.with_columns(
         pl.sum_horizontal((f"{part}_cost" for part in MATERIAL), ignore_nulls=False).alias("material")
     )
+    columns = {"material": "material", **{part: f"{part}_cost" for part in PARTS}, "cost": "direct"}
+    jobs = _by_job(kinds, keys, [*columns.values(), "leak_back", "floor", "charged", "left"])
     rows = kinds.group_by(keys).agg(metres=pl.col("length_m").sum())
     sure = rows.select(keys).with_columns(relative_variance=pl.lit(0.0))
     leaks = leak_back_error.join(_share(kinds, keys), on=keys)
     floors = leaks.with_columns(pl.col("relative_variance") * pl.col("share") ** 2)
-    columns = {"material": "material", **{part: f"{part}_cost" for part in PARTS}, "cost": "direct"}
-    found = [_per_metre(kinds, keys, name, column, sure, level) for name, column in columns.items()]
+    found = [_per_metre(jobs, keys, name, column, sure, level) for name, column in columns.items()]
     found += [
-        _per_metre(kinds, keys, "leak_back_cost", "leak_back", leaks, level),
-        _per_metre(kinds, keys, "floor", "floor", floors, level).pipe(_with_target, margin),
-        _per_metre(kinds, keys, "charged", "charged", sure, level),
-        _left(kinds, keys, floors, level),
+        _per_metre(jobs, keys, "leak_back_cost", "leak_back", leaks, level),
+        _per_metre(jobs, keys, "floor", "floor", floors, level).pipe(_with_target, margin),
+        _per_metre(jobs, keys, "charged", "charged", sure, level),
+        _left(jobs, keys, floors, level),
     ]
-    counts = _totals(kinds, keys, "direct").select(*keys, "cracks", "jobs")
+    counts = _totals(jobs, keys, "direct").select(*keys, "cracks", "jobs")
     for frame in [counts, *found]:
         rows = rows.join(frame, on=keys, how="left")
     few = pl.format(f"only {{}} jobs; {FEWEST_JOBS} are needed", pl.col("jobs").fill_null(0))
@@ -61,19 +62,37 @@ def segmented(cracks: pl.DataFrame, by: Sequence[Dimension]) -> pl.DataFrame:
     return cracks.with_columns(values or [pl.lit("all cracks").alias("all")])
 
 
-def _totals(kinds: pl.DataFrame, keys: list[str], column: str) -> pl.DataFrame:
-    """What the ratio estimator needs of money over metres, a row a kind."""
-    known = kinds.filter(pl.col(column).is_not_null())
-    jobs = known.group_by(*keys, "job_id").agg(
-        job_top=pl.col(column).sum(), job_bottom=pl.col("length_m").sum(), job_cracks=pl.len()
+def _by_job(kinds: pl.DataFrame, keys: list[str], columns: Sequence[str]) -> pl.DataFrame:
+    """Each job's part of a kind: of every column its total, and the metres and cracks that it is known of.
+
+    ``sold_floor`` is the floor of what has been charged for.
+    """
+    columns = [*columns, SOLD]
+    sold = kinds.with_columns(pl.when(pl.col("charged").is_not_null()).then("floor").alias(SOLD))
+    return sold.group_by(*keys, "job_id").agg(
+        part
+        for column in columns
+        for part in (
+            pl.col(column).sum().alias(f"{column}_top"),
+            pl.col("length_m").filter(pl.col(column).is_not_null()).sum().alias(f"{column}_bottom"),
+            pl.col(column).count().alias(f"{column}_cracks"),
+        )
     )
-    top, bottom = pl.col("job_top"), pl.col("job_bottom")
-    return jobs.group_by(keys).agg(
-        cracks=pl.col("job_cracks").sum().cast(pl.Int64),
-        jobs=pl.len().cast(pl.Int64),
-        top=top.sum(),
-        bottom=bottom.sum(),
-        squared_errors=((top - top.sum() / bottom.sum() * bottom) ** 2).sum(),
+
+
+def _totals(jobs: pl.DataFrame, keys: list[str], column: str) -> pl.DataFrame:
+    """What the ratio estimator needs of money over metres, a row a kind."""
+    top, bottom, cracks = (pl.col(f"{column}_{part}") for part in ("top", "bottom", "cracks"))
+    return (
+        jobs.filter(cracks > 0)
+        .group_by(keys)
+        .agg(
+            cracks=cracks.sum().cast(pl.Int64),
+            jobs=pl.len().cast(pl.Int64),
+            top=top.sum(),
+            bottom=bottom.sum(),
+            squared_errors=((top - top.sum() / bottom.sum() * bottom) ** 2).sum(),
+        )
     )
 
 
@@ -89,9 +108,9 @@ def _with_error(totals: pl.DataFrame, keys: list[str], relative_variance: pl.Dat
 
 
 def _per_metre(
-    kinds: pl.DataFrame, keys: list[str], name: str, column: str, relative_variance: pl.DataFrame, level: float
+    jobs: pl.DataFrame, keys: list[str], name: str, column: str, relative_variance: pl.DataFrame, level: float
 ) -> pl.DataFrame:
-    totals = _totals(kinds, keys, column).with_columns(scale=pl.col("top"))
+    totals = _totals(jobs, keys, column).with_columns(scale=pl.col("top"))
     found = ratios(_with_error(totals, keys, relative_variance), level)
     nothing = (pl.col("scale") == 0) & (pl.col("jobs") >= FEWEST_JOBS)
     told = found.with_columns(pl.when(nothing).then(0.0).otherwise(pl.col("value", "low", "high")).name.keep())
@@ -112,15 +131,14 @@ def _share(kinds: pl.DataFrame, keys: list[str]) -> pl.DataFrame:
     return kinds.group_by(keys).agg(share=(pl.col("leak_back").sum() / pl.col("floor").sum()).fill_nan(0.0))
 
 
-def _left(kinds: pl.DataFrame, keys: list[str], floors: pl.DataFrame, level: float) -> pl.DataFrame:
+def _left(jobs: pl.DataFrame, keys: list[str], floors: pl.DataFrame, level: float) -> pl.DataFrame:
     """What is left of the charge above the floor, per metre; it may be below 0, so its interval is a plain one."""
-    sold = kinds.filter(pl.col("charged").is_not_null())
-    floor = _totals(sold, keys, "floor").select(*keys, scale="top")
-    totals = _with_error(_totals(sold, keys, "left").join(floor, on=keys), keys, floors)
-    jobs = totals["jobs"].to_numpy().astype(np.float64)
-    freedom = np.maximum(jobs - 1, 1)
-    error = np.sqrt(totals["squared_errors"].to_numpy() * jobs / freedom) / totals["bottom"].to_numpy()
-    enough = (jobs >= FEWEST_JOBS) & np.isfinite(error)
+    floor = _totals(jobs, keys, SOLD).select(*keys, scale="top")
+    totals = _with_error(_totals(jobs, keys, "left").join(floor, on=keys), keys, floors)
+    count = totals["jobs"].to_numpy().astype(np.float64)
+    freedom = np.maximum(count - 1, 1)
+    error = np.sqrt(totals["squared_errors"].to_numpy() * count / freedom) / totals["bottom"].to_numpy()
+    enough = (count >= FEWEST_JOBS) & np.isfinite(error)
     value = np.where(enough, totals["top"].to_numpy() / totals["bottom"].to_numpy(), np.nan)
     reach = t_reach(level, freedom) * error
     below = np.select([value + reach < 0, value < 0, value >= 0], BELOW, default="")

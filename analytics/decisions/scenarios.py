@@ -12,7 +12,7 @@ from analytics.contract.policy import HIGHEST_MARGIN, Policy, Prices
 from analytics.decisions.costs import Rates, warranty_days
 from analytics.decisions.prep import prep_cost
 from analytics.errors import LeakbackError
-from analytics.risk import STEPS, HazardModel, cumulative
+from analytics.risk import STEPS, HazardModel, log_cumulative
 
 MOST_AMOUNT = Decimal(1_000_000)
 LONGEST_WARRANTY_MONTHS = 1200
@@ -95,10 +95,10 @@ def leak_backs(model: HazardModel, cracks: pl.DataFrame) -> np.ndarray[tuple[int
     Needs warranty_months, ``prepared`` and what ``analytics.risk.risk`` reads.
     """
     days = warranty_days(cracks["warranty_months"], model.oldest_days).to_numpy()
-    habit: np.ndarray[tuple[int], np.dtype[np.float64]] = np.exp(cumulative(model, cracks, 0.0, days).log)
+    habit: np.ndarray[tuple[int], np.dtype[np.float64]] = np.exp(log_cumulative(model, cracks, 0.0, days))
     if not cracks["prepared"].any():
         return habit
     done = cracks.with_columns(pl.lit(value=True).alias(step) for step in STEPS)
-    with_steps = np.exp(cumulative(model, done, 0.0, days, STEPS).log)
+    with_steps = np.exp(log_cumulative(model, done, 0.0, days, STEPS))
     found: np.ndarray[tuple[int], np.dtype[np.float64]] = np.where(cracks["prepared"].to_numpy(), with_steps, habit)
     return found

@@ -53,7 +53,7 @@ def expected(model: HazardModel, follow_up: pl.DataFrame) -> pl.DataFrame:
     """Leak-backs the model expects of each done crack over the time it was watched: crack_id, expected."""
     watched = follow_up["watched_days"].to_numpy()
     return follow_up.select("crack_id").with_columns(
-        expected=np.exp(cumulative(model, follow_up, 0.0, watched, STEPS).log)
+        expected=np.exp(log_cumulative(model, follow_up, 0.0, watched, STEPS))
     )
 
 
@@ -69,9 +69,22 @@ def cumulative(
     Past the oldest age seen the last hazard is held (see ``horizon_note``). An empty span has log minus infinity.
     """
     numbers = columns(model, cracks, promised)
-    years = band_years(model, np.broadcast_to(from_days, cracks.height), np.broadcast_to(to_days, cracks.height))
-    ahead = _delta(model, numbers.columns, years)
+    ahead = _delta(model, numbers.columns, _years(model, cracks, from_days, to_days))
     return Cumulative(ahead.log, ahead.variance + _not_known(model, numbers))
+
+
+def log_cumulative(
+    model: HazardModel,
+    cracks: pl.DataFrame,
+    from_days: float | Array,
+    to_days: float | Array,
+    promised: Collection[str] = (),
+) -> Array:
+    """The log of ``cumulative``, for who does not ask how sure it is."""
+    relative = columns(model, cracks, promised).columns @ model.effects
+    with np.errstate(divide="ignore"):
+        log: Array = np.log(_years(model, cracks, from_days, to_days) @ np.exp(model.log_hazards)) + relative
+    return log
 
 
 def average_risk(model: HazardModel, months: int, level: float = 0.95) -> Estimate:
@@ -130,6 +143,10 @@ def _delta(model: HazardModel, columns: Array, years: Array) -> Cumulative:
     """Log cumulative hazard of each row of model columns over its years in each band, variance by the delta method."""
     log, slopes = gathered(model, columns, years)
     return Cumulative(log, ((slopes @ np.array(model.covariance)) * slopes).sum(axis=1))
+
+
+def _years(model: HazardModel, cracks: pl.DataFrame, from_days: float | Array, to_days: float | Array) -> Array:
+    return band_years(model, np.broadcast_to(from_days, cracks.height), np.broadcast_to(to_days, cracks.height))
 
 
 def band_years(model: HazardModel, from_days: Array, to_days: Array) -> Array:

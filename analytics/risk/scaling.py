@@ -103,7 +103,8 @@ def rows(scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (),
     declared = scaling.declared
     centres, scales = np.array(scaling.centres), np.array(scaling.scales)
     reads = [column for column, feature in enumerate(declared) if is_read(feature, promised)]
-    raw = np.empty((cracks.height, len(declared)))
+    columns = np.empty((cracks.height, len(declared) + len(scaling.crews)), order="F")
+    raw = columns[:, : len(declared)]
     raw[:, reads] = read([declared[column] for column in reads], cracks)
     crew_ids = cracks["crew_id"].cast(pl.String)
     for column in set(range(len(declared))) - set(reads):
@@ -112,8 +113,9 @@ def rows(scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (),
         shares = crew_ids.replace_strict(habits, default=company, return_dtype=pl.Float64).to_numpy()
         raw[:, column] = _mixed(shares, effects[column] / scales[column] if effects is not None else 0.0)
     unknown = np.isnan(raw)
-    columns = np.empty((cracks.height, len(declared) + len(scaling.crews)))
-    columns[:, : len(declared)] = np.where(unknown, 0.0, (raw - centres) / scales)
+    raw -= centres
+    raw /= scales
+    np.copyto(raw, 0.0, where=unknown)
     new = _of_crews(columns[:, len(declared) :], crew_ids, scaling.crews, scaling.crew_shares)
     return Rows(columns, unknown, new)
 
@@ -127,10 +129,11 @@ def _of_crews(
     """
     places = {crew: place for place, crew in enumerate(crews)}
     place = crew_ids.replace_strict(places, default=len(places), return_dtype=pl.Int64).to_numpy()
-    for crew, share in enumerate(shares):
-        columns[:, crew] = place == crew
-        columns[place == len(places), crew] = share
     new: np.ndarray[tuple[int], np.dtype[np.bool_]] = place == len(places)
+    for crew in range(len(crews)):
+        columns[:, crew] = place == crew
+    if len(shares):
+        columns[new] = shares
     return new
 
 
