@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from analytics.contract.ages import DAYS_PER_YEAR
 from analytics.errors import TooFewError
 from analytics.risk.design import Table, prepare
+from analytics.risk.exposure import stand_ins
 from analytics.risk.features import FEATURES, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS
 from analytics.risk.model import Penalties
@@ -75,21 +76,23 @@ class CrossFit:
 def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Feature, ...] = FEATURES) -> CrossFit:
     """Fit the hazard without crews once for each crew, to the cracks of the others.
 
-    Age bands and scaling are learnt once, from all cracks. TooFewError where some crew's others have too few
-    leak-backs to fit anything.
+    Age bands and scaling are learnt once, from all cracks; of very many some stand for all in the fits. TooFewError
+    where some crew's others have too few leak-backs to fit anything.
     """
     design, table = prepare(follow_up, features, with_crews=False)
     weights = design.penalties(penalties)
     crews = tuple(follow_up["crew_id"].drop_nulls().unique().sort())
     numbers = {crew: place for place, crew in enumerate(crews)}
     places = np.array([numbers.get(crew, NOBODY) for crew in follow_up["crew_id"]], dtype=np.int64)
+    stand_for = stand_ins(follow_up)
+    some, of_some = table.weighed(stand_for), places[stand_for > 0]
     hazards = np.zeros((follow_up.height, len(design.edges_days)))
     left: dict[int, Left] = {}
-    enough = table.leaked.sum() >= FEWEST_LEAK_BACKS
-    of_all = fit_poisson(table.x, table.leaked, table.years, weights) if enough else None
+    enough = some.leaked.sum() >= FEWEST_LEAK_BACKS
+    of_all = fit_poisson(some.x, some.leaked, some.years, weights) if enough else None
     for fold in _folds(follow_up, numbers):
         out = np.isin(places, fold)
-        model = _fit(table.only(~out), weights, of_all)
+        model = _fit(some.only(~np.isin(of_some, fold)), weights, of_all)
         hazards[out] = _hazards(model.parameters, table.x[out], len(design.edges_days))
         left |= dict.fromkeys(fold, model)
     return CrossFit(

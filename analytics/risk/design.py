@@ -1,6 +1,6 @@
 """The table the hazard model is fitted on: one row a crack, its time and its leak-back by age band."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
@@ -15,7 +15,10 @@ from analytics.risk.scaling import Scaling, learn
 
 @dataclass(frozen=True, eq=False)
 class Table:
-    """n cracks: model columns ``x`` (n by p), ``leaked`` (0 or 1) and ``years`` watched (n by bands), ``jobs`` (n)."""
+    """n cracks: model columns ``x`` (n by p), ``leaked`` (0 or 1) and ``years`` watched (n by bands), ``jobs`` (n).
+
+    ``years`` are those of all the cracks that one stands for.
+    """
 
     x: Array
     leaked: Array
@@ -25,6 +28,10 @@ class Table:
     def only(self, kept: NDArray[np.bool_]) -> "Table":
         """The rows of the kept cracks."""
         return Table(self.x[kept], self.leaked[kept], self.years[kept], self.jobs[kept])
+
+    def weighed(self, weights: Array) -> "Table":
+        """The rows that stand for any cracks, by how many cracks (n) each stands for."""
+        return replace(self, years=self.years * weights[:, None]).only(weights > 0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,10 +48,16 @@ class Design:
         return np.repeat([UNPENALISED, penalties.features, penalties.crews], counts)
 
 
-def prepare(follow_up: pl.DataFrame, features: tuple[Feature, ...], *, with_crews: bool) -> tuple[Design, Table]:
-    """Learn the age bands and the scaling of these done cracks, and their rows."""
+def prepare(
+    follow_up: pl.DataFrame, features: tuple[Feature, ...], *, with_crews: bool, weights: Array | None = None
+) -> tuple[Design, Table]:
+    """Learn the age bands and the scaling of these done cracks, and their rows.
+
+    ``weights`` (n): how many cracks each stands for; itself where not given.
+    """
     edges, notes = settle_bands(follow_up)
-    scaling, x = learn(follow_up, features, with_crews=with_crews)
+    weights = np.ones(follow_up.height) if weights is None else weights
+    scaling, x = learn(follow_up, weights, features, with_crews=with_crews)
     years, leaked = by_band(follow_up, edges)
     jobs = follow_up["job_id"].rank("dense").to_numpy().astype(np.int64)
-    return Design(edges, scaling, notes), Table(x, leaked, years, jobs)
+    return Design(edges, scaling, notes), Table(x, leaked, years * weights[:, None], jobs)

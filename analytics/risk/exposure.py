@@ -18,6 +18,10 @@ MOST_CHECKED = 40_000
 """Cracks with thousands of leak-backs: more would settle neither how far effects are shrunk nor whether to trust them
 any better."""
 
+MOST_OTHERS, OTHERS_A_LEAK_BACK = 200_000, 4
+"""Cracks that held, of which a fit looks at so many at least, and at so many for each that leaked back: with four the
+effects' errors are those of all cracks times the root of 5/4 at most (Ury, Biometrics 31 (1975) 643)."""
+
 
 def age_edges_days() -> tuple[int, ...]:
     """The first day of each age band."""
@@ -46,6 +50,22 @@ def thinned(follow_up: pl.DataFrame, most: int = MOST_CHECKED) -> pl.DataFrame:
     jobs = follow_up.group_by("job_id").agg(pl.col("done_on").first()).sort("done_on", "job_id")
     places = np.linspace(0, jobs.height - 1, round(jobs.height * most / follow_up.height))
     return follow_up.join(jobs[places.astype(np.int64)], on="job_id", how="semi", maintain_order="left")
+
+
+def stand_ins(follow_up: pl.DataFrame) -> Array:
+    """How many cracks each stands for in a fit: itself; of very many that held each k-th for k, the rest for none.
+
+    Every crack that leaked back is looked at. The k-th are taken in the order of their days, then of their names.
+    """
+    held = follow_up.with_row_index("row").filter(~pl.col("leaked_back"))
+    leaked = follow_up.height - held.height
+    every = held.height // max(MOST_OTHERS, OTHERS_A_LEAK_BACK * leaked)
+    if every <= 1:
+        return np.ones(follow_up.height)
+    chosen = held.select("row", "done_on", "crack_id").sort("done_on", "crack_id").gather_every(every)["row"]
+    weights = follow_up["leaked_back"].to_numpy().astype(np.float64)
+    weights[chosen.to_numpy()] = held.height / len(chosen)
+    return weights
 
 
 def as_seen_on(follow_up: pl.DataFrame, day: date) -> pl.DataFrame:

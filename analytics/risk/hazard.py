@@ -7,10 +7,10 @@ import polars as pl
 
 from analytics.errors import TooFewError
 from analytics.risk.design import prepare
-from analytics.risk.exposure import FEWEST_IN_BAND
+from analytics.risk.exposure import FEWEST_IN_BAND, stand_ins
 from analytics.risk.features import FEATURES, Feature
 from analytics.risk.model import FORMAT, HazardModel, Penalties
-from analytics.risk.poisson import covariance, fit_poisson
+from analytics.risk.poisson import Array, covariance, fit_poisson
 from analytics.stats.threads import one_thread
 
 FEWEST_LEAK_BACKS = 50
@@ -32,18 +32,22 @@ def fit(
     """Fit the hazard of a leak-back to done cracks (a follow-up frame as it stood on ``as_of``).
 
     Without features and crews it is the base rate: one hazard an age band. TooFewError where the leak-backs are
-    too few, or all of one age. Expected leak-backs equal the observed ones, in total and in every age band.
+    too few, or all of one age. Expected leak-backs equal the observed ones, in total and in every age band. Of very
+    many cracks that held some stand for all (``stand_ins``), which the covariance takes in.
     """
     require_enough(follow_up)
-    design, table = prepare(follow_up, features, with_crews=with_crews)
+    weights = stand_ins(follow_up)
+    design, table = prepare(
+        follow_up.filter(weights > 0), features, with_crews=with_crews, weights=weights[weights > 0]
+    )
     if len(design.edges_days) < FEWEST_BANDS:
         raise TooFewError(
             "the leak-backs are all of about one age, too little to tell how the hazard changes as repairs grow older: "
             f"the risk model needs {FEWEST_IN_BAND} on either side of 3, 12, 24 or 60 months."
         )
-    weights = design.penalties(penalties)
-    fitted = fit_poisson(table.x, table.leaked, table.years, weights)
-    spread = covariance(fitted, table.x, table.leaked, table.years, weights, table.jobs)
+    priors = design.penalties(penalties)
+    fitted = fit_poisson(table.x, table.leaked, table.years, priors)
+    spread = covariance(fitted, table.x, table.leaked, table.years, priors, table.jobs)
     first, last, oldest = follow_up.select(
         first=pl.col("done_on").min(), last=pl.col("done_on").max(), oldest=pl.col("watched_days").max()
     ).row(0)
@@ -61,11 +65,22 @@ def fit(
         first_done_on=first,
         last_done_on=last,
         oldest_days=oldest,
-        notes=design.notes,
+        notes=(*design.notes, *_rests_on(follow_up, weights)),
         verdict=None,
         drift=None,
         trees="",
         versions={name: version(name) for name in LIBRARIES},
+    )
+
+
+def _rests_on(follow_up: pl.DataFrame, weights: Array) -> tuple[str, ...]:
+    """A sentence where some cracks stand for all."""
+    leaked = int(follow_up["leaked_back"].sum())
+    held, looked_at = follow_up.height - leaked, int((weights > 0).sum()) - leaked
+    if looked_at == held:
+        return ()
+    return (
+        f"Fitted to all {leaked} leak-backs, and to {looked_at} of the {held} cracks that held, which stand for all.",
     )
 
 

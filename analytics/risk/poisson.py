@@ -18,8 +18,6 @@ _TOLERANCE, _TRUSTED = 1e-17, 1e-13
 _MOST_STEPS = 200
 _KEPT_WHILE = 0.01
 """The curvature is worked out anew unless, with the last one, a step gains less than this share of the step before."""
-_FIRST_LOOK = 50_000
-"""Rows without events that a start is found from where there are five times as many and more."""
 _BLOCK = 2048
 """Rows that are multiplied while they are in the processor's own memory."""
 
@@ -121,7 +119,7 @@ def fit_poisson(
     happened, watched = _by_band(events), _by_band(exposure)
     prior = _prior(penalties)
     counts = np.concatenate([_heads(happened).sum(axis=0), happened.sum(axis=1) @ x])
-    fitted = start or _first_look(x, happened, watched, penalties)
+    fitted = start or _level(happened.sum() / watched.sum(), watched.shape[1], x.shape[1])
     seen = _Seen.by(fitted, x, watched)
     loss, gain, curvature = seen.loss(counts, prior), 0.0, None
     for _ in range(_MOST_STEPS):
@@ -142,21 +140,6 @@ def fit_poisson(
         if gain <= _TOLERANCE * counts[0]:
             break
     return seen.fit
-
-
-def _first_look(x: Array, events: Array, exposure: Array, penalties: Array) -> PoissonFit:
-    """Where a fit starts: one rate for all or, of very many rows, the fit to every event and a share of the others.
-
-    These stand for all others by their exposure.
-    """
-    level = _level(events.sum() / exposure.sum(), events.shape[1], x.shape[1])
-    others = np.flatnonzero(~events.any(axis=1))
-    if len(others) < 5 * _FIRST_LOOK:
-        return level
-    some = others[:: len(others) // _FIRST_LOOK]
-    weights = np.repeat([1.0, len(others) / len(some)], [len(x) - len(others), len(some)])
-    rows = np.concatenate([np.flatnonzero(events.any(axis=1)), some])
-    return fit_poisson(x[rows], events[rows], exposure[rows] * weights[:, None], penalties, level)
 
 
 def covariance(

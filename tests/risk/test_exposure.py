@@ -2,10 +2,12 @@
 
 from datetime import date
 
+import numpy as np
 import polars as pl
 import pytest
 
-from analytics.risk.exposure import age_edges_days, as_seen_on, by_band, seen_after, settle_bands, thinned
+from analytics.risk import exposure
+from analytics.risk.exposure import age_edges_days, as_seen_on, by_band, seen_after, settle_bands, stand_ins, thinned
 
 CUT = date(2023, 7, 1)
 
@@ -95,3 +97,29 @@ def test_fewer_cracks_are_whole_jobs_of_all_years(world: pl.DataFrame) -> None:
     shares = [frame["done_on"].dt.year().value_counts(normalize=True).sort("done_on") for frame in (some, world)]
     assert shares[0]["proportion"].to_numpy() == pytest.approx(shares[1]["proportion"].to_numpy(), abs=0.02)
     assert thinned(world, most=world.height) is world
+
+
+def test_some_that_held_stand_for_all_and_every_leak_back_for_itself(
+    world: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert (stand_ins(world) == 1).all()
+    leaked = world["leaked_back"].to_numpy()
+    monkeypatch.setattr(exposure, "MOST_OTHERS", (~leaked).sum() // 3)
+    monkeypatch.setattr(exposure, "OTHERS_A_LEAK_BACK", 1)
+    weights = stand_ins(world)
+    assert (weights[leaked] == 1).all()
+    assert weights.sum() == pytest.approx(world.height)
+    assert set(weights[~leaked].round(1)) == {0.0, 3.0}
+    years, told = world["done_on"].dt.year().to_numpy(), weights[~leaked]
+    of_all, of_some = np.bincount(years[~leaked])[2000:], np.bincount(years[~leaked], told)[2000:]
+    assert of_some == pytest.approx(of_all, abs=3)
+    shuffled = world.sample(fraction=1.0, shuffle=True, seed=5)
+    assert set(shuffled.filter(stand_ins(shuffled) > 0)["crack_id"]) == set(world.filter(weights > 0)["crack_id"])
+
+
+def test_of_no_more_than_a_few_a_leak_back_all_are_looked_at(
+    world: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(exposure, "MOST_OTHERS", 1)
+    monkeypatch.setattr(exposure, "OTHERS_A_LEAK_BACK", world.height)
+    assert (stand_ins(world) == 1).all()

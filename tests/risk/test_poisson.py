@@ -8,7 +8,6 @@ import polars as pl
 import pytest
 from sklearn.linear_model import PoissonRegressor
 
-from analytics.risk import poisson
 from analytics.risk.exposure import by_band
 from analytics.risk.poisson import Array, PoissonFit, covariance, fit_poisson
 from analytics.stats.threads import one_thread
@@ -136,20 +135,6 @@ def test_a_fit_that_starts_from_another_ends_where_it_would_have_ended() -> None
     warm, cold = fit_poisson(x, events, exposure, heavy, start), fit_poisson(x, events, exposure, heavy)
     assert warm.coefficients == pytest.approx(cold.coefficients, abs=1e-8)
     assert warm.intercept == pytest.approx(cold.intercept, abs=1e-8)
-
-
-def test_a_start_from_every_event_and_a_share_of_the_others_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    rng = np.random.default_rng(8)
-    x = np.column_stack([rng.normal(size=(6000, 2)), rng.random(6000) < 0.01])
-    exposure = rng.uniform(0.1, 1, (6000, 3))
-    events = (rng.random((6000, 3)) < 0.05 * exposure * np.exp(x @ [0.5, -0.2, 0.3])[:, None]).astype(np.float64)
-    penalties = np.array([0.0, 0.0, 1.0, 1.0, 1.0])
-    cold = fit_poisson(x, events, exposure, penalties)
-    monkeypatch.setattr(poisson, "_FIRST_LOOK", 500)
-    start = poisson._first_look(x, events, exposure, penalties)
-    assert start.coefficients == pytest.approx(cold.coefficients, abs=0.3)
-    assert start.coefficients != pytest.approx(cold.coefficients, abs=1e-6)
-    assert fit_poisson(x, events, exposure, penalties).parameters == pytest.approx(cold.parameters, abs=1e-9)
 
 
 def test_a_row_in_several_bands_is_a_row_a_band_with_its_dummies(rossi: pl.DataFrame) -> None:
