@@ -96,6 +96,12 @@ def fit(folder: Path) -> object:
     return {"chosen": model.chosen, "cracks": model.cracks, "parameters": model.parameters}
 
 
+def altogether(folder: Path) -> object:
+    """All that the analyst's script does too, in one process as there: load, rate, material, fit, flags."""
+    parts = (load_csv, _measured("leak_back_rate"), _measured("material_per_metre"), fit, flags)
+    return [stage(folder) for stage in parts]
+
+
 def crews(folder: Path) -> object:
     """Every crew against expected."""
     from analytics.answers.crews import crews
@@ -167,8 +173,9 @@ STAGES: dict[str, Stage] = {
     "flags": flags,
     "quotes": quotes,
     "reserve": reserve,
+    "altogether": altogether,
 }
-ONCE = ("load_csv", "load_parquet", "fit")
+ONCE = ("load_csv", "load_parquet", "fit", "altogether")
 
 
 def main(name: str, folder: Path) -> None:
