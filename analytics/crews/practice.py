@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import polars as pl
@@ -99,20 +100,20 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
     """
     counted = effects.of(values)
     has = cracks.select((pl.col(name) == values[name]).cast(pl.Float64) for name in counted.features)
-    crews: Sequence[str] = cracks["crew_id"].unique().sort().to_list()
-    places = dict(zip(crews, range(len(crews)), strict=True))
+    crews, place = np.unique(cracks["crew_id"].to_numpy(), return_inverse=True)
+    order, ends = np.argsort(place, kind="stable"), np.cumsum(np.bincount(place, minlength=len(crews)))[:-1]
+    values_of = has.fill_null(float("nan")).to_numpy().reshape(cracks.height, len(counted.features))
     table = _Table(
-        cracks["crew_id"].replace_strict(places, return_dtype=pl.Int64).to_numpy(),
-        cracks["expected"].to_numpy(),
-        has.fill_null(float("nan")).to_numpy().reshape(cracks.height, len(counted.features)),
+        tuple(np.split(cracks["expected"].to_numpy()[order], ends)),
+        tuple(np.split(values_of[order], ends)),
         counted,
         normal_reach(level),
     )
     return Habits(
         pl.DataFrame(
-            [{"crew_id": crew} | row for crew, at in places.items() for row in table.rows(at)], schema=_ROWS
+            [{"crew_id": crew} | row for at, crew in enumerate(crews) for row in table.rows(at)], schema=_ROWS
         ).sort("crew_id", "part", "feature", descending=[False, True, False]),
-        pl.DataFrame([{"crew_id": crew, **table.part(at)} for crew, at in places.items()], schema=_TOGETHER),
+        pl.DataFrame([{"crew_id": crew, **table.part(at)} for at, crew in enumerate(crews)], schema=_TOGETHER),
     )
 
 
@@ -124,25 +125,35 @@ _ROWS = {"crew_id": pl.String, "feature": pl.String, "cracks": pl.Int64} | dict.
 
 @dataclass(frozen=True, eq=False)
 class _Table:
-    """Cracks as arrays: ``crews`` by place, ``has`` (cracks by features) is 1, 0 or NaN where not recorded."""
+    """Each crew's cracks: ``expected``, and ``has`` (cracks by features) is 1, 0 or NaN where not recorded."""
 
-    crews: NDArray[np.int64]
-    expected: Floats
-    has: Floats
+    expected: tuple[Floats, ...]
+    has: tuple[Floats, ...]
     effects: Effects
     reach: float
 
+    @cached_property
+    def _recorded(self) -> Floats:
+        """How many cracks each feature is recorded of (crews by features)."""
+        return np.array([(~np.isnan(has)).sum(axis=0) for has in self.has], dtype=np.float64)
+
+    @cached_property
+    def _shares(self) -> tuple[Floats, Floats]:
+        """How often the cracks of each crew, and those of all others, have each feature (crews by features)."""
+        have, recorded = np.array([np.nansum(has, axis=0) for has in self.has]), self._recorded
+        with np.errstate(invalid="ignore"):
+            return have / recorded, (have.sum(axis=0) - have) / (recorded.sum(axis=0) - recorded)
+
     def rows(self, crew: int) -> Iterable[dict[str, object]]:
         """One row a feature that this crew and the others recorded."""
-        own = self.crews == crew
         for place, feature in enumerate(self.effects.features):
-            mine, others = self._share(own, place), self._share(~own, place)
+            mine, others = (float(shares[crew, place]) for shares in self._shares)
             if np.isnan(mine) or np.isnan(others):
                 continue
             log, error = self.effects.logs[place], np.sqrt(self.effects.covariance[place, place])
             yield {
                 "feature": feature,
-                "cracks": int((~np.isnan(self.has[own, place])).sum()),
+                "cracks": int(self._recorded[crew, place]),
                 "share": mine,
                 "others_share": others,
                 **_estimate("effect", log, self.reach * error),
@@ -152,10 +163,10 @@ class _Table:
     def part(self, crew: int, places: Sequence[int] | None = None) -> dict[str, float]:
         """Expected as worked, over expected had each crack the features as often as the others'; delta method."""
         at = list(range(len(self.effects.features))) if places is None else list(places)
-        own = self.crews == crew
-        as_others, slopes = self.expected[own].copy(), np.zeros((int(own.sum()), len(at)))
+        expected = self.expected[crew]
+        as_others, slopes = expected.copy(), np.zeros((len(expected), len(at)))
         for column, place in enumerate(at):
-            has, others = self.has[own, place], self._share(~own, place)
+            has, others = self.has[crew][:, place], self._shares[1][crew, place]
             log = self.effects.logs[place]
             known = ~np.isnan(has) & ~np.isnan(others)
             usual = 1 + others * np.expm1(log)
@@ -165,12 +176,7 @@ class _Table:
             return _estimate("part", 0.0, 0.0)
         slope = as_others @ slopes / as_others.sum()
         variance = slope @ self.effects.covariance[np.ix_(at, at)] @ slope
-        return _estimate("part", np.log(self.expected[own].sum() / as_others.sum()), self.reach * np.sqrt(variance))
-
-    def _share(self, rows: NDArray[np.bool_], place: int) -> float:
-        recorded = self.has[rows, place]
-        recorded = recorded[~np.isnan(recorded)]
-        return float(recorded.mean()) if len(recorded) else float("nan")
+        return _estimate("part", np.log(expected.sum() / as_others.sum()), self.reach * np.sqrt(variance))
 
 
 def _estimate(name: str, log: float, either_side: float) -> dict[str, float]:
