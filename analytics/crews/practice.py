@@ -99,13 +99,16 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
     A feature's column is yes or no, null where not recorded: such a crack is taken to be as the others' are.
     """
     counted = effects.of(values)
-    has = cracks.select((pl.col(name) == values[name]).cast(pl.Float64) for name in counted.features)
-    crews, place = np.unique(cracks["crew_id"].to_numpy(), return_inverse=True)
-    order, ends = np.argsort(place, kind="stable"), np.cumsum(np.bincount(place, minlength=len(crews)))[:-1]
-    values_of = has.fill_null(float("nan")).to_numpy().reshape(cracks.height, len(counted.features))
+    crews = cracks["crew_id"].unique().sort()
+    place = cracks["crew_id"].replace_strict(crews, range(len(crews)), return_dtype=pl.Int64).to_numpy()
+    worked = cracks.select((pl.col(name) == values[name]).cast(pl.Int64).fill_null(_BLANK) for name in counted.features)
+    digits = 3 ** np.arange(len(counted.features))
+    codes, kind = np.unique(worked.to_numpy().reshape(cracks.height, len(digits)) @ digits, return_inverse=True)
+    kinds = codes[:, None] // digits % 3
     table = _Table(
-        tuple(np.split(cracks["expected"].to_numpy()[order], ends)),
-        tuple(np.split(values_of[order], ends)),
+        np.where(kinds == _BLANK, np.nan, kinds),
+        _by_crew_and_kind(place, kind, None, len(crews), len(kinds)),
+        _by_crew_and_kind(place, kind, cracks["expected"].to_numpy(), len(crews), len(kinds)),
         counted,
         normal_reach(level),
     )
@@ -123,24 +126,40 @@ _ROWS = {"crew_id": pl.String, "feature": pl.String, "cracks": pl.Int64} | dict.
 )
 
 
+_BLANK = 2
+"""Beside 0 and 1: not recorded."""
+
+
+def _by_crew_and_kind(
+    crew: NDArray[np.int64], kind: NDArray[np.int64], weights: Floats | None, crews: int, kinds: int
+) -> Floats:
+    found = np.bincount(crew * kinds + kind, weights, minlength=crews * kinds)
+    return found.reshape(crews, kinds).astype(np.float64)
+
+
 @dataclass(frozen=True, eq=False)
 class _Table:
-    """Each crew's cracks: ``expected``, and ``has`` (cracks by features) is 1, 0 or NaN where not recorded."""
+    """Cracks that were worked alike, together: ``has`` (kinds by features) is 1, 0 or NaN where not recorded.
 
-    expected: tuple[Floats, ...]
-    has: tuple[Floats, ...]
+    ``cracks`` and ``expected`` are counts and sums, crews by kinds.
+    """
+
+    has: Floats
+    cracks: Floats
+    expected: Floats
     effects: Effects
     reach: float
 
     @cached_property
     def _recorded(self) -> Floats:
         """How many cracks each feature is recorded of (crews by features)."""
-        return np.array([(~np.isnan(has)).sum(axis=0) for has in self.has], dtype=np.float64)
+        recorded: Floats = self.cracks @ ~np.isnan(self.has)
+        return recorded
 
     @cached_property
     def _shares(self) -> tuple[Floats, Floats]:
         """How often the cracks of each crew, and those of all others, have each feature (crews by features)."""
-        have, recorded = np.array([np.nansum(has, axis=0) for has in self.has]), self._recorded
+        have, recorded = self.cracks @ np.nan_to_num(self.has), self._recorded
         with np.errstate(invalid="ignore"):
             return have / recorded, (have.sum(axis=0) - have) / (recorded.sum(axis=0) - recorded)
 
@@ -163,10 +182,10 @@ class _Table:
     def part(self, crew: int, places: Sequence[int] | None = None) -> dict[str, float]:
         """Expected as worked, over expected had each crack the features as often as the others'; delta method."""
         at = list(range(len(self.effects.features))) if places is None else list(places)
-        expected = self.expected[crew]
-        as_others, slopes = expected.copy(), np.zeros((len(expected), len(at)))
+        expected, slopes = self.expected[crew], np.zeros((len(self.has), len(at)))
+        as_others = expected.copy()
         for column, place in enumerate(at):
-            has, others = self.has[crew][:, place], self._shares[1][crew, place]
+            has, others = self.has[:, place], self._shares[1][crew, place]
             log = self.effects.logs[place]
             known = ~np.isnan(has) & ~np.isnan(others)
             usual = 1 + others * np.expm1(log)
