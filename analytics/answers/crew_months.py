@@ -20,15 +20,9 @@ def monthly(counted: pl.DataFrame, others: CrossFit, as_of: date) -> pl.DataFram
     ends = _days(begins.dt.offset_by("1mo"))
     done, watched = _days(counted["done_on"]), counted["watched_days"].to_numpy()
     leaked_on = (done + np.floor(watched))[leaked := counted["leaked_back"].to_numpy()]
-    crews, places = len(others.crews), others.places
-    over = np.searchsorted(ends, done + watched, side="left")  # the first month that adds nothing any more
-    begun = np.searchsorted(ends, done, side="right")
-    gathered = _by_month(over, places, others.until(watched), len(ends), crews)
-    for place, end in enumerate(ends):
-        rows = np.flatnonzero((places >= 0) & (begun <= place) & (place < over))
-        expected = others.until(end - done[rows], rows)
-        gathered[place + 1] += np.bincount(places[rows], expected, minlength=crews)
-    seen = _by_month(np.searchsorted(ends, leaked_on, side="right"), places[leaked], None, len(ends), crews)
+    crews, leaked_of = len(others.crews), others.places[leaked]
+    gathered = _gathered(others, done, watched, ends)
+    seen = _by_month(np.searchsorted(ends, leaked_on, side="right"), leaked_of, None, len(ends), crews)
     return pl.DataFrame(
         {
             "crew_id": np.repeat(np.array(others.crews, dtype=object), len(ends)).tolist(),
@@ -38,6 +32,25 @@ def monthly(counted: pl.DataFrame, others: CrossFit, as_of: date) -> pl.DataFram
         },
         schema={"crew_id": pl.String, "month": pl.Date, "observed": pl.Int64, "expected": pl.Float64},
     )
+
+
+def _gathered(
+    others: CrossFit, done: NDArray[np.float64], watched: NDArray[np.float64], ends: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Leak-backs expected of each crew by the end of each month (months + 1, a row of noughts first, by crews).
+
+    Cracks that a crew did on one day and that were watched equally long are one.
+    """
+    alike, one = others.alike(watched, done)
+    done, watched, places = done[one], watched[one], alike.places
+    over = np.searchsorted(ends, done + watched, side="left")  # the first month that adds nothing any more
+    begun = np.searchsorted(ends, done, side="right")
+    found = _by_month(over, places, alike.until(watched), len(ends), len(others.crews))
+    for place, end in enumerate(ends):
+        rows = np.flatnonzero((places >= 0) & (begun <= place) & (place < over))
+        expected = alike.until(end - done[rows], rows)
+        found[place + 1] += np.bincount(places[rows], expected, minlength=len(others.crews))
+    return found
 
 
 def _days(dates: pl.Series) -> NDArray[np.float64]:

@@ -5,6 +5,7 @@ from datetime import date
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from analytics import crews as profiling
 from analytics import risk
@@ -20,10 +21,10 @@ from analytics.crews.limits import TAILS
 from analytics.errors import LeakbackError, TooFewError
 from analytics.risk import FEATURES, HazardModel, Penalties
 from analytics.risk.crossfit import CrossFit, cross_fit
+from analytics.risk.predict import band_years, log_by_age, log_by_facts
 
 HANDED = tuple(feature for feature in FEATURES if feature.kind == "handed")
 """What was given to the crew; how it works is left out, or it would excuse itself."""
-Fitted = tuple[CrossFit, HazardModel]
 YES_NO = tuple(feature for feature in FEATURES if feature.yes_no)
 ROW = {
     "crew_id": pl.String,
@@ -38,6 +39,23 @@ ROW = {
     "note": pl.String,
 }
 """One crew: the columns of ``Crews.rows``."""
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """What is expected of each done crack: by the ``others``' work, and by the ``model`` of all.
+
+    ``by_facts`` (n): the log of each crack's hazard by that model over the hazard of its age.
+    """
+
+    others: CrossFit
+    model: HazardModel
+    by_facts: NDArray[np.float64]
+
+    def as_worked(self, ages_days: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Leak-backs expected of each crack until its age (n), knowing who did it and how."""
+        years = band_years(self.model, np.zeros(len(ages_days)), ages_days)
+        return np.exp(log_by_age(self.model, years) + self.by_facts)
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +126,8 @@ def _fitted(records: Records, penalties: Penalties) -> Fitted:
 
 def fit(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> Fitted:
     """What the other crews' work and what all work together foretell; TooFewError where that is too little."""
-    return cross_fit(follow_up, penalties, HANDED), risk.fit(follow_up, as_of, penalties)
+    model = risk.fit(follow_up, as_of, penalties)
+    return Fitted(cross_fit(follow_up, penalties, HANDED), model, log_by_facts(model, follow_up, risk.STEPS))
 
 
 def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: int = 24, said: str = "") -> Crews:
@@ -120,19 +139,19 @@ def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: in
 
 
 def _judged(follow_up: pl.DataFrame, as_of: date, fitted: Fitted, months: int, said: str) -> Crews:
-    (others, model), counted = fitted, within(follow_up, months)
+    others, counted = fitted.others, within(follow_up, months)
     ages = counted["watched_days"].to_numpy()
     cracks = counted.select(
         "crew_id",
         "job_id",
         pl.col("leaked_back").cast(pl.Int64).alias("observed"),
         pl.Series("expected", others.until(ages)),
-        risk.expected(model, counted)["expected"].alias("expected_as_worked"),
+        pl.Series("expected_as_worked", fitted.as_worked(ages)),
         *(feature.value.alias(feature.name) for feature in YES_NO),
     )
     named = cracks.filter(pl.col("crew_id").is_not_null())
     profile = profiling.profile(named, others.relative_variance(ages))
-    effects = _effects(model)
+    effects = _effects(fitted.model)
     practices = profiling.habits(as_worked(named), effects)
     judged = Judged(profile, practices, profiling.runs(monthly(counted, others, as_of)), named, effects)
     rows = _with_practice(profile.rows, practices.together)

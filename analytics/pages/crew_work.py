@@ -8,7 +8,7 @@ from analytics import metrics
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.dimensions import dimension
-from analytics.pages.leak_backs import RATE
+from analytics.pages.leak_backs import RATE, rates_by
 from analytics.pages.measured import digits, unit
 from analytics.pages.page import Column, Figure, Figures, Section, Table, Words
 
@@ -31,7 +31,10 @@ def by_crew(records: Records, months: int) -> Section:
 
 
 def _found(records: Records, metric: metrics.Metric, months: int) -> pl.DataFrame:
-    found = metrics.measure(records.ask, metric, (CREW,), months=months).rows
+    if metric.is_rate:
+        found = rates_by(records, (CREW,), months).rows
+    else:
+        found = metrics.measure(records.ask, metric, (CREW,)).rows
     return found.select("crew", *(pl.col(key).alias(f"{metric.name}_{key}") for key in ("value", "low", "high")))
 
 

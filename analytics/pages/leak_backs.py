@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 import polars as pl
 
@@ -21,6 +22,8 @@ from analytics.pages.page import Chart, Choice, Page, Part, Said, Section, Table
 RATE = metrics.METRICS["leak_back_rate"]
 HORIZONS = {"12": "12 months", "24": "24 months", "60": "60 months"}
 CURVE_MONTHS = (*range(1, 12), *range(12, 61, 2))
+"""The horizons among them."""
+NOT_NARROWED: Mapping[Dimension, str] = MappingProxyType({})
 MOST_CURVES = 8
 LEVEL = 0.95
 GROUPINGS = {"resin,season": "resin and season"} | {d.name: d.words for d in DIMENSIONS.values()}
@@ -48,7 +51,7 @@ def build(records: Records, said: Said) -> Page:
     grouping = by_choice(only)
     choices = (grouping, MONTHS, *narrowing.choices(records, tuple(only)))
     by = tuple(dimension(name) for name in grouping.of(said).split(","))
-    rates, overall = _rates(records, by, months, only), _rates(records, (), months, only)
+    rates, overall = rates_by(records, by, months, only), rates_by(records, (), months, only)
     if rates.rows.is_empty():
         return Page(
             answer="No finished repair to watch yet.",
@@ -82,9 +85,11 @@ def build(records: Records, said: Said) -> Page:
     )
 
 
-def _rates(records: Records, by: tuple[Dimension, ...], months: int, only: Mapping[Dimension, str]) -> Measured:
-    """The rates at one horizon. All of them are asked for at once: the others may be chosen next."""
-    rows = metrics.curves(records.ask, by, ages_months=tuple(map(int, HORIZONS)), only=only)
+def rates_by(
+    records: Records, by: tuple[Dimension, ...], months: int, only: Mapping[Dimension, str] = NOT_NARROWED
+) -> Measured:
+    """The rates at one horizon. Every age of the curves is asked for at once: the next question is about another."""
+    rows = metrics.curves(records.ask, by, ages_months=CURVE_MONTHS, only=only)
     return Measured(RATE, by, LEVEL, months, rows.filter(pl.col("age_months") == months))
 
 

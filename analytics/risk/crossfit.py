@@ -3,7 +3,7 @@
 Left in, a bad crew would raise what is expected of it, the more the fewer crews there are.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
@@ -52,6 +52,15 @@ class CrossFit:
         """Leak-backs expected of each crack, or of those at the places ``rows``, from its repair to its age (n)."""
         expected: Array = self._by_band(ages_days, rows).sum(axis=1)
         return expected
+
+    def alike(self, *keys: Array) -> tuple["CrossFit", NDArray[np.int64]]:
+        """The cracks of a crew that are alike in all ``keys`` (n each) as one, their hazards added up; one of each."""
+        order = np.lexsort((*keys, self.places))
+        apart = np.any([np.diff(key[order]) != 0 for key in (*keys, self.places)], axis=0)
+        first = np.concatenate([[0], np.flatnonzero(apart) + 1])
+        one = order[first]
+        summed = np.add.reduceat(self.hazards[order], first)
+        return replace(self, hazards=summed, places=self.places[one], columns=self.columns[:0]), one
 
     def relative_variance(self, ages_days: Array) -> dict[str, float]:
         """Each crew's variance of the sum of ``until`` over that sum, squared: expected is an estimate itself."""

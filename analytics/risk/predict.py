@@ -81,10 +81,21 @@ def log_cumulative(
     promised: Collection[str] = (),
 ) -> Array:
     """The log of ``cumulative``, for who does not ask how sure it is."""
-    relative = columns(model, cracks, promised).columns @ model.effects
+    years = _years(model, cracks, from_days, to_days)
+    return log_by_age(model, years) + log_by_facts(model, cracks, promised)
+
+
+def log_by_facts(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> Array:
+    """Log of each crack's hazard over that of its age alone."""
+    found: Array = columns(model, cracks, promised).columns @ model.effects
+    return found
+
+
+def log_by_age(model: HazardModel, years: Array) -> Array:
+    """Log of what the hazards of the ages alone gather over years in each age band (n by bands)."""
     with np.errstate(divide="ignore"):
-        log: Array = np.log(_years(model, cracks, from_days, to_days) @ np.exp(model.log_hazards)) + relative
-    return log
+        found: Array = np.log(years @ np.exp(model.log_hazards))
+    return found
 
 
 def average_risk(model: HazardModel, months: int, level: float = 0.95) -> Estimate:
