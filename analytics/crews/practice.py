@@ -100,7 +100,8 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
     """
     counted = effects.of(values)
     crews = cracks["crew_id"].unique().sort()
-    place = cracks["crew_id"].replace_strict(crews, range(len(crews)), return_dtype=pl.Int64).to_numpy()
+    places = dict(zip(crews, range(len(crews)), strict=True))
+    place = cracks["crew_id"].replace_strict(places, return_dtype=pl.Int64).cast(pl.Int64).to_numpy()
     worked = cracks.select((pl.col(name) == values[name]).cast(pl.Int64).fill_null(_BLANK) for name in counted.features)
     digits = 3 ** np.arange(len(counted.features))
     codes, kind = np.unique(worked.to_numpy().reshape(cracks.height, len(digits)) @ digits, return_inverse=True)

@@ -290,8 +290,9 @@ class Document:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A page's place: its path in the address, its name in the navigation, and what builds it from the choices."""
+    """A page's path and name, what builds it from the choices, and the ``state`` of what it is then built from."""
 
     path: str
     title: str
     build: Callable[[Said], Page] = field(compare=False)
+    state: Callable[[], object] = field(default=str, compare=False)

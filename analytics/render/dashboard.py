@@ -26,7 +26,7 @@ from analytics.render import forms, signing_in, uploads  # noqa: F401 - show for
 from analytics.render.screen import dress, refuse, run
 from analytics.store import Kept, Store
 
-KEPT_PAGES = 128
+KEPT_PAGES = 256
 KEPT_RECORDS = 1
 """With what was worked out of them: a state that is gone does not come back."""
 Signature = tuple[tuple[int, int, int], ...]
@@ -63,7 +63,8 @@ def _store() -> Path:
 def _show(store: Path, person: Person) -> None:
     if (role := person.role) is None:
         return
-    questions = [Question(path, title, partial(page, store, path, role)) for path, (title, _) in PAGES.items()]
+    state = partial(signature, store)
+    questions = [Question(path, title, partial(page, store, path, role), state) for path, (title, _) in PAGES.items()]
     with asking(person), displayed(display_of(store)):
         run(questions, _about(store), person.rights.opens, partial(signing_in.greet, person))
 
@@ -95,7 +96,7 @@ def signature(store: Path) -> Signature:
 def _built(store: Path, seen: Signature, path: str, role: Role, said: tuple[tuple[str, str], ...]) -> Page:
     _, build = PAGES[path]
     records, crews = _records(store, seen)
-    with records.store.reading():
+    with records.store.reading(), displayed(records.policy.display):
         return seen_by(RIGHTS[role], build(records, dict(said)), crews)
 
 

@@ -9,8 +9,9 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from contextvars import copy_context
 from functools import partial
-from itertools import chain, zip_longest
+from itertools import chain, islice, zip_longest
 from threading import Condition, Thread
+from time import monotonic
 
 from analytics.pages.form import Search
 from analytics.pages.page import Choice, Entry, Page, Said
@@ -19,6 +20,8 @@ MOST_OPTIONS = 16
 """Who chooses among more is after one of them, not looking around."""
 QUIET_SECONDS = 0.5
 """Nobody has waited for a page for so long."""
+MOST_TASKS, MOST_SECONDS = 12, 30.0
+"""What one look at a page may set going; with very many records each takes seconds."""
 Task = Callable[[], object]
 
 
@@ -29,7 +32,8 @@ class Foresight:
         self._changed = Condition()
         self._readers = 0
         self._tasks: deque[Task] = deque()
-        self._started = False
+        self._started = self._quiet = False
+        self._spent = 0.0
 
     def start(self) -> None:
         """Begin to work, in a thread that ends with the program."""
@@ -42,6 +46,7 @@ class Foresight:
         """While somebody waits for a page nothing is begun, and what was left to do is forgotten."""
         with self._changed:
             self._readers += 1
+            self._quiet = False
             self._tasks.clear()
             self._changed.notify()
         try:
@@ -52,25 +57,33 @@ class Foresight:
                 self._changed.notify()
 
     def then(self, tasks: Iterable[Task]) -> None:
-        """Do these when it is quiet, for the reader who is here now. What fails, fails again for who asks for it."""
+        """Do the first of these when it is quiet, for the reader here now; what fails, fails again for who asks."""
         if self._started:
             with self._changed:
-                self._tasks.extend(partial(copy_context().run, task) for task in tasks)
+                self._tasks.extend(partial(copy_context().run, task) for task in islice(tasks, MOST_TASKS))
+                self._spent = 0.0
                 self._changed.notify()
 
     def _work(self) -> None:
         while True:
-            task = self._next()
+            task, begun = self._next(), monotonic()
             with suppress(BaseException):  # a library that panics must not end the thread
                 task()
+            self._took(monotonic() - begun)
 
     def _next(self) -> Task:
         with self._changed:
             while True:
                 self._changed.wait_for(self._may_begin)
-                disturbed = self._changed.wait(QUIET_SECONDS)
-                if not disturbed and self._may_begin():
+                self._quiet = self._quiet or not self._changed.wait(QUIET_SECONDS)
+                if self._quiet and self._may_begin():
                     return self._tasks.popleft()
+
+    def _took(self, seconds: float) -> None:
+        with self._changed:
+            self._spent += seconds
+            if self._spent > MOST_SECONDS:
+                self._tasks.clear()
 
     def _may_begin(self) -> bool:
         return bool(self._tasks) and not self._readers

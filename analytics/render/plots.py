@@ -13,7 +13,7 @@ from streamlit.delta_generator import DeltaGenerator
 from analytics.charts.plot import PICK, Plot, as_spec, dots, picking
 from analytics.pages.page import Chart, Folded, Page, Section
 
-KEPT_PLOTS = 256
+KEPT_PLOTS = 512
 
 
 def draw(place: DeltaGenerator, plot: Plot, picks: tuple[str, ...], alt: str) -> None:

@@ -100,17 +100,20 @@ def answer(question: Question) -> None:
         with FORESIGHT.waited_for():
             page = question.build(said)
             show(page)
-        FORESIGHT.then(partial(_look_at, question, each) for each in next_choices(page, said))
     except LeakbackError as error:
         refuse(error)
     except UNFORESEEN:
         LOG.exception("page %s", question.path)
         st.html(markup.answer(UNEXPECTED))
+    else:
+        seen = question.state()
+        FORESIGHT.then(partial(_look_at, question, each, seen) for each in next_choices(page, said))
 
 
-def _look_at(question: Question, said: Said) -> None:
-    """Build a page and put its charts into words, for who asks for it next."""
-    plots.make_ready(question.build(said))
+def _look_at(question: Question, said: Said, seen: object) -> None:
+    """Build a page and put its charts into words, for who asks for it next; not of other records than were seen."""
+    if question.state() == seen:
+        plots.make_ready(question.build(said))
 
 
 def refuse(error: LeakbackError) -> None:

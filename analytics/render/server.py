@@ -19,8 +19,10 @@ def _work_ahead() -> None:
     from analytics.render import dashboard, screen  # noqa: PLC0415, the same
 
     schemapi.disable_debug_mode()  # charts are held against their schema in the tests, not before each reader
-    dashboard.work_ahead()
-    screen.FORESIGHT.start()
+    try:
+        dashboard.work_ahead()
+    finally:
+        screen.FORESIGHT.start()
 
 
 if __name__ == "__main__":

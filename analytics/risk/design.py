@@ -26,11 +26,14 @@ class Table:
     jobs: NDArray[np.int64]
 
     def only(self, kept: NDArray[np.bool_]) -> "Table":
-        """The rows of the kept cracks."""
-        return Table(self.x[kept], self.leaked[kept], self.years[kept], self.jobs[kept])
+        """The rows of the kept cracks, column after column in memory, as they are read."""
+        at = np.flatnonzero(kept)
+        return Table(self.x.T.take(at, axis=1).T, self.leaked[at], self.years[at], self.jobs[at])
 
     def weighed(self, weights: Array) -> "Table":
         """The rows that stand for any cracks, by how many cracks (n) each stands for."""
+        if (weights == 1).all():
+            return self
         return replace(self, years=self.years * weights[:, None]).only(weights > 0)
 
 
@@ -48,16 +51,10 @@ class Design:
         return np.repeat([UNPENALISED, penalties.features, penalties.crews], counts)
 
 
-def prepare(
-    follow_up: pl.DataFrame, features: tuple[Feature, ...], *, with_crews: bool, weights: Array | None = None
-) -> tuple[Design, Table]:
-    """Learn the age bands and the scaling of these done cracks, and their rows.
-
-    ``weights`` (n): how many cracks each stands for; itself where not given.
-    """
+def prepare(follow_up: pl.DataFrame, features: tuple[Feature, ...], *, with_crews: bool) -> tuple[Design, Table]:
+    """Learn the age bands and the scaling of these done cracks, and their rows."""
     edges, notes = settle_bands(follow_up)
-    weights = np.ones(follow_up.height) if weights is None else weights
-    scaling, x = learn(follow_up, weights, features, with_crews=with_crews)
+    scaling, x = learn(follow_up, features, with_crews=with_crews)
     years, leaked = by_band(follow_up, edges)
     jobs = follow_up["job_id"].rank("dense").to_numpy().astype(np.int64)
-    return Design(edges, scaling, notes), Table(x, leaked, years * weights[:, None], jobs)
+    return Design(edges, scaling, notes), Table(x, leaked, years, jobs)

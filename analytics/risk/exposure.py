@@ -20,7 +20,8 @@ any better."""
 
 MOST_OTHERS, OTHERS_A_LEAK_BACK = 200_000, 4
 """Cracks that held, of which a fit looks at so many at least, and at so many for each that leaked back: with four the
-effects' errors are those of all cracks times the root of 5/4 at most (Ury, Biometrics 31 (1975) 643)."""
+errors of small effects are those of all cracks times the root of 5/4 at most (Ury, Biometrics 31 (1975) 643), of strong
+ones a little more."""
 
 
 def age_edges_days() -> tuple[int, ...]:

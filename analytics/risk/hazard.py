@@ -32,14 +32,13 @@ def fit(
     """Fit the hazard of a leak-back to done cracks (a follow-up frame as it stood on ``as_of``).
 
     Without features and crews it is the base rate: one hazard an age band. TooFewError where the leak-backs are
-    too few, or all of one age. Expected leak-backs equal the observed ones, in total and in every age band. Of very
-    many cracks that held some stand for all (``stand_ins``), which the covariance takes in.
+    too few, or all of one age. Expected leak-backs equal the observed ones, in total and in every age band; of very
+    many cracks some that held stand for all (``stand_ins``): then nearly so, and the covariance takes that in.
     """
     require_enough(follow_up)
+    design, every = prepare(follow_up, features, with_crews=with_crews)
     weights = stand_ins(follow_up)
-    design, table = prepare(
-        follow_up.filter(weights > 0), features, with_crews=with_crews, weights=weights[weights > 0]
-    )
+    table = every.weighed(weights)
     if len(design.edges_days) < FEWEST_BANDS:
         raise TooFewError(
             "the leak-backs are all of about one age, too little to tell how the hazard changes as repairs grow older: "
@@ -79,9 +78,7 @@ def _rests_on(follow_up: pl.DataFrame, weights: Array) -> tuple[str, ...]:
     held, looked_at = follow_up.height - leaked, int((weights > 0).sum()) - leaked
     if looked_at == held:
         return ()
-    return (
-        f"Fitted to all {leaked} leak-backs, and to {looked_at} of the {held} cracks that held, which stand for all.",
-    )
+    return (f"Fitted to all {leaked} leak-backs and {looked_at} cracks that stand for all {held} that held.",)
 
 
 def require_enough(follow_up: pl.DataFrame) -> None:

@@ -60,31 +60,28 @@ class Rows:
 
 
 def learn(
-    follow_up: pl.DataFrame, weights: Array, features: tuple[Feature, ...] = FEATURES, *, with_crews: bool = True
+    follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, with_crews: bool = True
 ) -> tuple[Scaling, Array]:
     """Learn the scaling from done cracks, and those cracks' columns by it (n by p + c).
 
-    ``weights`` (n): how many cracks each stands for. Features without variation are left out.
+    Features without variation are left out.
     """
     usable = [*features, *not_recorded(features)] if features else []
     values = _values(usable, follow_up)
     usable = [feature for feature in usable if _tells(feature, values[feature.name])]
     values = values.select(feature.name for feature in usable)
-    stands_for = pl.Series("stands_for", weights)
-    centres = np.array([_mean(values[feature.name], stands_for) for feature in usable], dtype=np.float64)
-    spreads = [
-        YES_NO_SCALE if feature.yes_no else _mean((values[feature.name] - centre) ** 2, stands_for) ** 0.5
-        for feature, centre in zip(usable, centres, strict=True)
-    ]
-    scales = np.array(spreads, dtype=np.float64)
+    centres = np.array([values[feature.name].mean() for feature in usable], dtype=np.float64)
+    scales = np.array([YES_NO_SCALE if f.yes_no else values[f.name].std(ddof=0) for f in usable], dtype=np.float64)
     crew_ids = follow_up["crew_id"].cast(pl.String)
-    habits = _habits(usable, values, centres, crew_ids, stands_for)
-    crews, shares = _shares(crew_ids if with_crews else crew_ids.clear(), stands_for)
+    habits = _habits(usable, values, centres, crew_ids)
+    known = crew_ids.drop_nulls() if with_crews else crew_ids.clear()
+    counts = known.value_counts(normalize=True).sort("crew_id")
+    crews, shares = tuple(counts["crew_id"]), tuple(map(float, counts.to_series(1)))
     columns = np.empty((follow_up.height, len(usable) + len(crews)), order="F")
     for place, (column, centre, scale) in enumerate(zip(values, centres, scales, strict=True)):
         columns[:, place] = ((column - centre) / scale).fill_null(0.0).to_numpy()
     _of_crews(columns[:, len(usable) :], crew_ids, crews, shares)
-    spread = gram(columns[:, : len(usable)], weights) / max(weights.sum(), 1.0)
+    spread = gram(columns[:, : len(usable)]) / max(len(columns), 1)
     scaling = Scaling(
         features=tuple(feature.name for feature in usable),
         centres=tuple(centres.tolist()),
@@ -184,33 +181,16 @@ def _tells(feature: Feature, values: pl.Series) -> bool:
     return recorded >= ENOUGH_CRACKS and values.min() != values.max()
 
 
-def _mean(values: pl.Series, weights: pl.Series) -> float:
-    """The weighted mean of what is not null."""
-    known = values.is_not_null()
-    return float(np.average(values.filter(known).to_numpy(), weights=weights.filter(known).to_numpy()))
-
-
-def _shares(crew_ids: pl.Series, weights: pl.Series) -> tuple[tuple[str, ...], tuple[float, ...]]:
-    """The crews by name, and each one's share of the cracks whose crew is known."""
-    known = pl.DataFrame([crew_ids.alias("crew_id"), weights.head(len(crew_ids))]).drop_nulls("crew_id")
-    counts = known.group_by("crew_id").agg(pl.col("stands_for").sum()).sort("crew_id")
-    shares = counts["stands_for"].to_numpy()
-    return tuple(counts["crew_id"]), tuple((shares / shares.sum()).tolist())
-
-
 def _habits(
-    features: list[Feature], values: pl.DataFrame, company: Array, crew_ids: pl.Series, weights: pl.Series
+    features: list[Feature], values: pl.DataFrame, company: Array, crew_ids: pl.Series
 ) -> dict[str, dict[str, float]]:
     """Each crew's mean of what is known only once the work is done, shrunk to the company's."""
-    stands_for = pl.col("stands_for")
     shrunk = [
-        ((pl.col(feature.name) * stands_for).sum() + HABIT_CRACKS * centre)
-        .truediv(stands_for.filter(pl.col(feature.name).is_not_null()).sum() + HABIT_CRACKS)
-        .alias(feature.name)
+        (pl.col(feature.name).sum() + HABIT_CRACKS * centre) / (pl.col(feature.name).count() + HABIT_CRACKS)
         for feature, centre in zip(features, company, strict=True)
         if feature.kind == "done"
     ]
-    done = pl.DataFrame([crew_ids.alias("crew_id"), weights, *values.get_columns()]).drop_nulls("crew_id")
+    done = crew_ids.to_frame("crew_id").hstack(values.get_columns()).drop_nulls("crew_id")
     found = done.group_by("crew_id").agg(shrunk)
     return {row.pop("crew_id"): row for row in found.sort("crew_id").to_dicts()}
 

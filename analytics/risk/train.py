@@ -1,6 +1,5 @@
 """From the records to a checked risk model."""
 
-from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 
 import polars as pl
@@ -24,17 +23,15 @@ def train(follow_up: pl.DataFrame, as_of: date) -> HazardModel:
     Where trees on top won the check, what they find in all cracks goes in as one more feature. A model that cannot be
     checked yet is not used either; ``notes`` says why. TooFewError where there are too few leak-backs for any. Cracks
     done on the last day have not been watched and are left out. Of very many cracks the penalties, the check and the
-    latest year are looked at on some, by whole jobs. The model is fitted while it is still being checked.
+    latest year are looked at on some, by whole jobs.
     """
     watched = follow_up.filter(pl.col("watched_days") > 0)
     require_enough(watched)
     some = thinned(watched)
-    with ThreadPoolExecutor(1) as beside:
-        checked = beside.submit(_verdict, some, as_of)
-        penalties = choose(some)
-        model = fit(watched, as_of, penalties)
-        verdict, notes = checked.result()
+    verdict, notes = _verdict(some, as_of)
+    penalties = choose(some)
     if verdict and verdict.better:
+        model = fit(watched, as_of, penalties)
         if verdict.challenge and verdict.challenge.winner == "boosted":
             model, notes = _boosted(watched, as_of, model)
     else:

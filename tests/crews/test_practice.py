@@ -105,3 +105,10 @@ def test_order_of_rows_and_of_effects_change_nothing(cracks: pl.DataFrame) -> No
 def test_a_practice_is_said_in_words_that_follow_the_crews_name() -> None:
     assert all(practice.leaves.split()[0] in {"sets", "leaves"} for practice in PRACTICES)
     assert all(practice.advice.endswith(".") for practice in PRACTICES)
+
+
+def test_without_any_crack_there_is_no_habit() -> None:
+    cracks = pl.DataFrame(schema={"crew_id": pl.String, "expected": pl.Float64, "dried": pl.Boolean})
+    found = habits(cracks, Effects(("dried",), np.zeros(1), np.eye(1)), {"dried": False})
+    assert found.rows.is_empty()
+    assert found.together.is_empty()

@@ -9,8 +9,9 @@ import duckdb
 import pytest
 
 from analytics.answers.loading import Loaded, load
-from analytics.answers.records import Records
+from analytics.answers.records import Records, policy_path
 from analytics.contract.roles import Role
+from analytics.contract.units import displayed
 from analytics.intake import private_path
 from analytics.render import dashboard
 from tests.histories import CRACK, DONE_JOB, TODAY, write_tables
@@ -83,3 +84,10 @@ def test_a_page_that_fits_the_model_anew_keeps_it(demo_store: Path, tmp_path: Pa
     before = Records.of(store).ask("model_document")
     assert dashboard.page(store, "prices", OWNER, {}).parts
     assert not Records.of(store).ask("model_document").equals(before)
+
+
+def test_a_page_is_kept_in_the_units_of_the_records_whoever_has_it_built(demo_store: Path, tmp_path: Path) -> None:
+    store = Path(shutil.copy(demo_store, tmp_path / "demo.duckdb"))
+    policy_path(store).write_text('display = "us"\n', encoding="utf-8")
+    with displayed("metric"):
+        assert "/ft" in dashboard.page(store, "prices", OWNER, {}).answer

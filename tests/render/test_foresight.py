@@ -80,3 +80,18 @@ def test_who_waits_for_a_page_is_first_and_what_was_left_is_forgotten() -> None:
         assert not after.wait(0.2)
     assert after.wait(PATIENCE_SECONDS)
     assert not left.is_set()
+
+
+def test_one_look_sets_no_more_going_than_a_few_tasks_and_seconds(monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[object] = []
+    finished, works = Event(), Foresight()
+    works.start()
+    few = [partial(done.append, number) for number in range(foresight.MOST_TASKS - 1)]
+    works.then([*few, finished.set, partial(done.append, "one too many")])
+    assert finished.wait(PATIENCE_SECONDS)
+    monkeypatch.setattr(foresight, "MOST_SECONDS", -1.0)
+    begun, late = Event(), Event()
+    works.then([begun.set, late.set])
+    assert begun.wait(PATIENCE_SECONDS)
+    assert not late.wait(0.3)
+    assert done == list(range(foresight.MOST_TASKS - 1))

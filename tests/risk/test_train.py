@@ -40,7 +40,8 @@ def test_a_model_checked_on_some_says_so_and_rests_on_all(simulate: Simulate, mo
 def test_cracks_that_stand_for_others_move_the_median_risk_by_under_two_per_cent_and_say_how_sure(
     simulate: Simulate, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Errors are those of all cracks times the root of (1 + 1/m) / (1 + 1/M), m and M others a leak-back (Ury 1975)."""
+    """Errors are those of all cracks times the root of (1 + 1/m) / (1 + 1/M), m and M others a leak-back, for
+    small effects (Ury 1975)."""
     world, penalties = simulate(20_000, 2), Penalties(16.0, 16.0)
     whole = fit(world, AS_OF, penalties)
     leaked = int(world["leaked_back"].sum())
@@ -48,7 +49,7 @@ def test_cracks_that_stand_for_others_move_the_median_risk_by_under_two_per_cent
     monkeypatch.setattr(exposure, "OTHERS_A_LEAK_BACK", 1)
     some = fit(world, AS_OF, penalties)
     assert some.cracks == whole.cracks == world.height
-    assert f"all {leaked} leak-backs, and to" in some.notes[-1]
+    assert f"all {leaked} leak-backs and" in some.notes[-1]
     ours, all_of_them = (risk(model, world, 24)["risk"].to_numpy() for model in (some, whole))
     assert np.median(np.abs(ours / all_of_them - 1)) < 0.02
     errors = [np.sqrt(np.diag(np.array(model.covariance))) for model in (some, whole)]
