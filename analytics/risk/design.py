@@ -7,10 +7,10 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.risk.exposure import by_band, settle_bands
-from analytics.risk.features import Feature
+from analytics.risk.features import STEPS, Feature
 from analytics.risk.model import Penalties
 from analytics.risk.poisson import UNPENALISED, Array
-from analytics.risk.scaling import Scaling, learn
+from analytics.risk.scaling import Scaling, learn, rows
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,10 +51,18 @@ class Design:
         return np.repeat([UNPENALISED, penalties.features, penalties.crews], counts)
 
 
-def prepare(follow_up: pl.DataFrame, features: tuple[Feature, ...], *, with_crews: bool) -> tuple[Design, Table]:
-    """Learn the age bands and the scaling of these done cracks, and their rows."""
+def prepare(
+    follow_up: pl.DataFrame, features: tuple[Feature, ...], *, with_crews: bool, weights: Array | None = None
+) -> tuple[Design, Table]:
+    """Learn the age bands and the scaling of these done cracks, and their rows.
+
+    With ``weights``, how many cracks each stands for (n), only the rows of those that stand for any.
+    """
     edges, notes = settle_bands(follow_up)
-    scaling, x = learn(follow_up, features, with_crews=with_crews)
-    years, leaked = by_band(follow_up, edges)
-    jobs = follow_up["job_id"].rank("dense").to_numpy().astype(np.int64)
-    return Design(edges, scaling, notes), Table(x, leaked, years, jobs)
+    scaling = learn(follow_up, features, with_crews=with_crews)
+    counted = np.ones(follow_up.height) if weights is None else weights
+    seen = follow_up.filter(counted > 0)
+    years, leaked = by_band(seen, edges)
+    jobs = seen["job_id"].rank("dense").to_numpy().astype(np.int64)
+    x = rows(scaling, seen, STEPS).columns
+    return Design(edges, scaling, notes), Table(x, leaked, years * counted[counted > 0][:, None], jobs)

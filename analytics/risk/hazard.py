@@ -36,9 +36,8 @@ def fit(
     many cracks some that held stand for all (``stand_ins``): then nearly so, and the covariance takes that in.
     """
     require_enough(follow_up)
-    design, every = prepare(follow_up, features, with_crews=with_crews)
     weights = stand_ins(follow_up)
-    table = every.weighed(weights)
+    design, table = prepare(follow_up, features, with_crews=with_crews, weights=weights)
     if len(design.edges_days) < FEWEST_BANDS:
         raise TooFewError(
             "the leak-backs are all of about one age, too little to tell how the hazard changes as repairs grow older: "

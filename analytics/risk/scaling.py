@@ -16,6 +16,7 @@ at the rates of this trade, a leak-back or two would make the effect."""
 HABIT_CRACKS = 20
 """A crew's share of a step is shrunk to the company's as if it had done this many more cracks at that share."""
 NO_EFFECT = 1e-9
+SLICE = 50_000
 YES_NO_SCALE = 0.5
 """Half of a yes/no counts as one standard deviation, so that the penalty is no lighter on rare things
 (Gelman, Statistics in Medicine 27 (2008) 2865, the same rule with both sides doubled)."""
@@ -59,39 +60,29 @@ class Rows:
     new_crew: np.ndarray[tuple[int], np.dtype[np.bool_]]
 
 
-def learn(
-    follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, with_crews: bool = True
-) -> tuple[Scaling, Array]:
-    """Learn the scaling from done cracks, and those cracks' columns by it (n by p + c).
-
-    Features without variation are left out.
-    """
+def learn(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, with_crews: bool = True) -> Scaling:
+    """Learn the scaling from done cracks; features without variation are left out."""
     usable = [*features, *not_recorded(features)] if features else []
     values = _values(usable, follow_up)
     usable = [feature for feature in usable if _tells(feature, values[feature.name])]
     values = values.select(feature.name for feature in usable)
     centres = np.array([values[feature.name].mean() for feature in usable], dtype=np.float64)
     scales = np.array([YES_NO_SCALE if f.yes_no else values[f.name].std(ddof=0) for f in usable], dtype=np.float64)
+    spread = np.zeros((len(usable), len(usable)))
+    for part in values.iter_slices(SLICE):  # of very many cracks all columns at once would fill the memory
+        spread += gram(_standardised(part, centres, scales))
     crew_ids = follow_up["crew_id"].cast(pl.String)
-    habits = _habits(usable, values, centres, crew_ids)
     known = crew_ids.drop_nulls() if with_crews else crew_ids.clear()
     counts = known.value_counts(normalize=True).sort("crew_id")
-    crews, shares = tuple(counts["crew_id"]), tuple(map(float, counts.to_series(1)))
-    columns = np.empty((follow_up.height, len(usable) + len(crews)), order="F")
-    for place, (column, centre, scale) in enumerate(zip(values, centres, scales, strict=True)):
-        columns[:, place] = ((column - centre) / scale).fill_null(0.0).to_numpy()
-    _of_crews(columns[:, len(usable) :], crew_ids, crews, shares)
-    spread = gram(columns[:, : len(usable)]) / max(len(columns), 1)
-    scaling = Scaling(
+    return Scaling(
         features=tuple(feature.name for feature in usable),
         centres=tuple(centres.tolist()),
         scales=tuple(scales.tolist()),
-        spread=tuple(tuple(row) for row in spread.tolist()),
-        crews=crews,
-        crew_shares=shares,
-        habits=habits,
+        spread=tuple(tuple(row) for row in (spread / max(follow_up.height, 1)).tolist()),
+        crews=tuple(counts["crew_id"]),
+        crew_shares=tuple(map(float, counts.to_series(1))),
+        habits=_habits(usable, values, centres, crew_ids),
     )
-    return scaling, columns
 
 
 def rows(scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (), effects: Array | None = None) -> Rows:
@@ -157,19 +148,29 @@ def read(features: list[Feature], cracks: pl.DataFrame) -> Array:
     """The features' values, cracks by features, NaN where not recorded."""
     if not features:
         return np.empty((cracks.height, 0))
-    return _values(features, cracks).fill_null(float("nan")).to_numpy().astype(np.float64, copy=False)
+    return _numbers(_values(features, cracks))
 
 
 def _values(features: list[Feature], cracks: pl.DataFrame) -> pl.DataFrame:
-    """The features' values, a column each under its name, null where not recorded."""
-    return cracks.select(feature.value.cast(pl.Float64).fill_nan(None).alias(feature.name) for feature in features)
+    """The features' values, a column each under its name, yes or no or a number, null where not recorded."""
+    return cracks.select(
+        (feature.value if feature.yes_no else feature.value.cast(pl.Float64).fill_nan(None)).alias(feature.name)
+        for feature in features
+    )
+
+
+def _numbers(values: pl.DataFrame) -> Array:
+    return values.cast(pl.Float64).fill_null(float("nan")).to_numpy().astype(np.float64, copy=False)
 
 
 def scaled(scaling: Scaling, places: Sequence[int], cracks: pl.DataFrame) -> Array:
     """Some of the features, by their places, as they are read from the cracks (n by places), 0 where not recorded."""
-    raw = read([scaling.declared[place] for place in places], cracks)
-    centres, scales = np.array(scaling.centres)[places], np.array(scaling.scales)[places]
-    found: Array = np.nan_to_num((raw - centres) / scales)
+    values = _values([scaling.declared[place] for place in places], cracks)
+    return _standardised(values, np.array(scaling.centres)[places], np.array(scaling.scales)[places])
+
+
+def _standardised(values: pl.DataFrame, centres: Array, scales: Array) -> Array:
+    found: Array = np.nan_to_num((_numbers(values) - centres) / scales)
     return found
 
 
