@@ -65,13 +65,14 @@ class CrossFit:
     def relative_variance(self, ages_days: Array) -> dict[str, float]:
         """Each crew's variance of the sum of ``until`` over that sum, squared: expected is an estimate itself."""
         by_band = self._by_band(ages_days)
-        found = {}
-        for place, (crew, left) in enumerate(zip(self.crews, self.left, strict=True)):
-            own = self.places == place
-            bands = by_band[own].sum(axis=0)
-            slope = np.concatenate([[bands.sum()], bands[1:], by_band[own].sum(axis=1) @ self.columns[own]])
-            found[crew] = float(slope @ left.covariance @ slope / bands.sum() ** 2) if bands.sum() > 0 else 0.0
-        return found
+        total = by_band.sum(axis=1)
+        weights = (total, *by_band[:, 1:].T, *(total * column for column in self.columns.T))
+        places = np.where(self.places == NOBODY, len(self.crews), self.places)
+        slopes = np.array([np.bincount(places, each, minlength=len(self.crews) + 1) for each in weights]).T
+        return {
+            crew: float(slope @ left.covariance @ slope / slope[0] ** 2) if slope[0] > 0 else 0.0
+            for crew, left, slope in zip(self.crews, self.left, slopes[:-1], strict=True)
+        }
 
     def _by_band(self, ages_days: Array, rows: NDArray[np.int64] | None = None) -> Array:
         begins = np.array(self.edges_days, dtype=np.float64)
