@@ -20,7 +20,7 @@ MOST_OPTIONS = 16
 """Who chooses among more is after one of them, not looking around."""
 QUIET_SECONDS = 0.5
 """Nobody has waited for a page for so long."""
-MOST_TASKS, MOST_SECONDS = 12, 30.0
+MOST_TASKS, MOST_SECONDS = 16, 30.0
 """What one look at a page may set going; with very many records each takes seconds."""
 Task = Callable[[], object]
 
