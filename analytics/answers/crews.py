@@ -21,7 +21,7 @@ from analytics.crews.limits import TAILS
 from analytics.errors import LeakbackError, TooFewError
 from analytics.risk import FEATURES, HazardModel, Penalties
 from analytics.risk.crossfit import CrossFit, cross_fit
-from analytics.risk.predict import band_years, log_by_age, log_by_facts
+from analytics.risk.predict import log_by_age, log_by_facts
 
 HANDED = tuple(feature for feature in FEATURES if feature.kind == "handed")
 """What was given to the crew; how it works is left out, or it would excuse itself."""
@@ -54,8 +54,7 @@ class Fitted:
 
     def as_worked(self, ages_days: NDArray[np.float64]) -> NDArray[np.float64]:
         """Leak-backs expected of each crack until its age (n), knowing who did it and how."""
-        years = band_years(self.model, np.zeros(len(ages_days)), ages_days)
-        return np.exp(log_by_age(self.model, years) + self.by_facts)
+        return np.exp(log_by_age(self.model, np.zeros_like(ages_days), ages_days) + self.by_facts)
 
 
 @dataclass(frozen=True, eq=False)

@@ -32,9 +32,8 @@ class Table:
 
     def weighed(self, weights: Array) -> "Table":
         """The rows that stand for any cracks, by how many cracks (n) each stands for."""
-        if (weights == 1).all():
-            return self
-        return replace(self, years=self.years * weights[:, None]).only(weights > 0)
+        weighed, kept = replace(self, years=self.years * weights[:, None]), weights > 0
+        return weighed if kept.all() else weighed.only(kept)
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,5 +63,5 @@ def prepare(
     seen = follow_up.filter(counted > 0)
     years, leaked = by_band(seen, edges)
     jobs = seen["job_id"].rank("dense").to_numpy().astype(np.int64)
-    x = rows(scaling, seen, STEPS).columns
-    return Design(edges, scaling, notes), Table(x, leaked, years * counted[counted > 0][:, None], jobs)
+    table = Table(rows(scaling, seen, STEPS).columns, leaked, years, jobs)
+    return Design(edges, scaling, notes), table.weighed(counted[counted > 0])

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from analytics.contract.ages import horizon_days
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
-from analytics.risk.predict import log_cumulative, log_relative
+from analytics.risk.predict import log_average, log_by_age, log_by_facts
 from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import garwood, normal_reach
 
@@ -36,16 +36,17 @@ class Outcome:
 
 def foresee(model: HazardModel, later: pl.DataFrame) -> Outcome:
     """What the model foresees of cracks it has not seen, from what is known before the work."""
-    days = watched(later)
-    whole = log_cumulative(model, later, 0.0, float(horizon_days(HORIZON_MONTHS)))
-    so_far = log_cumulative(model, later, 0.0, days)
+    days, start = watched(later), np.zeros(later.height)
+    facts = log_by_facts(model, later)
+    so_far = log_by_age(model, start, days)
+    whole = log_by_age(model, start, start + horizon_days(HORIZON_MONTHS))
     return Outcome(
         days=days,
         leaked=later["leaked_back"].to_numpy(),
         jobs=later["job_id"].rank("dense").to_numpy().astype(np.int64) - 1,
-        chance=-np.expm1(-np.exp(whole)),
-        expected=np.exp(so_far),
-        plain=np.exp(so_far - log_relative(model, later)),
+        chance=-np.expm1(-np.exp(whole + facts)),
+        expected=np.exp(so_far + facts),
+        plain=np.exp(so_far + log_average(model)),
     )
 
 

@@ -69,7 +69,7 @@ def cumulative(
     Past the oldest age seen the last hazard is held (see ``horizon_note``). An empty span has log minus infinity.
     """
     numbers = columns(model, cracks, promised)
-    ahead = _delta(model, numbers.columns, _years(model, cracks, from_days, to_days))
+    ahead = _delta(model, numbers.columns, band_years(model, *_spans(cracks, from_days, to_days)))
     return Cumulative(ahead.log, ahead.variance + _not_known(model, numbers))
 
 
@@ -81,8 +81,7 @@ def log_cumulative(
     promised: Collection[str] = (),
 ) -> Array:
     """The log of ``cumulative``, for who does not ask how sure it is."""
-    years = _years(model, cracks, from_days, to_days)
-    return log_by_age(model, years) + log_by_facts(model, cracks, promised)
+    return log_by_age(model, *_spans(cracks, from_days, to_days)) + log_by_facts(model, cracks, promised)
 
 
 def log_by_facts(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> Array:
@@ -91,10 +90,10 @@ def log_by_facts(model: HazardModel, cracks: pl.DataFrame, promised: Collection[
     return found
 
 
-def log_by_age(model: HazardModel, years: Array) -> Array:
-    """Log of what the hazards of the ages alone gather over years in each age band (n by bands)."""
+def log_by_age(model: HazardModel, from_days: Array, to_days: Array) -> Array:
+    """Log of what the hazards of the ages alone gather between two ages (n each)."""
     with np.errstate(divide="ignore"):
-        found: Array = np.log(years @ np.exp(model.log_hazards))
+        found: Array = np.log(band_years(model, from_days, to_days) @ np.exp(model.log_hazards))
     return found
 
 
@@ -119,11 +118,9 @@ def columns(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] 
     return rows(model.scaling, cracks, promised, model.feature_effects)
 
 
-def log_relative(model: HazardModel, cracks: pl.DataFrame) -> Array:
-    """Log of each planned crack's hazard relative to the average crack's."""
-    average = average_row(model.scaling, model.feature_effects)
-    relative: Array = (columns(model, cracks).columns - average) @ model.effects
-    return relative
+def log_average(model: HazardModel) -> float:
+    """``log_by_facts`` of the average crack."""
+    return float(average_row(model.scaling, model.feature_effects) @ model.effects)
 
 
 def horizon_note(model: HazardModel, months: int) -> str | None:
@@ -156,8 +153,9 @@ def _delta(model: HazardModel, columns: Array, years: Array) -> Cumulative:
     return Cumulative(log, ((slopes @ np.array(model.covariance)) * slopes).sum(axis=1))
 
 
-def _years(model: HazardModel, cracks: pl.DataFrame, from_days: float | Array, to_days: float | Array) -> Array:
-    return band_years(model, np.broadcast_to(from_days, cracks.height), np.broadcast_to(to_days, cracks.height))
+def _spans(cracks: pl.DataFrame, from_days: float | Array, to_days: float | Array) -> tuple[Array, Array]:
+    """Two ages a crack."""
+    return np.broadcast_to(from_days, cracks.height), np.broadcast_to(to_days, cracks.height)
 
 
 def band_years(model: HazardModel, from_days: Array, to_days: Array) -> Array:
