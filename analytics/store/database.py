@@ -103,11 +103,14 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[None]:
-        """Answer all this thread asks meanwhile over one connection and from one state, taken at the first question.
+        """Answer all this thread asks meanwhile over one connection, opened at the first question, and from one state.
 
-        Where this thread writes in between, the connection is let go and taken anew at the next question.
+        The turn is taken at once: who reads may wait here for what another reader is working out, and that one must
+        not have to pass a writer on the way to it. Where this thread writes in between, both are let go and taken
+        anew at the next question.
         """
         with ExitStack() as kept:
+            kept.enter_context(self.turns.reading())
             self._kept.open, self._kept.connection = kept, None
             try:
                 yield

@@ -1,5 +1,6 @@
 """One store, several people: readers beside a writer, in one program and in many."""
 
+import fcntl
 import threading
 import time
 from collections.abc import Callable
@@ -15,6 +16,7 @@ from analytics.answers.loading import load
 from analytics.answers.records import Records
 from analytics.errors import CannotWriteError, RecordsMovedError, StoreError
 from analytics.store import Store
+from analytics.store.kept import Kept
 from analytics.store.turns import Turns
 from tests.histories import TODAY
 from tests.store.acts import CONTEXT, READY, read_totals, write_load_folders, write_loads
@@ -31,6 +33,16 @@ def shared(tmp_path: Path) -> Path:
     store = tmp_path / "store.duckdb"
     load(store, [tmp_path / "load-1"], today=TODAY)
     return store
+
+
+def gate_is_open(shared: Path) -> bool:
+    """Whether no writer waits for the readers to leave."""
+    with Turns(shared, 0).folder.joinpath("gate").open("rb") as gate:
+        try:
+            fcntl.flock(gate, fcntl.LOCK_SH | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
 
 
 def begun(target: Callable[..., None], *arguments: object) -> Connection:
@@ -116,6 +128,44 @@ def test_a_writer_waits_for_readers_says_so_and_gives_up_in_time(
     assert "waiting for" in caplog.text
     with Turns(shared, 1).alone():
         pass
+
+
+def test_readers_who_wait_for_each_other_do_not_wait_for_the_writer_who_waits_for_them(shared: Path) -> None:
+    store, kept = Store(shared, wait_seconds=5), Kept()
+    asking, looking, answers = threading.Event(), threading.Event(), []
+
+    def count() -> int:
+        asking.set()
+        looking.wait(10)
+        give_up_at = time.monotonic() + 10
+        while gate_is_open(shared) and time.monotonic() < give_up_at:
+            time.sleep(0.001)
+        return int(store.frame("select count(*) n from jobs").item())
+
+    def first() -> None:
+        with store.reading():
+            answers.append(kept.answer("jobs", count))
+
+    def second() -> None:
+        with store.reading():
+            store.meta("schema_version")
+            looking.set()
+            answers.append(kept.answer("jobs", count))
+
+    def write() -> None:
+        with Turns(shared, 5).alone():
+            answers.append("written")
+
+    readers = [threading.Thread(target=each) for each in (first, second)]
+    readers[0].start()
+    assert asking.wait(10)
+    readers[1].start()
+    assert looking.wait(10)
+    writer = threading.Thread(target=write)
+    writer.start()
+    for thread in (*readers, writer):
+        thread.join()
+    assert answers == [50, 50, "written"]
 
 
 def test_a_second_writer_is_told_who_the_first_one_is(shared: Path) -> None:
