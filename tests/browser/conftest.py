@@ -74,6 +74,14 @@ def settled(page: Page) -> None:
     )
 
 
+def unfold(summary: Locator) -> None:
+    """Open what is folded away, and wait until it lies still: what is clicked while it opens moves away beneath."""
+    summary.click()
+    folded = summary.locator("xpath=..")
+    expect(folded).to_have_attribute("open", "", timeout=PATIENCE_MS)
+    folded.evaluate("each => Promise.allSettled(each.getAnimations().map(moving => moving.finished)).then(() => null)")
+
+
 def choose(page: Page, box: Locator, option: str | None = None) -> None:
     """Pick an option of a box's list, the last where none is named; opened again where a late change has closed it."""
     wanted = page.get_by_role("option", name=option, exact=True) if option else page.get_by_role("option").last

@@ -26,7 +26,7 @@ from analytics.demo import TRUTH, world
 from analytics.pages.questions import PAGES
 from analytics.store import Store
 from analytics.store.committing import note
-from tests.browser.conftest import PATIENCE_MS, choose, opened, settled
+from tests.browser.conftest import PATIENCE_MS, choose, opened, settled, unfold
 from tests.browser.provider import provided
 from tests.browser.signed_in import PEOPLE, VOUCHED_FOR, sign_in, signed_in_to
 from tests.histories import DONE_JOB, write_tables
@@ -226,7 +226,7 @@ def send(page: Page, each: Offered, just_before: Callable[[], object] = lambda: 
     form = page.locator("[data-testid=stForm]").filter(has=button(page, each.verb)).first
     folded = page.locator("details").filter(has=button(page, each.verb)).first
     if folded.count() and folded.get_attribute("open") is None:
-        folded.locator("summary").click()
+        unfold(folded.locator("summary"))
     TYPED[each.place](page, form)
     page.keyboard.press("Tab")  # leaves the field first: its hint goes then, and what lies beneath moves up
     just_before()

@@ -12,7 +12,7 @@ from analytics.answers.demonstrating import build_demo
 from analytics.answers.flagging import flags
 from analytics.answers.records import Records
 from analytics.decisions.triage import Flag
-from tests.browser.conftest import PATIENCE_MS, choose, opened, served, settled
+from tests.browser.conftest import PATIENCE_MS, choose, opened, served, settled, unfold
 
 pytestmark = pytest.mark.browser
 
@@ -50,10 +50,6 @@ def sees(page: Page, where: str, text: str) -> None:
     expect(page.locator(where)).to_contain_text(text, timeout=PATIENCE_MS)
 
 
-def unfold(page: Page, words: str) -> None:
-    page.locator("summary", has_text=words).click()
-
-
 def test_a_flag_clears_once_the_engineers_decision_is_recorded(page: Page, address: str, store: Path) -> None:
     every = flagged(store).values()
     jobs = Counter(flag.job_id for flag in every)
@@ -61,7 +57,7 @@ def test_a_flag_clears_once_the_engineers_decision_is_recorded(page: Page, addre
     job, crack = first.job_id, first.crack_id
     opened(page, f"{address}/upcoming?job_id={job}")
     sees(page, "h1", "an engineer looks first")
-    unfold(page, f"Crack {crack}: record an engineer's decision")
+    unfold(page.locator("summary", has_text=f"Crack {crack}: record an engineer's decision"))
     decision = page.locator("form, [data-testid='stForm']").filter(has_text="Record the engineer's decision").first
     choose(page, decision.get_by_role("combobox", name="Decision"), "inject")
     decision.get_by_role("textbox", name="Number of the engineer's letter").fill("E-2026-77")
@@ -77,7 +73,7 @@ def test_what_is_refused_keeps_what_was_typed(page: Page, address: str, store: P
     before = newest_load(store)
     job = next(iter(flagged(store).values())).job_id
     opened(page, f"{address}/record?job_id={job}")
-    unfold(page, "Change this job")
+    unfold(page.locator("summary", has_text="Change this job"))
     form = page.locator("[data-testid='stForm']").filter(has_text="Change this job").first
     form.get_by_role("textbox", name="Travel, minutes", exact=True).fill("half an hour")
     form.get_by_role("button", name="Change this job").click()
@@ -95,7 +91,7 @@ def test_a_leak_back_is_placed_by_hand_from_the_list(page: Page, address: str) -
     page.get_by_label("Leak-backs placed by rule").get_by_role("link").last.click()
     sees(page, "h1", "done on")
     settled(page)
-    page.locator("summary", has_text="which crack is not known").first.click()
+    unfold(page.locator("summary", has_text="which crack is not known").first)
     form = page.locator("[data-testid='stForm']").filter(has_text="Record what was found").filter(visible=True).first
     choose(page, form.get_by_role("combobox", name="Crack"))
     form.get_by_role("button", name="Record what was found").click()
@@ -106,7 +102,7 @@ def test_a_leak_back_is_placed_by_hand_from_the_list(page: Page, address: str) -
 
 def test_a_new_job_is_planned_on_a_phone(page: Page, address: str, store: Path) -> None:
     opened(page, f"{address}/record")
-    unfold(page, "Plan a new job")
+    unfold(page.locator("summary", has_text="Plan a new job"))
     form = page.locator("[data-testid='stForm']").first
     numbered = form.get_by_role("textbox", name="Job number", exact=True)
     expect(numbered).to_have_value(re.compile(r"^J-\d+$"), timeout=PATIENCE_MS)

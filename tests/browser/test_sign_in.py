@@ -17,7 +17,7 @@ from analytics.pages.questions import PAGES
 from analytics.render.screen import UNEXPECTED
 from analytics.store import Store
 from analytics.store.committing import note
-from tests.browser.conftest import PATIENCE_MS, opened
+from tests.browser.conftest import PATIENCE_MS, opened, unfold
 from tests.browser.provider import HOUR, Provider, provided
 from tests.browser.signed_in import COOKIE_SECRET, PEOPLE, VOUCHED_FOR, sign_in, signed_in_to
 
@@ -169,7 +169,7 @@ def test_a_role_taken_back_stops_the_form_that_is_open(context: BrowserContext, 
 
 def change(page: Page, url: str, minutes: str, before_sending: Callable[[], object] = lambda: None) -> None:
     opened(page, url)
-    page.locator("summary", has_text="Change this job").click()
+    unfold(page.locator("summary", has_text="Change this job"))
     form = page.locator("[data-testid='stForm']").filter(has_text="Change this job").first
     form.get_by_role("textbox", name="Travel, minutes", exact=True).fill(minutes)
     before_sending()

@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from analytics.answers.flagging import flags
 from analytics.answers.records import Records
-from tests.browser.conftest import PATIENCE_MS, choose, opened, served, settled
+from tests.browser.conftest import PATIENCE_MS, choose, opened, served, settled, unfold
 
 pytestmark = pytest.mark.browser
 
@@ -90,7 +90,7 @@ def test_the_lead_records_the_engineers_decision_and_the_flag_clears(page: Page,
         opened(page, url)
         clicked(page, first.job_id)
         expect(page.locator("h1")).to_contain_text("an engineer looks first")
-        page.locator("summary", has_text="record an engineer's decision").click()
+        unfold(page.locator("summary", has_text="record an engineer's decision"))
         form = page.get_by_test_id("stForm").filter(has_text="Record the engineer's decision").first
         choose(page, form.get_by_role("combobox", name="Decision"), "inject")
         form.get_by_role("textbox", name="Number of the engineer's letter").fill("E-2026-81")

@@ -132,7 +132,8 @@ def test_a_writer_waits_for_readers_says_so_and_gives_up_in_time(
 
 def test_readers_who_wait_for_each_other_do_not_wait_for_the_writer_who_waits_for_them(shared: Path) -> None:
     store, kept = Store(shared, wait_seconds=5), Kept()
-    asking, looking, answers = threading.Event(), threading.Event(), []
+    asking, looking = threading.Event(), threading.Event()
+    answers: list[int | str] = []
 
     def count() -> int:
         asking.set()
