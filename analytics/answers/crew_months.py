@@ -1,5 +1,6 @@
 """Leak-backs seen and expected of each crew, calendar month by calendar month."""
 
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -8,20 +9,45 @@ from numpy.typing import NDArray
 
 from analytics.risk.crossfit import CrossFit
 
+Days = NDArray[np.float64]
 
-def monthly(counted: pl.DataFrame, others: CrossFit, as_of: date) -> pl.DataFrame:
+
+@dataclass(frozen=True, eq=False)
+class Alike:
+    """Cracks that a crew did on one day and that were watched equally long, as one.
+
+    ``others`` foretells of each such kind (k), ``done`` (k) and ``watched`` (k) are its days.
+    """
+
+    others: CrossFit
+    done: Days
+    watched: Days
+
+    @classmethod
+    def of(cls, follow_up: pl.DataFrame, others: CrossFit) -> "Alike":
+        """The kinds among the cracks that ``others`` was fitted to."""
+        done, watched = _days(follow_up["done_on"]), follow_up["watched_days"].to_numpy()
+        together, one = others.alike(watched, done)
+        return cls(together, done[one], watched[one])
+
+    def within(self, days: float) -> "Alike":
+        """The same kinds, each watched for its first ``days`` only."""
+        return replace(self, watched=np.minimum(self.watched, days))
+
+
+def monthly(counted: pl.DataFrame, others: CrossFit, alike: Alike, as_of: date) -> pl.DataFrame:
     """crew_id, month (its first day), observed, expected, from the first job's month to that of ``as_of``.
 
-    ``counted``: the cracks ``others`` was fitted to, with done_on, watched_days and leaked_back. A month's expected is
-    what its days add to the expected of every crack under watch.
+    ``counted``: the cracks ``others`` was fitted to, with done_on, watched_days and leaked_back, and the same cracks as
+    kinds. A month's expected is what its days add to the expected of every crack under watch.
     """
     first = counted.select(pl.col("done_on").min()).item()
     begins = pl.date_range(first.replace(day=1), as_of.replace(day=1), "1mo", eager=True)
     ends = _days(begins.dt.offset_by("1mo"))
-    done, watched = _days(counted["done_on"]), counted["watched_days"].to_numpy()
-    leaked_on = (done + np.floor(watched))[leaked := counted["leaked_back"].to_numpy()]
-    crews, leaked_of = len(others.crews), others.places[leaked]
-    gathered = _gathered(others, done, watched, ends)
+    leaked = counted.filter("leaked_back")
+    leaked_on = _days(leaked["done_on"]) + np.floor(leaked["watched_days"].to_numpy())
+    crews, leaked_of = len(others.crews), others.places[counted["leaked_back"].to_numpy()]
+    gathered = _gathered(alike, ends)
     seen = _by_month(np.searchsorted(ends, leaked_on, side="right"), leaked_of, None, len(ends), crews)
     return pl.DataFrame(
         {
@@ -34,21 +60,15 @@ def monthly(counted: pl.DataFrame, others: CrossFit, as_of: date) -> pl.DataFram
     )
 
 
-def _gathered(
-    others: CrossFit, done: NDArray[np.float64], watched: NDArray[np.float64], ends: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Leak-backs expected of each crew by the end of each month (months + 1, a row of noughts first, by crews).
-
-    Cracks that a crew did on one day and that were watched equally long are one.
-    """
-    alike, one = others.alike(watched, done)
-    done, watched, places = done[one], watched[one], alike.places
+def _gathered(alike: Alike, ends: Days) -> NDArray[np.float64]:
+    """Leak-backs expected of each crew by the end of each month (months + 1, a row of noughts first, by crews)."""
+    others, done, watched, places = alike.others, alike.done, alike.watched, alike.others.places
     over = np.searchsorted(ends, done + watched, side="left")  # the first month that adds nothing any more
     begun = np.searchsorted(ends, done, side="right")
-    found = _by_month(over, places, alike.until(watched), len(ends), len(others.crews))
+    found = _by_month(over, places, others.until(watched), len(ends), len(others.crews))
     for place, end in enumerate(ends):
         rows = np.flatnonzero((places >= 0) & (begun <= place) & (place < over))
-        expected = alike.until(end - done[rows], rows)
+        expected = others.until(end - done[rows], rows)
         found[place + 1] += np.bincount(places[rows], expected, minlength=len(others.crews))
     return found
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from analytics import crews as profiling
 from analytics import risk
 from analytics.answers import crew_sentences as said_of
-from analytics.answers.crew_months import monthly
+from analytics.answers.crew_months import Alike, monthly
 from analytics.answers.measuring import LONGEST_MONTHS
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
@@ -43,14 +43,18 @@ ROW = {
 
 @dataclass(frozen=True, eq=False)
 class Fitted:
-    """What is expected of each done crack: by the ``others``' work, and by the ``model`` of all.
+    """What is known of each done crack whatever months are asked about.
 
-    ``by_facts`` (n): the log of each crack's hazard by that model over the hazard of its age.
+    ``others``: what the other crews' work foretells, of each crack and of the kinds that are ``alike``. ``model`` is
+    that of all work, ``by_facts`` (n) the log of each crack's hazard by it over the hazard of its age. ``facts`` (n):
+    crew_id, job_id as a number, and the yes/no features.
     """
 
     others: CrossFit
+    alike: Alike
     model: HazardModel
     by_facts: NDArray[np.float64]
+    facts: pl.DataFrame
 
     def as_worked(self, ages_days: NDArray[np.float64]) -> NDArray[np.float64]:
         """Leak-backs expected of each crack until its age (n), knowing who did it and how."""
@@ -125,8 +129,13 @@ def _fitted(records: Records, penalties: Penalties) -> Fitted:
 
 def fit(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> Fitted:
     """What the other crews' work and what all work together foretell; TooFewError where that is too little."""
-    model = risk.fit(follow_up, as_of, penalties)
-    return Fitted(cross_fit(follow_up, penalties, HANDED), model, log_by_facts(model, follow_up, risk.STEPS))
+    model, others = risk.fit(follow_up, as_of, penalties), cross_fit(follow_up, penalties, HANDED)
+    facts = follow_up.select(
+        "crew_id",
+        (pl.col("job_id").rank("dense") - 1).cast(pl.Int64),
+        *(feature.value.alias(feature.name) for feature in YES_NO),
+    )
+    return Fitted(others, Alike.of(follow_up, others), model, log_by_facts(model, follow_up, risk.STEPS), facts)
 
 
 def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: int = 24, said: str = "") -> Crews:
@@ -140,21 +149,20 @@ def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: in
 def _judged(follow_up: pl.DataFrame, as_of: date, fitted: Fitted, months: int, said: str) -> Crews:
     others, counted = fitted.others, within(follow_up, months)
     ages = counted["watched_days"].to_numpy()
-    cracks = counted.select(
-        "crew_id",
-        "job_id",
-        pl.col("leaked_back").cast(pl.Int64).alias("observed"),
+    cracks = fitted.facts.with_columns(
+        counted["leaked_back"].cast(pl.Int64).alias("observed"),
         pl.Series("expected", others.until(ages)),
         pl.Series("expected_as_worked", fitted.as_worked(ages)),
-        *(feature.value.alias(feature.name) for feature in YES_NO),
     )
     named = cracks.filter(pl.col("crew_id").is_not_null())
     profile = profiling.profile(named, others.relative_variance(ages))
     effects = _effects(fitted.model)
     practices = profiling.habits(as_worked(named), effects)
-    judged = Judged(profile, practices, profiling.runs(monthly(counted, others, as_of)), named, effects)
+    by_month = monthly(counted, others, fitted.alike.within(horizon_days(months)), as_of)
+    judged = Judged(profile, practices, profiling.runs(by_month), named, effects)
     rows = _with_practice(profile.rows, practices.together)
-    rows = _with_notes(rows, profile, _usual(follow_up, others, months), months)
+    usual = pl.DataFrame({"crew_id": others.crews, "usual": others.usual(horizon_days(months))})
+    rows = _with_notes(rows, profile, usual, months)
     return Crews(as_of, months, rows.select(*ROW), judged, said, cracks.height - named.height)
 
 
@@ -183,13 +191,6 @@ def _effects(model: HazardModel) -> Effects:
     )
 
 
-def _usual(follow_up: pl.DataFrame, others: CrossFit, months: int) -> pl.DataFrame:
-    """Leak-backs expected of a crew's usual crack once it has been watched for all these months: crew_id, usual."""
-    whole = np.full(follow_up.height, float(horizon_days(months)))
-    expected = pl.Series("usual", others.until(whole))
-    return follow_up.select("crew_id", expected).drop_nulls("crew_id").group_by("crew_id").mean()
-
-
 def _with_practice(rows: pl.DataFrame, together: pl.DataFrame) -> pl.DataFrame:
     """The ratio beside the ratio once the crew's own practice is taken into account."""
     parts = together.select("crew_id", practice_part="part")
@@ -201,7 +202,7 @@ def _with_practice(rows: pl.DataFrame, together: pl.DataFrame) -> pl.DataFrame:
 
 
 def _with_notes(rows: pl.DataFrame, profile: Profile, usual: pl.DataFrame, months: int) -> pl.DataFrame:
-    """How many more cracks it would take, and a sentence on every crew."""
+    """How many more cracks it would take, and a sentence on every crew; ``usual`` as ``CrossFit.usual``."""
     needed = (profiling.expected_needed() / pl.col("usual")).ceil() - pl.col("cracks").cast(pl.Int64)
     more = pl.when(~pl.col("judged")).then(pl.max_horizontal(needed, pl.lit(0.0)).cast(pl.Int64))
     counted = rows.join(usual, on="crew_id", how="left", maintain_order="left").with_columns(more_cracks_needed=more)

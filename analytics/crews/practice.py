@@ -100,12 +100,12 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
     """
     counted = effects.of(values)
     crews = cracks["crew_id"].unique().sort()
-    places = dict(zip(crews, range(len(crews)), strict=True))
-    place = cracks["crew_id"].replace_strict(places, return_dtype=pl.Int64).cast(pl.Int64).to_numpy()
+    place = cracks["crew_id"].cast(pl.Enum(crews)).to_physical().cast(pl.Int64).to_numpy()
     worked = cracks.select((pl.col(name) == values[name]).cast(pl.Int64).fill_null(_BLANK) for name in counted.features)
     digits = 3 ** np.arange(len(counted.features))
-    codes, kind = np.unique(worked.to_numpy().reshape(cracks.height, len(digits)) @ digits, return_inverse=True)
-    kinds = codes[:, None] // digits % 3
+    codes = worked.to_numpy().reshape(cracks.height, len(digits)) @ digits
+    worked_alike = np.sort(pl.Series(codes).unique().to_numpy())
+    kind, kinds = np.searchsorted(worked_alike, codes), worked_alike[:, None] // digits % 3
     table = _Table(
         np.where(kinds == _BLANK, np.nan, kinds),
         _by_crew_and_kind(place, kind, None, len(crews), len(kinds)),

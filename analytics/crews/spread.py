@@ -34,17 +34,21 @@ def between_variance(z: Floats, variance: Floats) -> float:
 def clustering(cracks: pl.DataFrame) -> float:
     """The variance of a crew's leak-backs over that of single cracks, from jobs: 1 where cracks leak independently.
 
-    ``cracks``: crew_id, job_id, observed, expected. Each job is held against its own crew's level, so that a bad crew
-    does not pass for cracks that go together. Never below 1.
+    ``cracks``: crew_id, job_id (a number from 0 on, each job of one crew), observed, expected. Each job is held against
+    its own crew's level, so that a bad crew does not pass for cracks that go together. Never below 1.
     """
-    jobs = cracks.group_by("crew_id", "job_id").agg(pl.col("observed", "expected").sum())
-    level = pl.col("expected") * pl.col("observed").sum() / pl.col("expected").sum()
-    squares, leak_backs, count, crews = jobs.select(
-        ((pl.col("observed") - level.over("crew_id")) ** 2).fill_nan(0.0).sum(),
-        pl.col("observed").sum().alias("leak_backs"),
-        pl.len().alias("count"),
-        pl.col("crew_id").n_unique().alias("crews"),
-    ).row(0)
-    if not leak_backs or count <= crews:
+    if cracks.is_empty():
         return 1.0
-    return float(max(1.0, squares / leak_backs * count / (count - crews)))
+    crews = cracks["crew_id"].unique().sort()
+    crew, job = cracks["crew_id"].cast(pl.Enum(crews)).to_physical().to_numpy(), cracks["job_id"].to_numpy()
+    crew_of = np.zeros(job.max() + 1, dtype=np.int64)
+    crew_of[job] = crew
+    there = np.flatnonzero(np.bincount(job))
+    observed, expected = (np.bincount(job, cracks[name].to_numpy())[there] for name in ("observed", "expected"))
+    crew_of = crew_of[there]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        level = (np.bincount(crew_of, observed) / np.bincount(crew_of, expected))[crew_of]
+    squares, leak_backs, count = np.nansum((observed - expected * level) ** 2), observed.sum(), len(there)
+    if not leak_backs or count <= len(crews):
+        return 1.0
+    return float(max(1.0, squares / leak_backs * count / (count - len(crews))))
