@@ -13,6 +13,7 @@ from analytics.charts import words
 from analytics.contract.dimensions import Dimension, dimension
 from analytics.errors import LeakbackError, TooFewError, UnknownNameError
 from analytics.risk import Compared, HazardModel
+from analytics.risk.comparison import Plain
 from analytics.stats.survival import LogRank
 
 STRATA = {"resin": ("water",), "season": ("water", "resin")}
@@ -112,12 +113,10 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
     if not 0 < level < 1:
         raise LeakbackError(f"--level {level:g}: give a level between 0 and 1, such as 0.95")
     by = dimension(name)
-    cracks = _recorded(records, by.column)
-    present = set(cracks[by.column])
-    choices = [value for value in by.values if value in present]
+    cracks, choices = _recorded(records, by.column), _choices(records, name)
     strata = [dimension(one).column for one in STRATA[name]]
     model, said = _model(records, by.column, len(choices))
-    found = Compared(cracks, by.column, choices, strata, model, months, level)
+    found = Compared(cracks, by.column, choices, strata, model, months, level, _plain(records, name))
     return Comparison(
         by=by,
         months=months,
@@ -128,7 +127,7 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
         contrasts=found.contrasts(),
         strata=found.by_stratum(),
         mix=found.case_mix(),
-        log_rank=found.log_rank(),
+        log_rank=found.plain.log_rank,
         left_out=found.left_out(),
         said=said,
     )
@@ -139,10 +138,33 @@ def _model(records: Records, column: str, choices: int) -> tuple[HazardModel | N
     """The hazard to compare by; None and why not where there is too little to go on."""
     if choices < risk.PAIR or records.as_of is None:
         return None, "there is nothing to compare: all finished cracks were done the same way"
+    gaps = records.ask("follow_up")[column].null_count()
     try:
-        return risk.fit_lightly(_recorded(records, column), records.as_of), ""
+        return _light(records, column if gaps else ""), ""
     except TooFewError as error:
         return None, str(error)
+
+
+@remembered
+def _light(records: Records, column: str) -> HazardModel:
+    """The hazard of the cracks whose ``column`` is recorded, or of all: one for all columns without gaps."""
+    return risk.fit_lightly(_recorded(records, column or "crack_id"), records.as_of or date.min)
+
+
+@remembered
+def _plain(records: Records, name: str) -> Plain:
+    """What is seen of the choices of ``name``, whatever months are asked about."""
+    by, strata = dimension(name), [dimension(one).column for one in STRATA[name]]
+    cracks = _recorded(records, by.column)
+    return Compared(cracks, by.column, _choices(records, name), strata, None, LONGEST_MONTHS, 0.95).plain
+
+
+@remembered
+def _choices(records: Records, name: str) -> list[str]:
+    """The choices of ``name`` that some crack took, in their order."""
+    by = dimension(name)
+    present = set(records.ask("follow_up")[by.column].unique())
+    return [value for value in by.values if value in present]
 
 
 def _recorded(records: Records, column: str) -> pl.DataFrame:

@@ -1,6 +1,6 @@
 """Choices compared on the same cracks: the plain figures, the standardised ones, and how the cracks differ."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
 from operator import add
@@ -15,7 +15,14 @@ from analytics.risk.standardise import Means, Summed, case_mix, means, under_eac
 from analytics.risk.verdict import Estimate
 from analytics.stats.multiplicity import stands
 from analytics.stats.standardisation import Pooled, e_value, e_value_of_interval, pooled_rate_ratio
-from analytics.stats.survival import LEAST_WATCHED, LogRank, leak_back_interval, log_rank_by_cluster, product_limit
+from analytics.stats.survival import (
+    LEAST_WATCHED,
+    Curve,
+    LogRank,
+    leak_back_interval,
+    log_rank_by_cluster,
+    product_limit,
+)
 
 NOT_RECORDED = "not recorded"
 WET = ("seeping", "running")
@@ -35,11 +42,20 @@ class _Kind:
 
 
 @dataclass(frozen=True, eq=False)
+class Plain:
+    """What is seen of each choice's own cracks, however long one looks: its curve, and whether two curves differ."""
+
+    curves: Mapping[str, Curve]
+    log_rank: LogRank | None
+
+
+@dataclass(frozen=True, eq=False)
 class Compared:
     """Done cracks (a follow-up frame) on which ``column`` took each of ``choices``, compared within ``months``.
 
     ``strata`` are columns of ``cracks``; a stratum is compared where each choice has LEAST_WATCHED cracks in it. By
-    ``model``; None where there is too little history for one, and then there are plain figures only.
+    ``model``; None where there is too little history for one, and then there are plain figures only. ``known``: the
+    ``plain`` of the same cracks and choices, where it was worked out before.
     """
 
     cracks: pl.DataFrame
@@ -49,15 +65,16 @@ class Compared:
     model: HazardModel | None
     months: int
     level: float
+    known: Plain | None = None
 
     def rows(self) -> pl.DataFrame:
         """One row a choice: choice, cracks, leak_backs, watched; crude, the plain rate; value, the standardised."""
         means = self._means
         rows = []
         for place, choice in enumerate(self.choices):
-            own = self.kept.filter(pl.col(self.column) == choice)
             fair = means.estimate(place, self.level) if means else None
-            rows.append({"choice": choice, "cracks": own.height, **self._plain(own), **_cells("value", fair)})
+            cracks = sum(kind.cracks[place] for kind in self._kinds if kind.kept)
+            rows.append({"choice": choice, "cracks": cracks, **self._crude(choice), **_cells("value", fair)})
         return pl.DataFrame(rows, schema=_TEXT | _WHOLE | _spread("crude", "value"))
 
     def contrasts(self) -> pl.DataFrame:
@@ -120,13 +137,26 @@ class Compared:
         schema = _TEXT | {"hazard": pl.Float64(), "subject": pl.String()} | shares
         return pl.DataFrame(rows, schema=schema, orient="row")
 
-    def log_rank(self) -> LogRank | None:
-        """Whether two plain curves differ, cracks of a job together; None unless there are two that can be told."""
-        cracks = self.kept
+    @cached_property
+    def plain(self) -> Plain:
+        """The plain curves of the cracks kept, cracks of a job together."""
+        if self.known:
+            return self.known
+        cracks = self.kept.select(self.column, "watched_days", "leaked_back", _JOB)
+        parts = {choice: cracks.filter(pl.col(self.column) == choice) for choice in self.choices}
+        curves = {
+            choice: product_limit(part["watched_days"], part["leaked_back"], part["job"])
+            for choice, part in parts.items()
+            if part.height
+        }
+        return Plain(curves, self._log_rank(cracks))
+
+    def _log_rank(self, cracks: pl.DataFrame) -> LogRank | None:
+        """Whether two plain curves differ; None unless there are two that can be told."""
         if len(self.choices) != PAIR or cracks.is_empty():
             return None
         chosen = cracks[self.column] == self.choices[1]
-        found = log_rank_by_cluster(cracks["watched_days"], cracks["leaked_back"], chosen, _jobs(cracks))
+        found = log_rank_by_cluster(cracks["watched_days"], cracks["leaked_back"], chosen, cracks["job"])
         return None if np.isnan(found.chi2) else found
 
     def left_out(self) -> tuple[str, ...]:
@@ -188,11 +218,11 @@ class Compared:
     def _named(self) -> pl.DataFrame:
         return self.cracks.with_columns(pl.col(self.strata).cast(pl.String).fill_null(NOT_RECORDED))
 
-    def _plain(self, cracks: pl.DataFrame) -> dict[str, float | None]:
+    def _crude(self, choice: str) -> dict[str, float | None]:
         """The product-limit rate, as for any other grouping."""
-        if cracks.is_empty():
+        curve = self.plain.curves.get(choice)
+        if curve is None:
             return {"leak_backs": 0, "watched": 0, **_cells("crude", None)}
-        curve = product_limit(cracks["watched_days"], cracks["leaked_back"], _jobs(cracks))
         read = curve.read(horizon_days(self.months))
         found = leak_back_interval(read.survival, read.var_log, read.events, read.watched, self.level)
         plain = None if np.isnan(found.value[0]) else Estimate(*(float(part[0]) for part in found))
@@ -209,9 +239,8 @@ class Compared:
         return _told(pooled_rate_ratio(own_leaked, own_years, other_leaked, other_years, self.level))
 
 
-def _jobs(cracks: pl.DataFrame) -> pl.Series:
-    """A number a job, which is sorted sooner than its name."""
-    return cracks["job_id"].rank("dense")
+_JOB = pl.col("job_id").rank("dense").alias("job")
+"""A number a job, which is sorted sooner than its name."""
 
 
 def _told(pooled: Pooled) -> Estimate | None:

@@ -82,7 +82,7 @@ def test_of_two_the_second_is_set_against_the_first_and_of_more_each_against_the
     seasons = ("winter", "spring", "summer", "autumn")
     four = Compared(world, "season", seasons, ("water", "resin"), found.model, 24, 0.95)
     assert four.contrasts()["choice"].to_list() == list(seasons)
-    assert four.log_rank() is None
+    assert four.plain.log_rank is None
     assert four.contrasts()["difference"].to_numpy().sum() == pytest.approx(0, abs=1e-12)
 
 
@@ -111,5 +111,5 @@ def test_no_cracks_compare_to_nothing(world: pl.DataFrame) -> None:
     assert none.rows().is_empty()
     assert none.contrasts().is_empty()
     assert none.by_stratum().is_empty()
-    assert none.log_rank() is None
+    assert none.plain.log_rank is None
     assert none.left_out() == ()
