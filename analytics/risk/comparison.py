@@ -171,8 +171,13 @@ class Compared:
 
     @cached_property
     def kept(self) -> pl.DataFrame:
-        """The cracks of the strata where every choice has enough of them, stratum by stratum."""
-        return pl.concat([self.cracks.clear(), *(kind.members for kind in self._kinds if kind.kept)])
+        """The cracks of the strata where every choice has enough of them."""
+        if not self.choices:
+            return self.cracks.clear()
+        counts = [(pl.col(self.column) == choice).sum().alias(choice) for choice in self.choices]
+        strata = self._named.group_by(self.strata).agg(counts)
+        kept = strata.filter(pl.min_horizontal(self.choices) >= LEAST_WATCHED)
+        return self._named.join(kept, on=self.strata, how="semi")
 
     @cached_property
     def _kinds(self) -> tuple["_Kind", ...]:

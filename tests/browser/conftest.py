@@ -19,6 +19,14 @@ from playwright.sync_api import TimeoutError as PlaywrightTimeout
 STARTS_WITHIN_SECONDS = 60
 PATIENCE_MS = 120_000
 REOPENED = 4
+LIES_STILL = """async (folded) => {
+    for (let height = -1, frames = 0; frames < 10; ) {
+        await new Promise(requestAnimationFrame);
+        frames = folded.offsetHeight === height ? frames + 1 : 0;
+        height = folded.offsetHeight;
+    }
+}"""
+"""Waits until what slides open has been as high as it is for ten frames."""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -79,7 +87,7 @@ def unfold(summary: Locator) -> None:
     summary.click()
     folded = summary.locator("xpath=..")
     expect(folded).to_have_attribute("open", "", timeout=PATIENCE_MS)
-    folded.evaluate("each => Promise.allSettled(each.getAnimations().map(moving => moving.finished)).then(() => null)")
+    folded.evaluate(LIES_STILL)
 
 
 def choose(page: Page, box: Locator, option: str | None = None) -> None:
