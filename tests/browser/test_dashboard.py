@@ -148,6 +148,14 @@ def test_a_click_in_a_chart_narrows_the_page_and_stays_in_the_address(page: Page
     assert "epoxy" in again
 
 
+def test_nothing_hovers_over_the_choices_above_a_chart(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/leak-backs")
+    page.get_by_test_id("stVegaLiteChart").first.hover(timeout=PATIENCE_MS)
+    floating = page.get_by_test_id("stElementToolbar").all()
+    assert floating
+    assert [bar for bar in floating if bar.is_visible()] == []
+
+
 def test_a_link_in_a_table_narrows_the_page_too(page: Page, dashboard: str) -> None:
     opened(page, f"{dashboard}/upcoming")
     week = page.get_by_role("table", name="Weeks ahead").get_by_role("link").first
