@@ -177,7 +177,7 @@ class Compared:
         counts = [(pl.col(self.column) == choice).sum().alias(choice) for choice in self.choices]
         strata = self._named.group_by(self.strata).agg(counts)
         kept = strata.filter(pl.min_horizontal(self.choices) >= LEAST_WATCHED)
-        return self._named.join(kept, on=self.strata, how="semi")
+        return self.cracks if kept.height == strata.height else self._named.join(kept, on=self.strata, how="semi")
 
     @cached_property
     def _kinds(self) -> tuple["_Kind", ...]:
