@@ -38,7 +38,7 @@ class CrossFit:
     """What the other crews' records foretell of each of n cracks.
 
     ``hazards`` (n by age bands): leak-backs a crack-year. ``crews`` by name, ``places`` (n) index them; ``left``
-    is the model without each crew, ``columns`` (n by features) what it reads, crew by crew as ``order`` (n) says.
+    is the model without each crew, ``columns`` (n by features) what it reads.
     """
 
     edges_days: tuple[int, ...]
@@ -46,7 +46,6 @@ class CrossFit:
     crews: tuple[str, ...]
     places: NDArray[np.int64]
     left: tuple[Left, ...]
-    order: NDArray[np.int64]
     columns: Array
 
     def until(self, ages_days: Array, rows: NDArray[np.int64] | None = None) -> Array:
@@ -61,7 +60,7 @@ class CrossFit:
         first = np.concatenate([[0], np.flatnonzero(apart) + 1])
         one = order[first]
         summed = np.add.reduceat(self.hazards[order], first)
-        return replace(self, hazards=summed, places=self.places[one], order=order[:0], columns=self.columns[:0]), one
+        return replace(self, hazards=summed, places=self.places[one], columns=self.columns[:0]), one
 
     def usual(self, age_days: float) -> Array:
         """Leak-backs expected of each crew's usual crack by this age (crews)."""
@@ -72,15 +71,15 @@ class CrossFit:
 
     def relative_variance(self, ages_days: Array) -> dict[str, float]:
         """Each crew's variance of the sum of ``until`` over that sum, squared: expected is an estimate itself."""
-        by_band = self._by_band(ages_days)[self.order]
-        ends = np.searchsorted(self.places[self.order], np.arange(len(self.crews) + 1))
-        found = {}
-        for place, (crew, left) in enumerate(zip(self.crews, self.left, strict=True)):
-            his = slice(ends[place], ends[place + 1])
-            total = by_band[his].sum(axis=1)
-            slope = np.concatenate([[total.sum()], by_band[his, 1:].sum(axis=0), total @ self.columns[his]])
-            found[crew] = float(slope @ left.covariance @ slope / slope[0] ** 2) if slope[0] > 0 else 0.0
-        return found
+        by_band = self._by_band(ages_days)
+        total = by_band.sum(axis=1)
+        weights = (total, *by_band[:, 1:].T, *(total * column for column in self.columns.T))
+        places = np.where(self.places == NOBODY, len(self.crews), self.places)
+        slopes = np.array([np.bincount(places, each, minlength=len(self.crews) + 1) for each in weights]).T
+        return {
+            crew: float(slope @ left.covariance @ slope / slope[0] ** 2) if slope[0] > 0 else 0.0
+            for crew, left, slope in zip(self.crews, self.left, slopes[:-1], strict=True)
+        }
 
     def _by_band(self, ages_days: Array, rows: NDArray[np.int64] | None = None) -> Array:
         by_band: Array = self._years(ages_days) * (self.hazards if rows is None else self.hazards[rows])
@@ -117,15 +116,13 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
         model = _fit(some.only(~np.isin(of_some, fold)), weights, of_all)
         hazards[out] = _hazards(model.parameters, table.x[out], len(design.edges_days))
         left |= dict.fromkeys(fold, model)
-    order = np.argsort(places, kind="stable")
     return CrossFit(
         edges_days=design.edges_days,
         hazards=hazards,
         crews=crews,
         places=places,
         left=tuple(left[place] for place in range(len(crews))),
-        order=order,
-        columns=table.x[order],
+        columns=table.x,
     )
 
 
