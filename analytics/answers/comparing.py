@@ -22,6 +22,9 @@ WITH = {"resin": "with", "season": "in"}
 MET = {"resin": "goes to", "season": "finds"}
 ABOUT_ALIKE = 1.05
 LONGEST_MONTHS = 1200
+NOTHING = "there is nothing to compare: all finished cracks were done the same way"
+EVERY_CRACK = "crack_id"
+"""A column that is always recorded."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,10 +116,13 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
     if not 0 < level < 1:
         raise LeakbackError(f"--level {level:g}: give a level between 0 and 1, such as 0.95")
     by = dimension(name)
-    cracks, choices = _recorded(records, by.column), _choices(records, name)
-    strata = [dimension(one).column for one in STRATA[name]]
-    model, said = _model(records, by.column, len(choices))
-    found = Compared(cracks, by.column, choices, strata, model, months, level, _plain(records, name))
+    follow_up = records.ask("follow_up")
+    cracks = follow_up.filter(pl.col(by.column).is_not_null())
+    choices = _choices(cracks, by)
+    # one hazard for all columns without gaps
+    gaps = by.column if cracks.height < follow_up.height else EVERY_CRACK
+    model, said = _model(records, gaps) if len(choices) >= risk.PAIR else (None, NOTHING)
+    found = Compared(cracks, by.column, choices, _strata(name), model, months, level, _plain(records, name))
     return Comparison(
         by=by,
         months=months,
@@ -134,37 +140,32 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
 
 
 @remembered
-def _model(records: Records, column: str, choices: int) -> tuple[HazardModel | None, str]:
-    """The hazard to compare by; None and why not where there is too little to go on."""
-    if choices < risk.PAIR or records.as_of is None:
-        return None, "there is nothing to compare: all finished cracks were done the same way"
-    gaps = records.ask("follow_up")[column].null_count()
+def _model(records: Records, column: str) -> tuple[HazardModel | None, str]:
+    """The hazard to compare by, of the cracks whose ``column`` is recorded; None and why where there is too little."""
+    if records.as_of is None:
+        return None, NOTHING
     try:
-        return _light(records, column if gaps else ""), ""
+        return risk.fit_lightly(_recorded(records, column), records.as_of), ""
     except TooFewError as error:
         return None, str(error)
 
 
 @remembered
-def _light(records: Records, column: str) -> HazardModel:
-    """The hazard of the cracks whose ``column`` is recorded, or of all: one for all columns without gaps."""
-    return risk.fit_lightly(_recorded(records, column or "crack_id"), records.as_of or date.min)
-
-
-@remembered
 def _plain(records: Records, name: str) -> Plain:
     """What is seen of the choices of ``name``, whatever months are asked about."""
-    by, strata = dimension(name), [dimension(one).column for one in STRATA[name]]
-    cracks = _recorded(records, by.column)
-    return Compared(cracks, by.column, _choices(records, name), strata, None, LONGEST_MONTHS, 0.95).plain
-
-
-@remembered
-def _choices(records: Records, name: str) -> list[str]:
-    """The choices of ``name`` that some crack took, in their order."""
     by = dimension(name)
-    present = set(records.ask("follow_up")[by.column].unique())
+    cracks = _recorded(records, by.column)
+    return Compared(cracks, by.column, _choices(cracks, by), _strata(name), None, LONGEST_MONTHS, 0.95).plain
+
+
+def _choices(cracks: pl.DataFrame, by: Dimension) -> list[str]:
+    """What some crack took, in order."""
+    present = set(cracks[by.column].unique())
     return [value for value in by.values if value in present]
+
+
+def _strata(name: str) -> list[str]:
+    return [dimension(one).column for one in STRATA[name]]
 
 
 def _recorded(records: Records, column: str) -> pl.DataFrame:

@@ -161,7 +161,9 @@ def _judged(follow_up: pl.DataFrame, as_of: date, fitted: Fitted, months: int, s
     by_month = monthly(counted, others, fitted.alike.within(horizon_days(months)), as_of)
     judged = Judged(profile, practices, profiling.runs(by_month), named, effects)
     rows = _with_practice(profile.rows, practices.together)
-    usual = pl.DataFrame({"crew_id": others.crews, "usual": others.usual(horizon_days(months))})
+    usual = pl.DataFrame(
+        {"crew_id": others.crews, "usual": others.usual(horizon_days(months))}, schema_overrides={"crew_id": pl.String}
+    )
     rows = _with_notes(rows, profile, usual, months)
     return Crews(as_of, months, rows.select(*ROW), judged, said, cracks.height - named.height)
 

@@ -48,7 +48,8 @@ def clustering(cracks: pl.DataFrame) -> float:
     crew_of = crew_of[there]
     with np.errstate(invalid="ignore", divide="ignore"):
         level = (np.bincount(crew_of, observed) / np.bincount(crew_of, expected))[crew_of]
-    squares, leak_backs, count = np.nansum((observed - expected * level) ** 2), observed.sum(), len(there)
+        squares = np.nansum((observed - expected * level) ** 2)
+    leak_backs, count = observed.sum(), len(there)
     if not leak_backs or count <= len(crews):
         return 1.0
     return float(max(1.0, squares / leak_backs * count / (count - len(crews))))

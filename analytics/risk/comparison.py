@@ -174,10 +174,11 @@ class Compared:
         """The cracks of the strata where every choice has enough of them."""
         if not self.choices:
             return self.cracks.clear()
-        counts = [(pl.col(self.column) == choice).sum().alias(choice) for choice in self.choices]
-        strata = self._named.group_by(self.strata).agg(counts)
-        kept = strata.filter(pl.min_horizontal(self.choices) >= LEAST_WATCHED)
-        return self.cracks if kept.height == strata.height else self._named.join(kept, on=self.strata, how="semi")
+        stratum = pl.concat_str(pl.col(self.strata).cast(pl.String).fill_null(NOT_RECORDED), separator=", ")
+        cracks = pl.min_horizontal((pl.col(self.column) == choice).sum() for choice in self.choices)
+        strata = self.cracks.group_by(stratum.alias("stratum")).agg(cracks=cracks)
+        kept = strata.filter(pl.col("cracks") >= LEAST_WATCHED)["stratum"].to_list()
+        return self.cracks if len(kept) == strata.height else self.cracks.filter(stratum.is_in(kept))
 
     @cached_property
     def _kinds(self) -> tuple["_Kind", ...]:

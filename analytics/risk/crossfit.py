@@ -63,7 +63,7 @@ class CrossFit:
         return replace(self, hazards=summed, places=self.places[one], columns=self.columns[:0]), one
 
     def usual(self, age_days: float) -> Array:
-        """Leak-backs expected of each crew's usual crack by this age (crews)."""
+        """Leak-backs expected of each crew's usual crack by this age (crews); not of cracks put together as alike."""
         years, cracks = self._years(np.array([age_days]))[0], np.bincount(self.places + 1)[1:]
         by_band = np.array([np.bincount(self.places + 1, each)[1:] for each in self.hazards.T])
         expected: Array = years @ by_band / cracks

@@ -18,6 +18,7 @@ from analytics.store.schema import VERSION, store_sql
 from analytics.store.spilling import room_to_spill
 from analytics.store.turns import LOG, NoTurns, Turns
 
+_LOCAL = threading.local()
 WAIT_SECONDS = 60.0
 WAIT_FOR_OTHERS_SECONDS = 10.0
 """For a program that is not ours and may hold the file as long as it is open."""
@@ -103,18 +104,18 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[None]:
-        """Answer all this thread asks meanwhile over one connection, opened at the first question, and from one state.
+        """Answer all this thread asks meanwhile over one connection and from one state, taken at the first question.
 
-        The turn is taken at once: who reads may wait here for what another reader is working out, and that one must
-        not have to pass a writer on the way to it. Where this thread writes in between, both are let go and taken
-        anew at the next question.
+        Where this thread writes in between, or waits for another (``let_go``), the connection is let go and taken anew
+        at the next question.
         """
         with ExitStack() as kept:
-            kept.enter_context(self.turns.reading())
             self._kept.open, self._kept.connection = kept, None
+            _stores_read().append(self)
             try:
                 yield
             finally:
+                _stores_read().remove(self)
                 self._kept.open = None
 
     @contextmanager
@@ -233,3 +234,18 @@ class Store:
     def rows_version(self) -> int:
         """The last load that changed a row; 0 for an empty store."""
         return int(self.frame("select coalesce(max(batch), 0)::integer v from loads where rows_changed > 0").item())
+
+
+def let_go() -> None:
+    """Give up this thread's turns at what it is reading, until its next question.
+
+    Called before waiting for another thread: that one may need to write, or to pass somebody who waits to write.
+    """
+    for store in _stores_read():
+        store._let_go()  # noqa: SLF001 - the same module's own
+
+
+def _stores_read() -> list[Store]:
+    """The stores that this thread is reading."""
+    stores: list[Store] = _LOCAL.__dict__.setdefault("stores", [])
+    return stores

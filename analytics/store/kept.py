@@ -7,6 +7,7 @@ from typing import Any, TypeVar, cast
 import polars as pl
 from cachetools import LRUCache, cached
 
+from analytics.store.database import let_go
 from analytics.store.engine import MEBIBYTE
 
 Answer = TypeVar("Answer")
@@ -34,12 +35,21 @@ class Kept:
 def _once(kept: LRUCache[Hashable, Any]) -> Callable[[Hashable, Callable[[], object]], object]:
     """Gives what is kept under a key, else what is made, which is kept where there is room for it."""
 
-    @cached(kept, key=lambda key, _: key, condition=Condition())
+    @cached(kept, key=lambda key, _: key, condition=_Waiting())
     def given(key: Hashable, make: Callable[[], object]) -> object:
         del key
         return make()
 
     return given
+
+
+class _Waiting(Condition):
+    """Who waits here holds up nobody meanwhile."""
+
+    def wait(self, timeout: float | None = None) -> bool:
+        """Wait as ever, once this thread's turns are given up."""
+        let_go()
+        return super().wait(timeout)
 
 
 def _size(frame: pl.DataFrame) -> int:

@@ -113,3 +113,11 @@ def test_no_cracks_compare_to_nothing(world: pl.DataFrame) -> None:
     assert none.by_stratum().is_empty()
     assert none.plain.log_rank is None
     assert none.left_out() == ()
+
+
+def test_what_is_kept_where_a_stratum_is_too_thin_is_as_it_was_recorded(world: pl.DataFrame) -> None:
+    blank = world.with_columns(water=pl.when(pl.int_range(pl.len()) % 5 > 0).then("water"))
+    thin = blank.filter((pl.col("water").fill_null("") != "running") | (pl.col("resin") == "epoxy"))
+    kept = Compared(thin, "resin", RESINS, ("water",), None, 24, 0.95).kept
+    assert kept.equals(thin.filter(pl.col("water").fill_null("") != "running"))
+    assert kept["water"].null_count() > 0

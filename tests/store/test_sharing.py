@@ -1,6 +1,5 @@
 """One store, several people: readers beside a writer, in one program and in many."""
 
-import fcntl
 import threading
 import time
 from collections.abc import Callable
@@ -33,16 +32,6 @@ def shared(tmp_path: Path) -> Path:
     store = tmp_path / "store.duckdb"
     load(store, [tmp_path / "load-1"], today=TODAY)
     return store
-
-
-def gate_is_open(shared: Path) -> bool:
-    """Whether no writer waits for the readers to leave."""
-    with Turns(shared, 0).folder.joinpath("gate").open("rb") as gate:
-        try:
-            fcntl.flock(gate, fcntl.LOCK_SH | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return False
-        return True
 
 
 def begun(target: Callable[..., None], *arguments: object) -> Connection:
@@ -130,17 +119,22 @@ def test_a_writer_waits_for_readers_says_so_and_gives_up_in_time(
         pass
 
 
-def test_readers_who_wait_for_each_other_do_not_wait_for_the_writer_who_waits_for_them(shared: Path) -> None:
+@pytest.mark.parametrize("writer", ["another", "the first itself"])
+def test_who_waits_for_another_reader_keeps_no_writer_waiting(shared: Path, writer: str) -> None:
     store, kept = Store(shared, wait_seconds=5), Kept()
-    asking, looking = threading.Event(), threading.Event()
-    answers: list[int | str] = []
+    asking, waiting, written = threading.Event(), threading.Event(), threading.Event()
+    answers: list[int] = []
+
+    def write() -> None:
+        with Turns(shared, 5).alone():
+            written.set()
 
     def count() -> int:
         asking.set()
-        looking.wait(10)
-        give_up_at = time.monotonic() + 10
-        while gate_is_open(shared) and time.monotonic() < give_up_at:
-            time.sleep(0.001)
+        waiting.wait(10)
+        if writer == "the first itself":
+            write()
+        written.wait(5)
         return int(store.frame("select count(*) n from jobs").item())
 
     def first() -> None:
@@ -149,24 +143,22 @@ def test_readers_who_wait_for_each_other_do_not_wait_for_the_writer_who_waits_fo
 
     def second() -> None:
         with store.reading():
-            store.meta("schema_version")
-            looking.set()
+            before = store.frame("select count(*) n from jobs").item()
+            waiting.set()
             answers.append(kept.answer("jobs", count))
-
-    def write() -> None:
-        with Turns(shared, 5).alone():
-            answers.append("written")
+            assert store.frame("select count(*) n from jobs").item() == before
 
     readers = [threading.Thread(target=each) for each in (first, second)]
     readers[0].start()
     assert asking.wait(10)
     readers[1].start()
-    assert looking.wait(10)
-    writer = threading.Thread(target=write)
-    writer.start()
-    for thread in (*readers, writer):
+    assert waiting.wait(10)
+    if writer == "another":
+        write()
+    for thread in readers:
         thread.join()
-    assert answers == [50, 50, "written"]
+    assert written.is_set()
+    assert answers == [50, 50]
 
 
 def test_a_second_writer_is_told_who_the_first_one_is(shared: Path) -> None:
