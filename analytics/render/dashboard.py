@@ -27,6 +27,8 @@ from analytics.render.screen import dress, refuse, run
 from analytics.store import Kept, Store
 
 KEPT_PAGES = 256
+ATTEMPTS = 3
+"""To build a page while others may write."""
 KEPT_RECORDS = 1
 """With what was worked out of them: a state that is gone does not come back."""
 Signature = tuple[tuple[int, int, int], ...]
@@ -72,18 +74,18 @@ def _show(store: Path, person: Person) -> None:
 def page(store: Path, path: str, role: Role, said: Said) -> Page:
     """The page at ``path`` as ``role`` sees it for what the reader has chosen, from memory where nothing has changed.
 
-    Built once more, with writers kept waiting, where the records changed between two of its questions: a page never
-    shows two states of them.
+    Built anew where the records changed between two of its questions, for a page never shows two states of them; the
+    last time with writers kept waiting, not sooner: another reader may be about to keep a model this page waits for.
     """
     if not RIGHTS[role].opens(path):
         return _closed(path, role)
     choices = tuple(sorted(asked_by(RIGHTS[role], said).items()))
-    try:
-        return _built(store, signature(store), path, role, choices)
-    except RecordsMovedError:
-        _records.cache_clear()
-        with Store(store).turns.reading():
+    for _ in range(ATTEMPTS):
+        with suppress(RecordsMovedError):
             return _built(store, signature(store), path, role, choices)
+        _records.cache_clear()
+    with Store(store).turns.reading():
+        return _built(store, signature(store), path, role, choices)
 
 
 def signature(store: Path) -> Signature:

@@ -12,8 +12,11 @@ from analytics.answers.loading import Loaded, load
 from analytics.answers.records import Records, policy_path
 from analytics.contract.roles import Role
 from analytics.contract.units import displayed
+from analytics.errors import CannotWriteError, RecordsMovedError
 from analytics.intake import private_path
+from analytics.pages.page import Page
 from analytics.render import dashboard
+from analytics.store.turns import Turns
 from tests.histories import CRACK, DONE_JOB, TODAY, write_tables
 
 OWNER: Role = "owner"
@@ -53,6 +56,28 @@ def test_a_page_is_built_anew_where_a_load_leaves_the_file_looking_the_same(
     dashboard.page(store_path, RECORDS, OWNER, {})
     load_tables({"jobs": [DONE_JOB, DONE_JOB | {"job_id": "another"}]}, "more")
     assert "2" in dashboard.page(store_path, RECORDS, OWNER, {"again": "1"}).answer
+
+
+@pytest.mark.parametrize("moves", [1, dashboard.ATTEMPTS])
+def test_a_page_keeps_writers_waiting_only_once_it_was_overtaken_again_and_again(
+    load_tables: Callable[..., Loaded], store_path: Path, monkeypatch: pytest.MonkeyPatch, moves: int
+) -> None:
+    load_tables({"jobs": [DONE_JOB]})
+    built, tried = dashboard._built, []
+
+    def overtaken(*asked: Any) -> Page:
+        try:
+            with Turns(store_path.resolve(), 0).alone():
+                tried.append("others may write")
+        except CannotWriteError:
+            tried.append("others wait")
+        if len(tried) <= moves:
+            raise RecordsMovedError(store_path)
+        return built(*asked)
+
+    monkeypatch.setattr(dashboard, "_built", overtaken)
+    assert "1 job" in jobs_said(store_path)
+    assert tried == ["others may write"] * moves + ["others may write" if moves == 1 else "others wait"]
 
 
 def test_a_page_opens_the_store_once_for_all_it_asks(demo_store: Path, opened: list[str]) -> None:
