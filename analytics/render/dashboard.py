@@ -27,10 +27,10 @@ from analytics.render.screen import dress, refuse, run
 from analytics.store import Kept, Store
 
 KEPT_PAGES = 256
-ATTEMPTS = 3
-"""To build a page while others may write."""
 KEPT_RECORDS = 1
 """With what was worked out of them: a state that is gone does not come back."""
+ATTEMPTS = 3
+"""To build a page while others may write."""
 Signature = tuple[tuple[int, int, int], ...]
 
 

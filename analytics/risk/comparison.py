@@ -174,7 +174,7 @@ class Compared:
         """The cracks of the strata where every choice has enough of them."""
         if not self.choices:
             return self.cracks.clear()
-        stratum = pl.concat_str(pl.col(self.strata).cast(pl.String).fill_null(NOT_RECORDED), separator=", ")
+        stratum = pl.concat_str(self._in_words, separator=", ")
         cracks = pl.min_horizontal((pl.col(self.column) == choice).sum() for choice in self.choices)
         strata = self.cracks.group_by(stratum.alias("stratum")).agg(cracks=cracks)
         kept = strata.filter(pl.col("cracks") >= LEAST_WATCHED)["stratum"].to_list()
@@ -222,7 +222,12 @@ class Compared:
 
     @cached_property
     def _named(self) -> pl.DataFrame:
-        return self.cracks.with_columns(pl.col(self.strata).cast(pl.String).fill_null(NOT_RECORDED))
+        return self.cracks.with_columns(self._in_words)
+
+    @property
+    def _in_words(self) -> pl.Expr:
+        """The strata's columns, with a word for what is not recorded."""
+        return pl.col(self.strata).cast(pl.String).fill_null(NOT_RECORDED)
 
     def _crude(self, choice: str) -> dict[str, float | None]:
         """The product-limit rate, as for any other grouping."""
