@@ -12,8 +12,7 @@ from analytics.answers.remembering import remembered
 from analytics.charts import words
 from analytics.contract.dimensions import Dimension, dimension
 from analytics.errors import LeakbackError, TooFewError, UnknownNameError
-from analytics.risk import Compared, HazardModel
-from analytics.risk.comparison import Plain
+from analytics.risk import Compared, HazardModel, Strata
 from analytics.stats.survival import LogRank
 
 STRATA = {"resin": ("water",), "season": ("water", "resin")}
@@ -116,56 +115,55 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
     if not 0 < level < 1:
         raise LeakbackError(f"--level {level:g}: give a level between 0 and 1, such as 0.95")
     by = dimension(name)
-    follow_up = records.ask("follow_up")
-    cracks = follow_up.filter(pl.col(by.column).is_not_null())
-    choices = _choices(cracks, by)
-    # one hazard for all columns without gaps
-    gaps = by.column if cracks.height < follow_up.height else EVERY_CRACK
-    model, said = _model(records, gaps) if len(choices) >= risk.PAIR else (None, NOTHING)
-    found = Compared(cracks, by.column, choices, _strata(name), model, months, level, _plain(records, name))
+    strata = _strata(records, name)
+    model, said = _model(records, by.column) if len(strata.choices) >= risk.PAIR else (None, NOTHING)
+    found = Compared(strata, model, months, level)
     return Comparison(
         by=by,
         months=months,
         level=level,
         as_of=records.as_of,
-        cracks=found.kept.height,
+        cracks=int(strata.taken[strata.kept].sum()),
         rows=found.rows(),
         contrasts=found.contrasts(),
         strata=found.by_stratum(),
         mix=found.case_mix(),
-        log_rank=found.plain.log_rank,
+        log_rank=strata.log_rank,
         left_out=found.left_out(),
         said=said,
     )
 
 
+def plain_rates(records: Records, name: str, ages_months: Sequence[int], level: float = 0.95) -> pl.DataFrame:
+    """The plain rates of the cracks compared, at several ages: as in ``Strata.rates``, the choice under ``name``."""
+    return _strata(records, name).rates(ages_months, level).rename({"choice": name})
+
+
 @remembered
+def _strata(records: Records, name: str) -> Strata:
+    """The finished cracks on which ``name`` is recorded, whatever months are asked about."""
+    by = dimension(name)
+    cracks = _recorded(records, by.column)
+    present = set(cracks[by.column].unique())
+    choices = [value for value in by.values if value in present]
+    return Strata(cracks, by.column, choices, [dimension(one).column for one in STRATA[name]])
+
+
 def _model(records: Records, column: str) -> tuple[HazardModel | None, str]:
-    """The hazard to compare by, of the cracks whose ``column`` is recorded; None and why where there is too little."""
+    """The hazard to compare ``column`` by; None and why where there is too little. One for all without gaps."""
+    gaps = records.ask("follow_up")[column].null_count()
+    return _hazard(records, column if gaps else EVERY_CRACK)
+
+
+@remembered
+def _hazard(records: Records, column: str) -> tuple[HazardModel | None, str]:
+    """The hazard of the cracks whose ``column`` is recorded."""
     if records.as_of is None:
         return None, NOTHING
     try:
         return risk.fit_lightly(_recorded(records, column), records.as_of), ""
     except TooFewError as error:
         return None, str(error)
-
-
-@remembered
-def _plain(records: Records, name: str) -> Plain:
-    """What is seen of the choices of ``name``, whatever months are asked about."""
-    by = dimension(name)
-    cracks = _recorded(records, by.column)
-    return Compared(cracks, by.column, _choices(cracks, by), _strata(name), None, LONGEST_MONTHS, 0.95).plain
-
-
-def _choices(cracks: pl.DataFrame, by: Dimension) -> list[str]:
-    """What some crack took, in order."""
-    present = set(cracks[by.column].unique())
-    return [value for value in by.values if value in present]
-
-
-def _strata(name: str) -> list[str]:
-    return [dimension(one).column for one in STRATA[name]]
 
 
 def _recorded(records: Records, column: str) -> pl.DataFrame:

@@ -72,12 +72,16 @@ class PriceBook:
 
 @dataclass(frozen=True, eq=False)
 class Basis:
-    """What a price book is made from: done cracks with their job's terms, and what they rest on."""
+    """What a price book is made from: done cracks with their job's terms, and what they rest on.
+
+    ``leak_back`` is what one of ``leak_backs`` costs at ``rates``.
+    """
 
     cracks: pl.DataFrame
     left_out: int
     model: HazardModel | None
     leak_backs: pl.DataFrame
+    leak_back: LeakBackCost | None
     rates: Rates
     prices: Prices
     said: tuple[str, ...]
@@ -121,6 +125,7 @@ def basis(records: Records, months: int) -> Basis:
         cracks.height - recorded.height,
         known.model,
         records.ask("leak_back_costs"),
+        known.leak_back,
         known.rates,
         records.policy.prices,
         tuple(text for text in (no_model or no_cost,) if text),
@@ -150,23 +155,29 @@ def book(
     if known.cracks.is_empty():
         return replace(empty, said=("No finished crack of these months has its costs recorded.", *said))
     try:
-        costed, error = _costed(records, known, scenario)
+        costed = _costed(records, known, scenario)
     except LeakbackError as wrong:
         return replace(empty, said=(f"No prices: {wrong}.",))
-    sold = costed.filter(pl.col("charged").is_not_null())
-    left_out = known.left_out + (costed.height - sold.height if sold.height else 0)
-    costed = sold if sold.height else costed  # one set of cracks throughout, so that costs and charges compare
-    ahead = _ahead(known.model, costed) if known.model else None
-    overall = price_book(costed, (), own.margin, level, _error(ahead, costed, (), error))
-    rows = overall
-    if groupings:
-        rows = price_book(costed, groupings, own.margin, level, _error(ahead, costed, groupings, error))
-    return replace(empty, rows=rows, overall=overall, left_out=left_out)
+    overall = _overall(records, known, scenario, level)
+    rows = _priced(costed, groupings, known.model, own.margin, level) if groupings else overall
+    return replace(empty, rows=rows, overall=overall, left_out=known.left_out + costed.left_out)
+
+
+@dataclass(frozen=True, eq=False)
+class _Costed:
+    """Cracks with their costs and charges, how many are ``left_out`` for want of a charge that others have.
+
+    ``error`` is the relative variance of what a leak-back costs.
+    """
+
+    cracks: pl.DataFrame
+    left_out: int
+    error: float
 
 
 @remembered
-def _costed(records: Records, known: Basis, scenario: Scenario) -> tuple[pl.DataFrame, float]:
-    """The cracks with their costs and charges, and the relative variance of what a leak-back costs."""
+def _costed(records: Records, known: Basis, scenario: Scenario) -> _Costed:
+    """The cracks at a scenario's rates: one set throughout, so that costs and charges compare."""
     rates = scenario.rates(known.rates)
     need_rates(rates, known.cracks, known.prices)
     cracks = known.cracks.with_columns(prepared=pl.lit(value=False), **rate_columns(rates))
@@ -174,11 +185,28 @@ def _costed(records: Records, known: Basis, scenario: Scenario) -> tuple[pl.Data
         cracks = cracks.with_columns(warranty_months=pl.lit(scenario.warranty_months, pl.Int64))
     if scenario.prep:
         cracks = with_prep(cracks, _flagged(records, known), records.policy, rates)
-    cost = leak_back_cost(known.leak_backs, rates)
+    cost = known.leak_back if rates == known.rates else leak_back_cost(known.leak_backs, rates)
     expected = np.zeros(cracks.height) if known.model is None else leak_backs(known.model, cracks)
     each = 0.0 if cost is None else float(cost.mean)
-    costed = with_costs(cracks.with_columns(leak_back=pl.Series(expected * each)), known.prices)
-    return with_charge(costed), _relative_variance(cost)
+    costed = with_charge(with_costs(cracks.with_columns(leak_back=pl.Series(expected * each)), known.prices))
+    sold = costed.filter(pl.col("charged").is_not_null())
+    if sold.is_empty():
+        return _Costed(costed, 0, _relative_variance(cost))
+    return _Costed(sold, costed.height - sold.height, _relative_variance(cost))
+
+
+@remembered
+def _overall(records: Records, known: Basis, scenario: Scenario, level: float) -> pl.DataFrame:
+    """The one row of all cracks, whatever kinds they are told apart by."""
+    margin = scenario.prices(known.prices).margin
+    return _priced(_costed(records, known, scenario), (), known.model, margin, level)
+
+
+def _priced(
+    costed: _Costed, kinds: Sequence[Dimension], model: HazardModel | None, margin: Decimal | None, level: float
+) -> pl.DataFrame:
+    ahead = _ahead(model, costed.cracks) if model else None
+    return price_book(costed.cracks, kinds, margin, level, _error(ahead, costed.cracks, kinds, costed.error))
 
 
 def _flagged(records: Records, known: Basis) -> list[str]:
@@ -186,7 +214,7 @@ def _flagged(records: Records, known: Basis) -> list[str]:
     columns = records.ask("planned_cracks").clear()
     planned = pl.concat([columns, known.cracks], how="diagonal_relaxed").select(columns.columns)
     unasked = planned.with_columns(site_leak_backs=pl.lit(0, pl.Int64))
-    prep = PrepValue.of(records.policy, known.rates, leak_back_cost(known.leak_backs, known.rates))
+    prep = PrepValue.of(records.policy, known.rates, known.leak_back)
     flags = flagging.flag(records, unasked, known.model, prep)
     return [flag.crack_id for flag in flags if flag.action == EXTRA_PREP]
 

@@ -51,37 +51,38 @@ def build(records: Records, said: Said) -> Page:
     grouping = by_choice(only)
     choices = (grouping, MONTHS, *narrowing.choices(records, tuple(only)))
     by = tuple(dimension(name) for name in grouping.of(said).split(","))
-    rates, overall = rates_by(records, by, months, only), rates_by(records, (), months, only)
-    if rates.rows.is_empty():
+    overall = rates_by(records, (), months, only)
+    if overall.rows.is_empty():
         return Page(
             answer="No finished repair to watch yet.",
             wanting="Load finished jobs with their cracks and callbacks.",
             choices=choices,
         )
     compared = comparing.compare(records, by[0].name, months=months) if _fairly(by) and not only else None
-    if compared is None or compared.said:
+    if compared and not compared.said:
         return Page(
-            answer=_answer(rates, overall, narrowing.in_words(only)),
+            answer=compared.sentence(),
             choices=choices,
             parts=(
-                *_curves(records, rates, only),
-                _dots(rates),
-                _linked(measured.table(rates), rates, months),
+                *fair.parts(compared),
+                *_plain_curves(records, by),
                 *heat(records, only),
                 *_placed(records),
             ),
-            worked_out=WORKED_OUT,
+            worked_out=f"{fair.WORKED_OUT}\n**Plain rates.**\n{WORKED_OUT}",
         )
+    rates = rates_by(records, by, months, only)
     return Page(
-        answer=compared.sentence(),
+        answer=_answer(rates, overall, narrowing.in_words(only)),
         choices=choices,
         parts=(
-            *fair.parts(compared),
-            *_plain_curves(records, rates),
+            *_curves(by, metrics.curves(records.ask, by, ages_months=CURVE_MONTHS, only=only)),
+            _dots(rates),
+            _linked(measured.table(rates), rates, months),
             *heat(records, only),
             *_placed(records),
         ),
-        worked_out=f"{fair.WORKED_OUT}\n**Plain rates.**\n{WORKED_OUT}",
+        worked_out=WORKED_OUT,
     )
 
 
@@ -108,8 +109,8 @@ def _linked(table: Table, rates: Measured, months: int) -> Table:
     return replace(table, columns=(replace(first, link=f"{narrowing.PATH}?months={months}"), *rest))
 
 
-def _plain_curves(records: Records, rates: Measured) -> tuple[Part, ...]:
-    curves = _curves(records, rates, {})
+def _plain_curves(records: Records, by: tuple[Dimension, ...]) -> tuple[Part, ...]:
+    curves = _curves(by, comparing.plain_rates(records, by[0].name, CURVE_MONTHS))
     return (Section("By age of the repair: plain rates, each of its own cracks", curves),) if curves else ()
 
 
@@ -138,20 +139,16 @@ def _name(rates: Measured, row: dict[str, object]) -> str:
     return ", ".join(words.word(str(row[d.name])) for d in rates.by)
 
 
-def _grouped(rates: Measured, rows: pl.DataFrame) -> pl.DataFrame:
-    names = pl.concat_str([pl.col(d.name).cast(pl.String) for d in rates.by], separator=" · ")
+def _grouped(by: tuple[Dimension, ...], rows: pl.DataFrame) -> pl.DataFrame:
+    names = pl.concat_str([pl.col(d.name).cast(pl.String) for d in by], separator=" · ")
     return rows.with_columns(group=names)
 
 
-def _curves(records: Records, rates: Measured, only: Mapping[Dimension, str]) -> tuple[Part, ...]:
+def _curves(by: tuple[Dimension, ...], rows: pl.DataFrame) -> tuple[Part, ...]:
     """The curves, from month 0; a panel a season where material and season are compared."""
-    if rates.rows.height > MOST_CURVES:
+    if rows.select(d.name for d in by).n_unique() > MOST_CURVES:
         return ()
-    rows = metrics.curves(records.ask, rates.by, ages_months=CURVE_MONTHS, only=only)
-    if len(rates.by) > 1:
-        rows = rows.with_columns(group=pl.col("resin"), panel=pl.col("season"))
-    else:
-        rows = _grouped(rates, rows)
+    rows = rows.with_columns(group=pl.col("resin"), panel=pl.col("season")) if len(by) > 1 else _grouped(by, rows)
     keys = [key for key in ("group", "panel") if key in rows.columns]
     steps = rows.select(
         *keys,
@@ -165,12 +162,12 @@ def _curves(records: Records, rates: Measured, only: Mapping[Dimension, str]) ->
         month=pl.lit(0.0), rate=pl.lit(0.0), low=pl.lit(0.0), high=pl.lit(0.0), watched=pl.col("cracks").max()
     )
     plots = leak_back_curves(pl.concat([starts.select(steps.columns), steps]))
-    alt = f"Share of cracks that leaked back by months after the repair, by {' and '.join(d.words for d in rates.by)}."
+    alt = f"Share of cracks that leaked back by months after the repair, by {' and '.join(d.words for d in by)}."
     return (Chart(plots, alt),) if plots else ()
 
 
 def _dots(rates: Measured) -> Part:
-    plot = interval_dots(_grouped(rates, rates.rows).rename({"cracks": "count"}))
+    plot = interval_dots(_grouped(rates.by, rates.rows).rename({"cracks": "count"}))
     alt = f"Leak-back rate within {rates.months} months with its interval, a row a group."
     picks = tuple(grouping.name for grouping in rates.by)
     chart = (Chart((plot,), alt, picks=picks),) if plot else ()

@@ -1,7 +1,7 @@
 """The risk that a repaired crack leaks back: one hazard model behind every risk, expected count and price."""
 
 from analytics.risk.ahead import Ahead, Foreseen
-from analytics.risk.comparison import PAIR, Compared
+from analytics.risk.comparison import Compared
 from analytics.risk.exposure import as_seen_on
 from analytics.risk.features import FEATURES, STEPS, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS, fit
@@ -12,6 +12,7 @@ from analytics.risk.ratios import hazard_ratios
 from analytics.risk.reasons import CAUTION, CHANGES, Change, Contribution, contributions, what_if
 from analytics.risk.score import judge
 from analytics.risk.standardise import Means, case_mix, fit_lightly, mean_risks
+from analytics.risk.strata import MOST_MEMBERS, PAIR, Strata
 from analytics.risk.train import train
 from analytics.risk.verdict import Bin, Challenge, Drift, Estimate, Moved, Verdict
 
@@ -20,6 +21,7 @@ __all__ = [
     "CHANGES",
     "FEATURES",
     "FEWEST_LEAK_BACKS",
+    "MOST_MEMBERS",
     "PAIR",
     "STEPS",
     "Ahead",
@@ -36,6 +38,7 @@ __all__ = [
     "Means",
     "Moved",
     "Penalties",
+    "Strata",
     "Verdict",
     "as_seen_on",
     "average_risk",

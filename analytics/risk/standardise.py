@@ -55,6 +55,16 @@ class Summed:
             self.facts + other.facts,
         )
 
+    def times(self, count: float) -> "Summed":
+        """So many for each of them."""
+        return Summed(
+            round(self.cracks * count),
+            self.risks * count,
+            self.slopes * count,
+            self.taken * count,
+            self.facts * count,
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class Means:

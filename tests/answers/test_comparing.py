@@ -8,7 +8,7 @@ import polars as pl
 import pytest
 
 from analytics import metrics
-from analytics.answers.comparing import Comparison, compare
+from analytics.answers.comparing import Comparison, compare, plain_rates
 from analytics.answers.records import Records
 from analytics.contract.dimensions import dimensions
 from analytics.demo import simulate
@@ -36,6 +36,17 @@ def test_the_plain_rates_are_those_of_measure(records: Records, name: str, month
     for mine, theirs in {"crude": "value", "crude_low": "low", "crude_high": "high"}.items():
         assert rows[mine].to_numpy() == pytest.approx(rates[theirs].to_numpy(), abs=2e-9)  # the store rounds
     assert rows.select("cracks", "leak_backs", "watched").rows() == rates.select("cracks", "events", "watched").rows()
+
+
+@pytest.mark.parametrize("name", ["resin", "season"])
+def test_the_plain_curves_are_those_of_any_other_grouping(records: Records, name: str) -> None:
+    ages = (3, 12, 24, 36)
+    theirs = metrics.curves(records.ask, dimensions([name]), ages_months=ages)
+    mine = plain_rates(records, name, ages)
+    same = [name, "age_months", "cracks", "events", "watched"]
+    assert mine.select(same).rows() == theirs.select(same).rows()
+    for column in ("value", "low", "high"):
+        assert mine[column].to_numpy() == pytest.approx(theirs[column].to_numpy(), abs=2e-9)
 
 
 def test_the_fair_rates_turn_the_plain_ones_around(resins: Comparison) -> None:

@@ -3,7 +3,8 @@
 Up: the server's start. Cold: a page asked first of a server that is just up, in a browser that has kept nothing.
 Later: pages asked of a server afterwards, each for the first time. Of both, when the sentence that answers the page's
 question stands, and when all of the page does. Changed: each of the page's choices changed on the page to what nobody
-has asked for yet, at once and after a look at the page; until all of it stands again, the slowest and which it was.
+has asked for yet, at once and after a look at the page; from the press of the mouse or of a key, as the page hears of
+it, until all of it stands again, the slowest and which it was.
 """
 
 from collections.abc import Iterator, Sequence
@@ -27,9 +28,12 @@ WATCH = """() => {
   window.ran = [];
   new MutationObserver(() => window.ran.push([app.dataset.testScriptState, performance.now()]))
     .observe(app, {attributes: true, attributeFilter: ['data-test-script-state']});
+  for (const press of ['click', 'keydown']) {
+    document.addEventListener(press, () => { window.pressed = performance.now(); }, true);
+  }
 }"""
-"""Keep when the page's script began and ended."""
-ENDED = "from => window.ran.length > 0 && window.ran.at(-1)[1] > from && window.ran.at(-1)[0] === 'notRunning'"
+"""Keep when the page's script began and ended, and when something was last pressed."""
+ENDED = "() => window.ran.at(-1)?.[1] > window.pressed && window.ran.at(-1)[0] === 'notRunning'"
 Opened = tuple[float, float]
 """Seconds until the page's sentence stands, and until all of it does."""
 
@@ -93,18 +97,16 @@ def _changing(page: Page, choices: Sequence[object], look_ms: int) -> Iterator[t
             first, *others = (words for value, words in choice.options.items() if value != choice.default)
             wanted = (others or [choice.options[choice.default]])[-1] if look_ms else first
             page.get_by_role("combobox", name=choice.label).click()
-            begun = page.evaluate("performance.now()")
             page.get_by_role("option", name=wanted, exact=True).click()
         elif isinstance(choice, Entry) and not look_ms:
             shown = choice.shown()
             another = (shown.default or shown.least or 0) + shown.step
             page.get_by_role("spinbutton", name=shown.label).first.fill(f"{another:g}")
-            begun = page.evaluate("performance.now()")
             page.keyboard.press("Enter")
         else:
             continue
-        page.wait_for_function(ENDED, arg=begun, timeout=PATIENCE_MS)
-        yield (page.evaluate("window.ran.at(-1)[1]") - begun) / 1000, choice.label
+        page.wait_for_function(ENDED, timeout=PATIENCE_MS)
+        yield page.evaluate("window.ran.at(-1)[1] - window.pressed") / 1000, choice.label
         settled(page)
 
 

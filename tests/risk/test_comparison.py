@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from analytics.contract.tables import RESINS
-from analytics.risk import Compared, fit_lightly
+from analytics.risk import Compared, Strata, fit_lightly, strata
 from analytics.stats.survival import product_limit
 
 LAST = date(2025, 6, 30)
@@ -15,7 +15,7 @@ LAST = date(2025, 6, 30)
 
 @pytest.fixture(scope="module")
 def found(world: pl.DataFrame) -> Compared:
-    return Compared(world, "resin", RESINS, ("water",), fit_lightly(world, LAST), 24, 0.95)
+    return Compared(Strata(world, "resin", RESINS, ("water",)), fit_lightly(world, LAST), 24, 0.95)
 
 
 def test_the_plain_rate_is_the_product_limit_of_its_own_cracks(found: Compared, world: pl.DataFrame) -> None:
@@ -48,10 +48,10 @@ def test_a_kind_of_crack_that_hardly_ever_got_one_of_them_is_named_and_left_out(
     first = pl.col("crack_id") == world.filter(running)["crack_id"][0]
     foam = pl.when(running & ~first).then(pl.lit("urethane_foam")).otherwise("resin")
     few = world.with_columns(resin=pl.when(first).then(pl.lit("epoxy")).otherwise(foam))
-    found = Compared(few, "resin", RESINS, ("water",), fit_lightly(few, LAST), 24, 0.95)
+    found = Compared(Strata(few, "resin", RESINS, ("water",)), fit_lightly(few, LAST), 24, 0.95)
     assert found.left_out() == (f"running: 1 with epoxy, of {few.filter(running).height} cracks",)
-    assert found.kept.height == few.filter(~running).height
-    assert found.rows()["cracks"].sum() == found.kept.height
+    assert found.strata.taken[found.strata.kept].sum() == few.filter(~running).height
+    assert found.rows()["cracks"].sum() == found.strata.taken[found.strata.kept].sum()
     dropped = found.by_stratum().filter(water="running")
     assert dropped["value"].null_count() == 2
     assert not dropped["kept"].any()
@@ -59,13 +59,13 @@ def test_a_kind_of_crack_that_hardly_ever_got_one_of_them_is_named_and_left_out(
 
 def test_what_was_not_recorded_is_a_stratum_of_its_own(world: pl.DataFrame) -> None:
     blank = world.with_columns(water=pl.when(pl.int_range(pl.len()) % 9 != 0).then("water"))
-    found = Compared(blank, "resin", RESINS, ("water",), None, 24, 0.95)
+    found = Compared(Strata(blank, "resin", RESINS, ("water",)), None, 24, 0.95)
     assert found.by_stratum()["water"].unique(maintain_order=True).to_list()[-1] == "not recorded"
     assert found.by_stratum()["cracks"].sum() == world.height
 
 
 def test_without_a_model_there_are_plain_figures_only(world: pl.DataFrame) -> None:
-    plain = Compared(world, "resin", RESINS, ("water",), None, 24, 0.95)
+    plain = Compared(Strata(world, "resin", RESINS, ("water",)), None, 24, 0.95)
     assert plain.rows()["value"].null_count() == 2
     assert plain.rows()["crude"].null_count() == 0
     assert plain.case_mix().is_empty()
@@ -80,9 +80,9 @@ def test_of_two_the_second_is_set_against_the_first_and_of_more_each_against_the
 ) -> None:
     assert found.contrasts()["choice"].to_list() == ["urethane_foam"]
     seasons = ("winter", "spring", "summer", "autumn")
-    four = Compared(world, "season", seasons, ("water", "resin"), found.model, 24, 0.95)
+    four = Compared(Strata(world, "season", seasons, ("water", "resin")), found.model, 24, 0.95)
     assert four.contrasts()["choice"].to_list() == list(seasons)
-    assert four.plain.log_rank is None
+    assert four.strata.log_rank is None
     assert four.contrasts()["difference"].to_numpy().sum() == pytest.approx(0, abs=1e-12)
 
 
@@ -95,7 +95,8 @@ def test_foam_stands_apart_and_an_unrecorded_cause_would_have_to_be_that_strong(
 
 
 def test_the_order_of_rows_changes_nothing(found: Compared, world: pl.DataFrame) -> None:
-    mixed = Compared(world.sample(fraction=1, shuffle=True, seed=3), "resin", RESINS, ("water",), found.model, 24, 0.95)
+    shuffled = world.sample(fraction=1, shuffle=True, seed=3)
+    mixed = Compared(Strata(shuffled, "resin", RESINS, ("water",)), found.model, 24, 0.95)
     for one, other in ((found.rows(), mixed.rows()), (found.contrasts(), mixed.contrasts())):
         numbers = one.select(pl.col(pl.Float64)).to_numpy()
         assert other.select(pl.col(pl.Float64)).to_numpy() == pytest.approx(numbers, nan_ok=True)
@@ -106,18 +107,44 @@ def test_the_order_of_rows_changes_nothing(found: Compared, world: pl.DataFrame)
     )
 
 
+def test_some_cracks_stand_for_a_large_stratum_and_the_answer_hardly_moves(
+    found: Compared, world: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(strata, "MOST_MEMBERS", 1000)
+    some = Compared(Strata(world, "resin", RESINS, ("water",)), found.model, 24, 0.95)
+    sizes = world.group_by("water").len()["len"]
+    assert sizes.max() > 1000 > sizes.min()  # type: ignore[operator]
+    apart = some.rows()["value"].to_numpy() / found.rows()["value"].to_numpy() - 1
+    assert (apart != 0).any()
+    assert np.abs(apart).max() < 0.03  # with 25 000 of them a fifth of that
+    assert some.rows().drop("value", "low", "high").equals(found.rows().drop("value", "low", "high"))
+    assert some.by_stratum().select("cracks", "leak_backs").equals(found.by_stratum().select("cracks", "leak_backs"))
+
+
+def test_those_that_stand_for_a_stratum_are_the_same_in_any_order_of_rows_and_spread_over_its_days(
+    world: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(strata, "MOST_MEMBERS", 20)
+    shuffled = world.sample(fraction=1, shuffle=True, seed=5)
+    one, other = (Strata(rows, "resin", RESINS, ("water",)).members(0) for rows in (world, shuffled))
+    assert one.equals(other)
+    days = world.filter(water="dry")["done_on"]
+    assert (one.height, one["water"].unique().to_list()) == (20, ["dry"])
+    assert (one["done_on"].min(), one["done_on"].max()) == (days.min(), days.max())
+
+
 def test_no_cracks_compare_to_nothing(world: pl.DataFrame) -> None:
-    none = Compared(world.clear(), "resin", (), ("water",), None, 24, 0.95)
+    none = Compared(Strata(world.clear(), "resin", (), ("water",)), None, 24, 0.95)
     assert none.rows().is_empty()
     assert none.contrasts().is_empty()
     assert none.by_stratum().is_empty()
-    assert none.plain.log_rank is None
+    assert none.strata.log_rank is None
     assert none.left_out() == ()
 
 
 def test_what_is_kept_where_a_stratum_is_too_thin_is_as_it_was_recorded(world: pl.DataFrame) -> None:
     blank = world.with_columns(water=pl.when(pl.int_range(pl.len()) % 5 > 0).then("water"))
     thin = blank.filter((pl.col("water").fill_null("") != "running") | (pl.col("resin") == "epoxy"))
-    kept = Compared(thin, "resin", RESINS, ("water",), None, 24, 0.95).kept
-    assert kept.equals(thin.filter(pl.col("water").fill_null("") != "running"))
+    kept = Strata(thin, "resin", RESINS, ("water",)).of_kept("crack_id", "water")
+    assert kept.equals(thin.filter(pl.col("water").fill_null("") != "running").select("crack_id", "water"))
     assert kept["water"].null_count() > 0

@@ -11,7 +11,7 @@ import pytest
 from analytics.contract.tables import RESINS
 from analytics.demo import TRUTH, true_risk, world
 from analytics.demo.days import AS_OF
-from analytics.risk import Compared, fit_lightly
+from analytics.risk import Compared, Strata, fit_lightly
 from tests.worlds import follow_up
 
 WORLDS = int(os.environ.get("LEAKBACK_WORLDS", "6"))
@@ -28,9 +28,10 @@ def compared() -> pl.DataFrame:
     for seed in range(1, WORLDS + 1):
         cracks = follow_up(world(TRUTH, seed, JOBS))
         model = fit_lightly(cracks, AS_OF)
-        resins = Compared(cracks, "resin", RESINS, ("water",), model, MONTHS, LEVEL)
-        seasons = Compared(cracks, "season", SEASONS, ("water", "resin"), model, MONTHS, LEVEL)
-        true = [true_risk(resins.kept.with_columns(resin=pl.lit(resin)), MONTHS).mean() for resin in RESINS]
+        resins = Compared(Strata(cracks, "resin", RESINS, ("water",)), model, MONTHS, LEVEL)
+        seasons = Compared(Strata(cracks, "season", SEASONS, ("water", "resin")), model, MONTHS, LEVEL)
+        kept = resins.strata.of_kept(*cracks.columns)
+        true = [true_risk(kept.with_columns(resin=pl.lit(resin)), MONTHS).mean() for resin in RESINS]
         plain = resins.rows()["crude"].to_list()
         mine = resins.contrasts().with_columns(true=pl.lit(true[1] - true[0]), plain=pl.lit(plain[1] - plain[0]))
         others = seasons.contrasts().with_columns(true=pl.lit(0.0), plain=pl.lit(None, pl.Float64))

@@ -18,7 +18,11 @@ join (
                 coalesce(c.width_mm, 0) desc, c.crack_id
         ) as wettest
     from cracks as c
-    join done_jobs as j on j.job_id = c.job_id
-    where c.job_id in (select job_id from callbacks where finding = 'leak_back')
+    join (
+        select distinct l.job_id
+        from callbacks as l
+        join done_jobs as j on j.job_id = l.job_id
+        where l.finding = 'leak_back' and l.reported_on <= $as_of
+    ) as called on called.job_id = c.job_id
 ) as g on g.job_id = b.job_id and g.wettest = 1
 where b.finding = 'leak_back' and b.reported_on <= $as_of

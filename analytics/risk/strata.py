@@ -1,0 +1,168 @@
+"""Done cracks in strata: how many took each choice, which strata can be compared, and the plain curves."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
+from analytics.contract.dimensions import dimension
+from analytics.risk.poisson import Array
+from analytics.stats.survival import (
+    LEAST_WATCHED,
+    Curve,
+    LogRank,
+    leak_back_interval,
+    log_rank_by_cluster,
+    product_limit,
+)
+
+NOT_RECORDED = "not recorded"
+PAIR = 2
+MOST_MEMBERS = 25_000
+"""Cracks that stand for a stratum of more: the mean risk of as many, even drawn at random, errs by under 1 %."""
+
+RATES = {
+    "choice": pl.String(),
+    **dict.fromkeys(("age_months", "cracks", "events", "watched"), pl.Int64()),
+    **dict.fromkeys(("value", "low", "high"), pl.Float64()),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Strata:
+    """Done cracks (a follow-up frame) on which ``column`` took one of k ``choices``, in s strata by the columns ``by``.
+
+    A stratum is kept to be compared where each choice has LEAST_WATCHED cracks in it.
+    """
+
+    cracks: pl.DataFrame
+    column: str
+    choices: Sequence[str]
+    by: Sequence[str]
+
+    @property
+    def names(self) -> list[tuple[str, ...]]:
+        """What is recorded of each stratum's columns, in words."""
+        return [tuple(map(_in_words, recorded)) for recorded in self._recorded]
+
+    @cached_property
+    def taken(self) -> NDArray[np.int64]:
+        """Cracks of each stratum that took each choice (s by k)."""
+        return self._summed(None).astype(np.int64)
+
+    def leak_backs(self, months: int) -> NDArray[np.int64]:
+        """Those of them that leaked back within ``months`` (s by k)."""
+        found = self.cracks["leaked_back"] & (self.cracks["watched_days"] <= horizon_days(months))
+        return self._summed(found.to_numpy()).astype(np.int64)
+
+    def years(self, months: int) -> Array:
+        """The years they were watched within ``months`` (s by k)."""
+        return (
+            self._summed(self.cracks["watched_days"].clip(upper_bound=horizon_days(months)).to_numpy()) / DAYS_PER_YEAR
+        )
+
+    @cached_property
+    def kept(self) -> NDArray[np.bool_]:
+        """Whether each stratum has enough cracks of every choice (s)."""
+        enough: NDArray[np.bool_] = np.all(self.taken >= LEAST_WATCHED, axis=1)
+        return enough if self.choices else np.zeros_like(enough)
+
+    def of_kept(self, *columns: str) -> pl.DataFrame:
+        """Some columns of the cracks in the strata that are kept."""
+        kept: pl.DataFrame = self.cracks.select(columns).filter(pl.Series(self.kept[self._stratum]))
+        return kept
+
+    def members(self, stratum: int) -> pl.DataFrame:
+        """The cracks of one stratum, by its place; of more than MOST_MEMBERS so many, drawn evenly over their days."""
+        rows = self._by_day[self._stratum[self._by_day] == stratum]
+        if len(rows) > MOST_MEMBERS:
+            rows = rows[np.linspace(0, len(rows) - 1, MOST_MEMBERS).astype(np.int64)]
+        members: pl.DataFrame = self.cracks[rows]
+        return members
+
+    def rates(self, ages_months: Sequence[int], level: float) -> pl.DataFrame:
+        """The product-limit rates of the strata that are kept, as for any other grouping: a row a choice and age.
+
+        Columns choice, age_months, cracks, events, watched, value, low, high; null where too few are watched.
+        """
+        days = [horizon_days(months) for months in ages_months]
+        parts = []
+        for choice, curve in self.curves.items():
+            read = curve.read(days)
+            found = leak_back_interval(read.survival, read.var_log, read.events, read.watched, level)
+            rates = dict(zip(("value", "low", "high"), found, strict=True))
+            told = {"choice": choice, "age_months": ages_months, "cracks": curve.times.size}
+            parts.append(pl.DataFrame(told | {"events": read.events, "watched": read.watched} | rates, schema=RATES))
+        return pl.concat(parts).fill_nan(None) if parts else pl.DataFrame(schema=RATES)
+
+    @cached_property
+    def curves(self) -> Mapping[str, Curve]:
+        """The plain curve of each choice in the strata that are kept, cracks of a job together; none without cracks."""
+        parts = {choice: self._watched.filter(pl.col(self.column) == choice) for choice in self.choices}
+        return {
+            choice: product_limit(part["watched_days"], part["leaked_back"], part["job"])
+            for choice, part in parts.items()
+            if part.height
+        }
+
+    @cached_property
+    def log_rank(self) -> LogRank | None:
+        """Whether two plain curves differ; None unless there are two that can be told."""
+        if len(self.choices) != PAIR or self._watched.is_empty():
+            return None
+        watched = self._watched
+        chosen = watched[self.column] == self.choices[1]
+        found = log_rank_by_cluster(watched["watched_days"], watched["leaked_back"], chosen, watched["job"])
+        return None if np.isnan(found.chi2) else found
+
+    @cached_property
+    def _watched(self) -> pl.DataFrame:
+        """What curves are made of, with a number a job, which is sorted sooner than its name."""
+        kept = self.of_kept(self.column, "watched_days", "leaked_back", "job_id")
+        return kept.with_columns(pl.col("job_id").rank("dense").alias("job"))
+
+    @cached_property
+    def _recorded(self) -> list[tuple[str | None, ...]]:
+        """What is recorded of the strata that hold any crack, in the order of the words."""
+        ranks = [dimension(column).rank for column in self.by]
+        found = self.cracks.select(self.by).unique().rows()
+        return sorted(found, key=lambda names: [rank(_in_words(name)) for rank, name in zip(ranks, names, strict=True)])
+
+    @cached_property
+    def _stratum(self) -> NDArray[np.int64]:
+        """The place of each crack's stratum."""
+        schema = dict.fromkeys(self.by, pl.String())
+        strata = pl.DataFrame(self._recorded, schema=schema, orient="row").with_columns(place=pl.int_range(pl.len()))
+        own = self.cracks.select(pl.col(self.by).cast(pl.String))
+        places = own.join(strata, on=self.by, how="left", nulls_equal=True, maintain_order="left")["place"]
+        return places.to_numpy().astype(np.int64)
+
+    @cached_property
+    def _by_day(self) -> NDArray[np.int64]:
+        """The cracks' places in the order of their days, then of their names."""
+        days = self.cracks.select("done_on", "crack_id", row=pl.int_range(pl.len()))
+        return days.sort("done_on", "crack_id")["row"].to_numpy()
+
+    @cached_property
+    def _cell(self) -> NDArray[np.int64]:
+        """Each crack's stratum and choice as one number; another choice than these comes last."""
+        places = {choice: place for place, choice in enumerate(self.choices)}
+        chosen = self.cracks[self.column].cast(pl.String)
+        choice = chosen.replace_strict(places, default=len(places), return_dtype=pl.Int64).to_numpy()
+        cell: NDArray[np.int64] = self._stratum * (len(places) + 1) + choice
+        return cell
+
+    def _summed(self, each: Array | None) -> Array:
+        """The cracks, or what there is of each (n), summed by stratum and choice (s by k)."""
+        strata, choices = len(self._recorded), len(self.choices)
+        sums = np.bincount(self._cell, each, minlength=strata * (choices + 1)).astype(np.float64)
+        found: Array = sums.reshape(strata, choices + 1)[:, :choices]
+        return found
+
+
+def _in_words(recorded: str | None) -> str:
+    return NOT_RECORDED if recorded is None else str(recorded)
