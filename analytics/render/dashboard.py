@@ -25,12 +25,15 @@ from analytics.pages.seen_by import asked_by, seen_by
 from analytics.render import forms, signing_in, uploads  # noqa: F401 - show forms and uploads, beside the screen's parts
 from analytics.render.screen import dress, refuse, run
 from analytics.store import Kept, Store
+from analytics.store.engine import MEBIBYTE
 
 KEPT_PAGES = 256
 KEPT_RECORDS = 1
 """With what was worked out of them: a state that is gone does not come back."""
 ATTEMPTS = 3
 """To build a page while others may write."""
+MOST_AHEAD_BYTES = 16 * MEBIBYTE
+"""Of a larger store, over 200 000 cracks, a page may take long or much memory, and is worked out for who asks only."""
 Signature = tuple[tuple[int, int, int], ...]
 
 
@@ -67,8 +70,14 @@ def _show(store: Path, person: Person) -> None:
         return
     state = partial(signature, store)
     questions = [Question(path, title, partial(page, store, path, role), state) for path, (title, _) in PAGES.items()]
+    opens = person.rights.opens
+    ahead = [each for each in questions if opens(each.path)] if _is_small(store) else []
     with asking(person), displayed(display_of(store)):
-        run(questions, _about(store), person.rights.opens, partial(signing_in.greet, person))
+        run(questions, _about(store), opens, partial(signing_in.greet, person), ahead)
+
+
+def _is_small(store: Path) -> bool:
+    return store.exists() and store.stat().st_size <= MOST_AHEAD_BYTES
 
 
 def page(store: Path, path: str, role: Role, said: Said) -> Page:

@@ -1,7 +1,7 @@
 """Works out what a reader may choose next while the reader looks at a page.
 
-A page with one choice changed is then shown from memory. One thread does it, only while nobody waits for a page, and
-what was left to do is forgotten as soon as somebody asks for another.
+A page with one choice changed, or another page, is then shown from memory. One thread does it, only while nobody waits
+for a page, and what was left to do is forgotten as soon as somebody asks for another.
 """
 
 from collections import deque
@@ -20,8 +20,10 @@ MOST_OPTIONS = 16
 """Who chooses among more is after one of them, not looking around."""
 QUIET_SECONDS = 0.5
 """Nobody has waited for a page for so long."""
-MOST_TASKS, MOST_SECONDS = 16, 30.0
-"""What one look at a page may set going; with very many records each takes seconds."""
+MOST_CHANGED = 16
+"""Pages with one choice changed, for one look at a page."""
+MOST_SECONDS = 30.0
+"""What one look may take; with very many records each page takes seconds."""
 Task = Callable[[], object]
 
 
@@ -57,10 +59,10 @@ class Foresight:
                 self._changed.notify()
 
     def then(self, tasks: Iterable[Task]) -> None:
-        """Do the first of these when it is quiet, for the reader here now; what fails, fails again for who asks."""
+        """Do these when it is quiet, for the reader here now; what fails, fails again for who asks."""
         if self._started:
             with self._changed:
-                self._tasks.extend(partial(copy_context().run, task) for task in islice(tasks, MOST_TASKS))
+                self._tasks.extend(partial(copy_context().run, task) for task in tasks)
                 self._spent = 0.0
                 self._changed.notify()
 
@@ -90,13 +92,12 @@ class Foresight:
 
 
 def next_choices(page: Page, said: Said) -> Iterator[Said]:
-    """What the address will say once one choice of the page is changed, the choices in turn.
+    """What the address will say once one choice of the page is changed, the choices in turn, MOST_CHANGED at most.
 
     A box leaves its default out of the address.
     """
-    for told in chain(*zip_longest(*(_changed(choice, said) for choice in page.choices))):
-        if told is not None:
-            yield told
+    in_turn = chain(*zip_longest(*(_changed(choice, said) for choice in page.choices)))
+    yield from islice((told for told in in_turn if told is not None), MOST_CHANGED)
 
 
 def _changed(choice: Choice | Entry | Search, said: Said) -> Iterator[Said]:

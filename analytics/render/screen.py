@@ -5,6 +5,7 @@ import mimetypes
 from collections.abc import Callable, Sequence
 from contextvars import copy_context
 from functools import cache, partial, singledispatch
+from itertools import chain
 from pathlib import Path
 
 import streamlit as st
@@ -65,18 +66,20 @@ def run(
     about: str = "",
     opens: Callable[[str], bool] = bool,
     greet: Callable[[], None] | None = None,
+    ahead: Sequence[Question] = (),
 ) -> None:
     """The whole dashboard: a row of links, the page asked for, its answer; ``about`` is a quiet line on every page.
 
     The first question opens when none is asked for. A link stands for each page whose path ``opens``; ``greet`` shows
-    who is there.
+    who is there; those ``ahead`` are worked out while another is looked at.
     """
     dress()
     first, *_ = named = [
-        st.Page(partial(answer, question), title=question.title, url_path=question.path) for question in questions
+        st.Page(partial(answer, question, ahead), title=question.title, url_path=question.path)
+        for question in questions
     ]
     # Streamlit serves the default page at the bare address only, and calls its own name unknown.
-    bare = st.Page(partial(answer, questions[0]), title=first.title, url_path="first", default=True)
+    bare = st.Page(partial(answer, questions[0], ahead), title=first.title, url_path="first", default=True)
     asked = st.navigation([bare, *named], position="hidden")
     pages = [first if asked is first else bare, *named[1:]]
     with st.container(horizontal=True, key="pages"):
@@ -93,8 +96,11 @@ def run(
     asked.run()
 
 
-def answer(question: Question) -> None:
-    """Build the question's page from the address and show it; whatever goes wrong is one calm line."""
+def answer(question: Question, ahead: Sequence[Question] = ()) -> None:
+    """Build the question's page from the address and show it; whatever goes wrong is one calm line.
+
+    While it is looked at, it is worked out with another choice, and then what the pages ``ahead`` open with.
+    """
     said = st.query_params.to_dict()
     try:
         with FORESIGHT.waited_for():
@@ -107,7 +113,9 @@ def answer(question: Question) -> None:
         st.html(markup.answer(UNEXPECTED))
     else:
         seen = question.state()
-        FORESIGHT.then(partial(_look_at, question, each, seen) for each in next_choices(page, said))
+        changed = (partial(_look_at, question, each, seen) for each in next_choices(page, said))
+        others = (partial(_look_at, other, {}, seen) for other in ahead if other.path != question.path)
+        FORESIGHT.then(chain(changed, others))
 
 
 def _look_at(question: Question, said: Said, seen: object) -> None:

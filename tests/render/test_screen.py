@@ -1,4 +1,5 @@
 import logging
+from threading import Event
 from typing import Any
 
 import pytest
@@ -7,6 +8,7 @@ from streamlit.testing.v1 import AppTest
 from analytics.errors import StoreError
 from analytics.pages.page import Chart, Document, Download, Downloads, Page, Question, Said, Table
 from analytics.render import screen
+from analytics.render.foresight import Foresight
 
 PATIENCE_SECONDS = 60
 
@@ -40,6 +42,26 @@ def shown(script: Any, argument: object, **said: str) -> AppTest:
 
 def html(app: AppTest) -> str:
     return "\n".join(element.proto.body for element in app.get("html"))
+
+
+def _run_ahead(questions: "tuple[Question, ...]") -> None:
+    from analytics.render import screen as shown  # noqa: PLC0415 - the script runs on its own
+
+    shown.run(questions, ahead=questions)
+
+
+def test_other_pages_are_worked_out_while_one_is_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    works, built = Foresight(), Event()
+
+    def build(said: Said) -> Page:
+        built.set()
+        return Page(answer=f"Asked for {said}.")
+
+    monkeypatch.setattr(screen, "FORESIGHT", works)
+    works.start()
+    app = shown(_run_ahead, (Question("one", "One", lambda _: Page(answer="First.")), Question("two", "Two", build)))
+    assert "First." in html(app)
+    assert built.wait(PATIENCE_SECONDS)
 
 
 def test_every_part_is_on_the_screen(page: Page) -> None:
