@@ -66,6 +66,7 @@ class Finished:
     """
 
     crack_id: str
+    job_id: str
     done_on: date
     length_m: float | None
     width_mm: float | None

@@ -234,6 +234,7 @@ def _comparable(found: Quotes, quote: Quote) -> Table:
     rows = pl.DataFrame(
         [
             {
+                "job_id": crack.job_id,
                 "crack_id": crack.crack_id,
                 "why": _why(each),
                 "litres": crack.resin_litres,
@@ -245,10 +246,11 @@ def _comparable(found: Quotes, quote: Quote) -> Table:
             for each in quote.comparable
             for crack in [each.finished]
         ],
-        schema=dict.fromkeys(("crack_id", "why", "leaked"), pl.String)
+        schema=dict.fromkeys(("job_id", "crack_id", "why", "leaked"), pl.String)
         | dict.fromkeys(("litres", "minutes", "price", "here"), pl.Float64),
     )
     columns = (
+        Column("job_id", "job", link="record"),
         Column("crack_id", "crack"),
         Column("why", "alike in"),
         Column("litres", "resin", kind="number", unit="L", digits=2),

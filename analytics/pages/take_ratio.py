@@ -86,7 +86,8 @@ def _label(each: Excess) -> str:
 
 def _table(watch: TakeWatch) -> Table:
     columns = (
-        Column("crack_id", "crack", under="crew_id"),
+        Column("job_id", "job", under="crew_id", link="record"),
+        Column("crack_id", "crack"),
         Column("litres", "used", kind="number", unit="L", digits=2),
         Column("explained", "explained", kind="number", unit="L", digits=2, help="the middle of what such cracks take"),
         Column("times", "times", kind="number", unit="×", digits=1),

@@ -11,6 +11,7 @@ from analytics.pages.page import Caution, Column, Drawing, Figures, ReasonLine, 
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render.cells import RIGHT, Cell, Row, cell, column_label, digits_of, figure, wide_columns
 
+_OPTION = re.compile(r"--[a-z][a-z-]*")
 _MARKS = re.compile(r"[\\`*_{}\[\]()<>#+!|~$:-]")
 
 
@@ -61,12 +62,12 @@ def progress(names: Sequence[str], current: int) -> str:
 def paragraphs(given: Words) -> str:
     """Paragraphs, a blank line between them in the text."""
     blocks = (block.strip() for block in given.text.split("\n\n"))
-    return "".join(f'<p class="lb-words lb-{given.tone}">{_escaped(block)}</p>' for block in blocks if block)
+    return "".join(f'<p class="lb-words lb-{given.tone}">{_prose(block)}</p>' for block in blocks if block)
 
 
 def note(text: str) -> str:
     """A quiet line, empty where there is nothing to say."""
-    return f'<p class="lb-note">{_escaped(text)}</p>' if text else ""
+    return f'<p class="lb-note">{_prose(text)}</p>' if text else ""
 
 
 def caution(given: Caution) -> str:
@@ -140,6 +141,11 @@ def table(given: Table) -> str:
 
 def _escaped(text: str) -> str:
     return escape(units.in_text(text), quote=True)
+
+
+def _prose(text: str) -> str:
+    """Running text, in which a command's option is not broken after its hyphens."""
+    return _OPTION.sub(r'<span class="lb-option">\g<0></span>', _escaped(text))
 
 
 def _source(source: str) -> str:

@@ -1,6 +1,5 @@
 """Charts in the browser: put into its words once, and a click on a dot narrowing the page."""
 
-from collections.abc import Iterable, Iterator
 from functools import partial
 from threading import Lock
 from typing import Any
@@ -11,7 +10,8 @@ from cachetools import LRUCache, cached
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.charts.plot import PICK, Plot, as_spec, dots, picking
-from analytics.pages.page import Chart, Folded, Page, Section
+from analytics.pages.page import Chart, Page
+from analytics.pages.within import every_part
 
 KEPT_PLOTS = 512
 
@@ -35,17 +35,10 @@ def draw(place: DeltaGenerator, plot: Plot, picks: tuple[str, ...], alt: str) ->
 
 def make_ready(page: Page) -> None:
     """Put the charts of a page into words, so that they are drawn at once when it is shown."""
-    for chart in _charts(page.parts):
-        for plot in chart.plots:
-            _in_words(plot, chart.picks)
-
-
-def _charts(parts: Iterable[object]) -> Iterator[Chart]:
-    for part in parts:
+    for part in every_part(page.parts):
         if isinstance(part, Chart):
-            yield part
-        elif isinstance(part, Section | Folded):
-            yield from _charts(part.parts)
+            for plot in part.plots:
+                _in_words(plot, part.picks)
 
 
 @cached(LRUCache(KEPT_PLOTS), key=lambda plot, picks: (id(plot), picks), lock=Lock())

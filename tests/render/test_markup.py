@@ -134,3 +134,9 @@ def test_steps_are_numbered_in_order() -> None:
     read = Reader(markup.steps(Steps("Steps", (Step("First.", "TxDOT"), Step("Second.")))))
     assert len(read.all("ol")) == 1
     assert read.text.index("First.") < read.text.index("TxDOT") < read.text.index("Second.")
+
+
+def test_the_option_of_a_command_is_in_one_piece() -> None:
+    read = Reader(markup.paragraphs(Words("leakback dashboard --store NAME.duckdb")))
+    assert read.text == "leakback dashboard --store NAME.duckdb"
+    assert read.all("span") == [{"class": "lb-option"}]
