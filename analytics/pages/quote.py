@@ -205,7 +205,7 @@ def _figures(found: Quotes, quote: Quote) -> Figures:
         split = {
             "material": (price.costs.material, "resin, ports" + (", seal" if price.costs.seal is not None else "")),
             "labour and set-up": (price.costs.labour, ""),
-            "travel": (price.costs.travel, ""),
+            "travel": (price.costs.travel, "not given, not counted" if quote.facts["travel_minutes"] is None else ""),
             "leak-backs": (price.leak_back_cost, leaks),
             "floor": (price.floor, "nothing is left at this price"),
             "floor at the bad end": (price.bad_end, "litres, minutes and leak-backs at their upper ends"),

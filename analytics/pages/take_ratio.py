@@ -81,7 +81,7 @@ def _chart(watch: TakeWatch) -> tuple[Part, ...]:
 
 def _label(each: Excess) -> str:
     used, explained = words.number(each.litres, 2, "L"), words.number(each.explained, 2, "L")
-    return f"{each.crack_id}: {used}, {explained} explained"
+    return f"{each.crack_id}, {words.word(each.resin)}: {used}, {explained} explained"
 
 
 def _table(watch: TakeWatch) -> Table:
