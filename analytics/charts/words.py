@@ -10,6 +10,8 @@ from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
+import polars as pl
+
 from analytics.contract import units
 
 THIN = "\u202f"
@@ -106,6 +108,11 @@ def text(value: object) -> str:
 def word(value: str) -> str:
     """A value of a fixed list as words: ``urethane_foam`` reads ``urethane foam``."""
     return units.in_text(value.replace("_", " "))
+
+
+def worded(*columns: str) -> pl.Expr:
+    """Columns of fixed lists' values as words, as ``word`` has each."""
+    return pl.col(columns).cast(pl.String).str.replace_all("_", " ", literal=True)
 
 
 def digits_for(values: Iterable[Figure]) -> int:

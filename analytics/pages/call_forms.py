@@ -1,6 +1,7 @@
 """What can be recorded about a done job: a customer's call, its finding, and which crack leaked back."""
 
 from dataclasses import replace
+from datetime import date
 from functools import partial
 
 from analytics.answers import recording
@@ -46,7 +47,7 @@ def _call(records: Records, rows: JobRows, call: Row) -> Form:
 
 def _title(rows: JobRows, call: Row) -> str:
     said = waits_for(rows, call) or words.word(call["finding"])
-    return f"Call {call['callback_id']} of {call['reported_on']}: {said}"
+    return f"Call {call['callback_id']} of {words.full_day(date.fromisoformat(call['reported_on']))}: {said}"
 
 
 def _which_crack(rows: JobRows, call: Row | None = None) -> Field:

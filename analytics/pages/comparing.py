@@ -127,7 +127,7 @@ def _caution(found: Comparison) -> tuple[Caution, ...]:
 
 def _worded(rows: pl.DataFrame) -> pl.DataFrame:
     """Values of fixed lists as words."""
-    return rows.with_columns(pl.col(pl.String).str.replace_all("_", " ", literal=True))
+    return rows.with_columns(words.worded(*(name for name, kind in rows.schema.items() if kind == pl.String)))
 
 
 _STRATUM = ("cracks", "leak_backs", "value", "low", "high", "kept")

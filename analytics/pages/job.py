@@ -80,7 +80,16 @@ def reasons(flag: Flag) -> tuple[Reasons, ...]:
 
 def figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
     """What was measured, what geometry makes of it, and the risk."""
-    measured = [
+    note = "" if flag.risk is not None else found.said or "not known"
+    risk = Figure(
+        f"leak-back within {found.months} months", flag.risk, flag.low, flag.high, kind="percent", digits=1, note=note
+    )
+    return Figures((risk, *measured(facts), *_take_off(facts)))
+
+
+def measured(facts: Facts) -> tuple[Figure, ...]:
+    """What was measured of a crack and decided before the work."""
+    return (
         Figure("direction", _said(facts["direction"])),
         Figure("length", facts["length_m"], unit="m", digits=2),
         Figure("width", facts["width_mm"], unit="mm", digits=2),
@@ -91,12 +100,7 @@ def figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
         Figure("wall temperature", facts["wall_temp_c"], unit="°C"),
         Figure("resin", _said(facts["resin"])),
         Figure("port spacing", facts["port_spacing_mm"], unit="mm"),
-    ]
-    note = "" if flag.risk is not None else found.said or "not known"
-    risk = Figure(
-        f"leak-back within {found.months} months", flag.risk, flag.low, flag.high, kind="percent", digits=1, note=note
     )
-    return Figures((risk, *measured, *_take_off(facts)))
 
 
 def _take_off(facts: Facts) -> tuple[Figure, ...]:

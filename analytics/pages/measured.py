@@ -52,7 +52,8 @@ def table(measured: Measured) -> Table:
             *counts,
         ]
     segments = [Column(d.name, d.words) for d in measured.by]
-    return Table((*segments, values, *counts), measured.rows, title=_heading(metric), note=_silences(measured))
+    rows = measured.rows.with_columns(words.worded(d.name) for d in measured.by if d.values)
+    return Table((*segments, values, *counts), rows, title=_heading(metric), note=_silences(measured))
 
 
 def estimate(metric: Metric, row: dict[str, object]) -> str:

@@ -130,7 +130,7 @@ def _found(asked: Asked) -> Section:
     )
     rows = asked.work.leak_backs.with_columns(
         noted=noted,
-        resin=pl.col("resin").cast(pl.String).str.replace_all("_", " ", literal=True),
+        resin=words.worded("resin"),
     )
     shown = columns + to_know if (rows["noted"] != "").any() else columns
     table = Table(shown, rows, title="Leak-backs found", empty="No leak-back was reported in this month.")

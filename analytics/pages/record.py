@@ -1,11 +1,11 @@
-"""Record by hand: what waits to be written down, and the forms for it."""
+"""Record by hand: what waits to be written down, and the forms for it; a finished job as it was written down."""
 
 import polars as pl
 
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.pages import call_forms, job_forms
+from analytics.pages import call_forms, done_job, job_forms
 from analytics.pages.crack_forms import crack_forms
 from analytics.pages.form import Search
 from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
@@ -53,10 +53,12 @@ def _of_job(records: Records, job_id: str) -> Page:
     status, cracks = rows.job["status"], words.counted(rows.frames["cracks"].height, "crack")
     if status == "done":
         calls = words.counted(rows.frames["callbacks"].height, "call")
-        answer = f"Job {job_id}, done on {words.full_day(rows.frames['jobs']['done_on'].item())}: {cracks}, {calls}."
+        day, crew = words.full_day(rows.frames["jobs"]["done_on"].item()), rows.job["crew_id"]
+        answer = f"Job {job_id}, done on {day}{crew and f', crew {crew}'}: {cracks}, {calls}."
         parts: tuple[Part, ...] = (
             Folded("A customer called", (call_forms.new_call(records, rows),)),
             *call_forms.calls(records, rows),
+            *done_job.parts(records, rows),
         )
     elif status == "planned":
         answer = f"Job {job_id}, planned for {words.day(rows.frames['jobs']['planned_on'].item())}: {cracks}."

@@ -33,7 +33,7 @@ def test_leak_backs_of_one_season_are_those_of_its_cracks_alone(records: Records
     assert page.answer.startswith(f"Of {rate['cracks'].item()} repaired cracks (winter), ")
     assert choices(page)["season"].of({"season": "winter"}) == "winter"
     assert "season" not in choices(page)["by"].options
-    assert [row["resin"] for row in tables(page)[0].rows.to_dicts()] == ["epoxy", "urethane_foam"]
+    assert [row["resin"] for row in tables(page)[0].rows.to_dicts()] == ["epoxy", "urethane foam"]
 
 
 def test_a_value_that_nothing_has_narrows_nothing(records: Records) -> None:

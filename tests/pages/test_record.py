@@ -4,16 +4,17 @@ import shutil
 from datetime import date
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from analytics.answers.records import Records
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
 from analytics.intake import private_path
-from analytics.pages import record, upcoming
+from analytics.pages import record, upcoming, within
 from analytics.pages.asking import ask
 from analytics.pages.form import TODAY, Form
-from analytics.pages.page import Folded, Page, Part, Section
+from analytics.pages.page import Figure, Figures, Folded, Page, Part, Section, Table
 from analytics.render import terminal
 
 
@@ -49,6 +50,33 @@ def filled(form: Form, **typed: str) -> dict[str, str]:
     return defaults | typed
 
 
+def figures(page: Page, crack_id: str) -> tuple[Figure, ...]:
+    """The figures of one crack of a finished job."""
+    [of_crack] = [part for part in page.parts if isinstance(part, Section) and part.title.endswith(f": {crack_id}")]
+    [shown] = [part for part in of_crack.parts if isinstance(part, Figures)]
+    return shown.rows
+
+
+def test_a_finished_job_is_shown_as_it_was_written_down_and_how_it_has_held(demo_store: Path) -> None:
+    records = Records.of(demo_store)
+    followed = records.ask("follow_up")
+    leaked = followed.filter("leaked_back", "placed_by_rule").sort("crack_id").row(0, named=True)
+    page = record.build(records, {"job_id": leaked["job_id"]})
+    assert f", crew {leaked['crew_id']}: " in page.answer
+    shown = {figure.label: figure for figure in figures(page, leaked["crack_id"])}
+    months = round(leaked["watched_days"] / 365.25 * 12)
+    assert str(shown["since the repair"].value).startswith(f"leaked back after {months} month")
+    assert shown["since the repair"].note.startswith("counted here by rule")
+    for label, column in {"resin used": "resin_litres", "labour": "labour_minutes", "width": "width_mm"}.items():
+        assert shown[label].value == leaked[column]
+    others = followed.filter(pl.col("job_id") == leaked["job_id"], ~pl.col("leaked_back"))
+    for crack in others.to_dicts():
+        held = figures(page, crack["crack_id"])[0]
+        assert str(held.value).startswith("no leak-back in ")
+    [calls] = [part for part in within.every_part(page.parts) if isinstance(part, Table)]
+    assert "leak back" in calls.rows["finding"].to_list()
+
+
 def test_what_waits_is_counted_and_linked(demo_store: Path) -> None:
     records = Records.of(demo_store)
     page = record.build(records, {})
@@ -82,7 +110,9 @@ def test_a_planned_job_is_changed_closed_and_decided_where_it_is_shown(store: Pa
     closing = asked["closing"]
     closing.submit(filled(closing, **{f"{job_id}-1.resin_litres": "0.8", "price_charged": "500"}))
     after = record.build(Records.of(store), {"job_id": job_id})
-    assert after.answer.startswith(f"Job {job_id}, done on 31 October 2026: ")
+    assert after.answer.startswith(f"Job {job_id}, done on 31 October 2026, crew ")
+    [used] = [figure.value for figure in figures(after, f"{job_id}-1") if figure.label == "resin used"]
+    assert used == 0.8
 
 
 def test_a_new_job_is_planned_with_as_many_cracks_as_asked_for(store: Path) -> None:
