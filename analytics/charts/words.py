@@ -19,6 +19,7 @@ DASH = "–"
 MINUS = "\u2212"
 MOST_DIGITS = 3
 SIGNIFICANT = 3
+ALMOST_SURE = 0.99
 Figure = float | int | Decimal | None
 
 
@@ -53,6 +54,13 @@ def quantity(value: Figure, unit: str = "") -> str:
 def percent(share: Figure, digits: int = 1) -> str:
     """A share from 0 to 1 as ``7.1 %``."""
     return number(None if share is None else float(share) * 100, digits, "%")
+
+
+def chance(share: float) -> str:
+    """A chance in whole percent, never as certain: ``over 99 %``, ``under 1 %``."""
+    if share >= ALMOST_SURE:
+        return f"over {percent(ALMOST_SURE, 0)}"
+    return f"under {percent(1 - ALMOST_SURE, 0)}" if share <= 1 - ALMOST_SURE else percent(share, 0)
 
 
 def interval(low: Figure, high: Figure, digits: int = 0, unit: str = "") -> str:

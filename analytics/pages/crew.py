@@ -56,7 +56,7 @@ def build(records: Records, found: Crews, crew_id: str) -> Page:
 
 
 def _figures(row: Row) -> Figures:
-    chance = words.percent(row["chance_over"], 0)
+    chance = words.chance(row["chance_over"])
     return Figures(
         (
             Figure("seen over expected", row["ratio"], row["low"], row["high"], unit="×", digits=2),

@@ -92,3 +92,10 @@ def test_digits_are_always_few(values: list[float | None]) -> None:
 def test_a_written_number_reads_back(value: float) -> None:
     written = words.number(value, 2).replace(T, "").replace(words.MINUS, "-")
     assert float(written) == pytest.approx(value, abs=0.0051)
+
+
+def test_a_chance_is_never_told_as_certain() -> None:
+    said = {
+        share: words.chance(share).replace(words.THIN, " ") for share in (0.0, 0.004, 0.02, 0.5, 0.985, 0.9999, 1.0)
+    }
+    assert list(said.values()) == ["under 1 %", "under 1 %", "2 %", "50 %", "98 %", "over 99 %", "over 99 %"]
