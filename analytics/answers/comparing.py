@@ -13,7 +13,7 @@ from analytics.charts import words
 from analytics.contract.dimensions import Dimension, dimension
 from analytics.errors import LeakbackError, TooFewError, UnknownNameError
 from analytics.risk import Compared, HazardModel, Strata
-from analytics.stats.survival import LogRank
+from analytics.stats.survival import LEAST_WATCHED, LogRank
 
 STRATA = {"resin": ("water",), "season": ("water", "resin")}
 """What may be compared, and what it mostly goes by: on both sides the same within a stratum."""
@@ -21,6 +21,7 @@ WITH = {"resin": "with", "season": "in"}
 MET = {"resin": "goes to", "season": "finds"}
 ABOUT_ALIKE = 1.05
 LONGEST_MONTHS = 1200
+NO_KIND = f"no kind of crack got each often enough, {LEAST_WATCHED} times: one goes to these cracks, another to those"
 NOTHING = "there is nothing to compare: all finished cracks were done the same way"
 EVERY_CRACK = "crack_id"
 """A column that is always recorded."""
@@ -116,7 +117,7 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
         raise LeakbackError(f"--level {level:g}: give a level between 0 and 1, such as 0.95")
     by = dimension(name)
     strata = _strata(records, name)
-    model, said = _model(records, by.column) if len(strata.choices) >= risk.PAIR else (None, NOTHING)
+    model, said = _model(records, strata)
     found = Compared(strata, model, months, level)
     return Comparison(
         by=by,
@@ -149,10 +150,13 @@ def _strata(records: Records, name: str) -> Strata:
     return Strata(cracks, by.column, choices, [dimension(one).column for one in STRATA[name]])
 
 
-def _model(records: Records, column: str) -> tuple[HazardModel | None, str]:
-    """The hazard to compare ``column`` by; None and why where there is too little. One for all without gaps."""
-    gaps = records.ask("follow_up")[column].null_count()
-    return _hazard(records, column if gaps else EVERY_CRACK)
+def _model(records: Records, strata: Strata) -> tuple[HazardModel | None, str]:
+    """The hazard to compare by; None and why where there is too little. One for all columns without gaps."""
+    if len(strata.choices) < risk.PAIR:
+        return None, NOTHING
+    gaps = records.ask("follow_up")[strata.column].null_count()
+    model, said = _hazard(records, strata.column if gaps else EVERY_CRACK)
+    return (model, said) if model is None or strata.kept.any() else (None, NO_KIND)
 
 
 @remembered

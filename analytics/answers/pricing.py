@@ -158,7 +158,7 @@ def book(
         costed = _costed(records, known, scenario)
     except LeakbackError as wrong:
         return replace(empty, said=(f"No prices: {wrong}.",))
-    overall = _overall(records, known, scenario, level)
+    overall = _overall(records, known, costed, own.margin, level)
     rows = _priced(costed, groupings, known.model, own.margin, level) if groupings else overall
     return replace(empty, rows=rows, overall=overall, left_out=known.left_out + costed.left_out)
 
@@ -196,10 +196,10 @@ def _costed(records: Records, known: Basis, scenario: Scenario) -> _Costed:
 
 
 @remembered
-def _overall(records: Records, known: Basis, scenario: Scenario, level: float) -> pl.DataFrame:
+def _overall(records: Records, known: Basis, costed: _Costed, margin: Decimal | None, level: float) -> pl.DataFrame:
     """The one row of all cracks, whatever kinds they are told apart by."""
-    margin = scenario.prices(known.prices).margin
-    return _priced(_costed(records, known, scenario), (), known.model, margin, level)
+    del records
+    return _priced(costed, (), known.model, margin, level)
 
 
 def _priced(

@@ -119,7 +119,7 @@ def word(value: str) -> str:
 
 
 def worded(*columns: str) -> pl.Expr:
-    """Columns of fixed lists' values as words, as ``word`` has each."""
+    """Columns of fixed lists' values as words; their units are the reader's once they are shown."""
     return pl.col(columns).cast(pl.String).str.replace_all("_", " ", literal=True)
 
 

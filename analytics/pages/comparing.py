@@ -14,8 +14,8 @@ WORKED_OUT = f"""
 **Same cracks.** A hazard model with every recorded fact (water, width, movement, season, crew, steps done and the rest)
 says how often *all* these cracks would have leaked back had each been done one way, then the other: standardisation, or
 g-computation (Robins 1986). The model is the one behind the risks, fitted with hardly any shrinkage, for a penalty that
-foretells best pulls every effect towards none. Of a kind of crack with more than {words.number(MOST_MEMBERS)},
-as many stand for all, taken evenly over their days.
+foretells best pulls every effect towards none. Where more than {words.number(MOST_MEMBERS)} cracks
+of a kind got one choice, as many stand for all of them, taken evenly over their days.
 
 **Intervals.** From the model's covariance, cracks of one job together, by the delta method. **Pooled** is the ratio of
 leak-backs per year watched within strata alike in the facts named, pooled over them (Mantel and Haenszel), without a

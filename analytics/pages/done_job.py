@@ -1,5 +1,6 @@
 """A finished job as it was written down: each crack with what went into it and how it has held, and the calls."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -9,36 +10,48 @@ from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR
+from analytics.decisions.costs import Rates
 from analytics.pages import job
 from analytics.pages.page import Column, Figure, Figures, Part, Section, Table
+from analytics.risk.features import BY_NAME, STEPS
 
-STEPS = {"cleaned": "cleaned first", "dried": "dried first", "water_tested": "water tested first"}
+FEWEST_MONTHS = 2
+"""A shorter time is told in days."""
 NO_CALL = "No customer has called about this job."
 
 
 def parts(records: Records, rows: JobRows) -> tuple[Part, ...]:
     """A section a crack with its drawing, then the calls."""
-    watched = records.ask("follow_up").filter(pl.col("job_id") == rows.job_id)
-    held = {row["crack_id"]: row for row in watched.to_dicts()}
+    own = pl.col("job_id") == rows.job_id
+    watched = {row["crack_id"]: row for row in records.ask("follow_up").filter(own).to_dicts()}
+    placed = records.ask("placed_leak_backs").filter(own).sort("reported_on", "callback_id")
     cracks = rows.frames["cracks"].to_dicts()
-    sections = (
-        Section(
-            f"Crack {place} of {len(cracks)}: {facts['crack_id']}",
-            (Figures((*_held(held.get(facts["crack_id"])), *job.measured(facts), *_used(facts))),),
-            aside=job.drawing(facts),
-        )
-        for place, facts in enumerate(cracks, 1)
-    )
-    return (*sections, Section("Calls", (_calls(rows.frames["callbacks"]),)))
+    sections = []
+    for place, facts in enumerate(cracks, 1):
+        crack_id = facts["crack_id"]
+        calls = placed.filter(pl.col("crack_id") == crack_id)
+        held = _held(watched[crack_id], calls) if crack_id in watched else ()
+        figures = Figures((*held, *job.measured(facts), *_used(facts)))
+        sections.append(Section(f"Crack {place} of {len(cracks)}: {crack_id}", (figures,), aside=job.drawing(facts)))
+    currency = Rates.of(records.ask("current_rates")).currency
+    return (*sections, Section("Calls", (_calls(rows.frames["callbacks"], currency),)))
 
 
-def _held(watched: Mapping[str, Any] | None) -> tuple[Figure, ...]:
-    if watched is None:
-        return ()
-    months = words.counted(round(watched["watched_days"] / DAYS_PER_YEAR * MONTHS_PER_YEAR), "month")
-    said = f"leaked back after {months}" if watched["leaked_back"] else f"no leak-back in {months} under watch"
-    note = "counted here by rule: the call names no crack" if watched["placed_by_rule"] else ""
+def _held(watched: Mapping[str, Any], calls: pl.DataFrame) -> tuple[Figure, ...]:
+    """How a crack has held; ``calls`` are the leak-backs counted on it, the first first."""
+    time = _time(watched["watched_days"])
+    if watched["leaked_back"]:
+        said = f"leaked back after {time}"
+        note = "counted here by rule: the call names no crack" if calls["placed_by_rule"][0] else ""
+    else:
+        said = f"no leak-back in {time} under watch"
+        note = "" if calls.is_empty() else "it leaked back once its warranty had ended, which no rate counts"
     return (Figure("since the repair", said, kind="text", note=note),)
+
+
+def _time(days: float) -> str:
+    months = round(days / DAYS_PER_YEAR * MONTHS_PER_YEAR)
+    return words.counted(months, "month") if months >= FEWEST_MONTHS else words.counted(math.ceil(days), "day")
 
 
 def _used(facts: Mapping[str, Any]) -> tuple[Figure, ...]:
@@ -48,16 +61,17 @@ def _used(facts: Mapping[str, Any]) -> tuple[Figure, ...]:
         Figure("resin used", facts["resin_litres"], unit="L", digits=2),
         Figure("labour", facts["labour_minutes"], unit="min", digits=0, note="person-minutes"),
     )
-    return (*used, *(Figure(label, words.text(facts[step]), kind="text") for step, label in STEPS.items()))
+    steps = (Figure(BY_NAME[step].words, words.text(facts[step]), kind="text") for step in STEPS)
+    return (*used, *steps)
 
 
-def _calls(calls: pl.DataFrame) -> Table:
+def _calls(calls: pl.DataFrame, currency: str) -> Table:
     columns = (
         Column("callback_id", "call"),
         Column("reported_on", "reported"),
         Column("finding", "found"),
         Column("crack_id", "on crack"),
-        Column("labour_minutes", "minutes", kind="number", digits=0),
-        Column("material_cost", "material", kind="number", digits=2),
+        Column("labour_minutes", "labour", kind="number", unit="min", digits=0, help="person-minutes"),
+        Column("material_cost", "material", kind="money", unit=currency, digits=2),
     )
     return Table(columns, calls.with_columns(words.worded("finding")), title="Calls about this job", empty=NO_CALL)

@@ -111,7 +111,7 @@ def _linked(table: Table, rates: Measured, months: int) -> Table:
 
 def _plain_curves(records: Records, by: tuple[Dimension, ...]) -> tuple[Part, ...]:
     curves = _curves(by, comparing.plain_rates(records, by[0].name, CURVE_MONTHS))
-    return (Section("By age of the repair: plain rates, each of its own cracks", curves),) if curves else ()
+    return (Section("By age of the repair: plain rates of the kinds compared", curves),) if curves else ()
 
 
 def _fairly(by: tuple[Dimension, ...]) -> bool:

@@ -73,7 +73,7 @@ def _show(store: Path, person: Person) -> None:
     opens = person.rights.opens
     ahead = [each for each in questions if opens(each.path)] if _is_small(store) else []
     with asking(person), displayed(display_of(store)):
-        run(questions, _about(store), opens, partial(signing_in.greet, person), ahead)
+        run(questions, _about(store), opens, partial(signing_in.greet, person), ahead=ahead)
 
 
 def _is_small(store: Path) -> bool:

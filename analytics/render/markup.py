@@ -11,7 +11,7 @@ from analytics.pages.page import Caution, Column, Drawing, Figures, ReasonLine, 
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render.cells import RIGHT, Cell, Row, cell, column_label, digits_of, figure, wide_columns
 
-_OPTION = re.compile(r"--[a-z][a-z-]*")
+_OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
 _MARKS = re.compile(r"[\\`*_{}\[\]()<>#+!|~$:-]")
 
 

@@ -131,12 +131,16 @@ class Compared:
         return tuple(self._of(place) if kept else None for place, kept in enumerate(self.strata.kept))
 
     def _of(self, place: int) -> Summed | None:
+        """One stratum's cracks summed up, those that took each choice in turn: so also what is rare is looked at."""
         if self.model is None:
             return None
         strata = self.strata
-        members = strata.members(place)
-        summed = under_each(self.model, members, strata.column, strata.choices, self.months)
-        return summed.times(strata.taken[place].sum() / members.height)
+        parts = []
+        for choice, taken in enumerate(strata.taken[place]):
+            members = strata.members(place, choice)
+            summed = under_each(self.model, members, strata.column, strata.choices, self.months)
+            parts.append(summed.times(taken / members.height))
+        return reduce(add, parts)
 
     @cached_property
     def _summed(self) -> Summed | None:

@@ -13,6 +13,8 @@ from analytics.answers.records import Records
 from analytics.contract.dimensions import dimensions
 from analytics.demo import simulate
 from analytics.errors import LeakbackError, UnknownNameError
+from analytics.pages import leak_backs
+from analytics.pages.page import Chart
 from tests.histories import CRACK, DONE_JOB, Tables
 from tests.truth.stores import records_of
 
@@ -103,6 +105,19 @@ def test_forty_jobs_have_plain_rates_only_and_it_is_said_what_more_would_do(tmp_
     assert "needs 50" in found.sentence()
     assert found.sentence().startswith("The plain rates alone can be told: ")
     assert found.why() == ""
+
+
+def test_where_no_kind_of_crack_got_each_often_enough_there_are_plain_rates_and_it_is_said(tmp_path: Path) -> None:
+    tables = simulate(seed=2, n_jobs=1500)
+    wet = pl.col("water").is_in(["seeping", "running"])
+    by_water = pl.when(wet).then(pl.lit("urethane_foam")).otherwise(pl.lit("epoxy"))
+    records = records_of(tables | {"cracks": tables["cracks"].with_columns(resin=by_water)}, tmp_path)
+    found = compare(records, "resin")
+    assert found.sentence().startswith("The plain rates alone can be told: no kind of crack got each often enough")
+    assert found.why() == ""
+    page = leak_backs.build(records, {})
+    assert page.answer.startswith(f"Of {records.ask('follow_up').height:,}".replace(",", "\u202f"))
+    assert any(isinstance(part, Chart) for part in page.parts)
 
 
 def test_one_way_of_working_is_nothing_to_compare(records_of: Callable[[Tables], Records]) -> None:

@@ -44,7 +44,7 @@ def test_leak_backs_open_with_the_fair_comparison_then_the_plain_curves(records:
     assert kinds[:3] == [Chart, Words, Table]
     assert any(isinstance(part, Caution) and part.text.endswith("not a trial.") for part in page.parts)
     titles = [part.title for part in page.parts if isinstance(part, Section)]
-    assert "By age of the repair: plain rates, each of its own cracks" in titles
+    assert "By age of the repair: plain rates of the kinds compared" in titles
 
 
 def test_fair_and_plain_stand_side_by_side(records: Records) -> None:

@@ -59,22 +59,39 @@ def figures(page: Page, crack_id: str) -> tuple[Figure, ...]:
 
 def test_a_finished_job_is_shown_as_it_was_written_down_and_how_it_has_held(demo_store: Path) -> None:
     records = Records.of(demo_store)
-    followed = records.ask("follow_up")
-    leaked = followed.filter("leaked_back", "placed_by_rule").sort("crack_id").row(0, named=True)
+    leaked = (
+        records.ask("follow_up").filter("leaked_back", pl.col("watched_days") > 90).sort("crack_id").row(0, named=True)
+    )
     page = record.build(records, {"job_id": leaked["job_id"]})
     assert f", crew {leaked['crew_id']}: " in page.answer
     shown = {figure.label: figure for figure in figures(page, leaked["crack_id"])}
     months = round(leaked["watched_days"] / 365.25 * 12)
-    assert str(shown["since the repair"].value).startswith(f"leaked back after {months} month")
-    assert shown["since the repair"].note.startswith("counted here by rule")
+    assert shown["since the repair"].value == f"leaked back after {months} months"
     for label, column in {"resin used": "resin_litres", "labour": "labour_minutes", "width": "width_mm"}.items():
         assert shown[label].value == leaked[column]
-    others = followed.filter(pl.col("job_id") == leaked["job_id"], ~pl.col("leaked_back"))
-    for crack in others.to_dicts():
-        held = figures(page, crack["crack_id"])[0]
-        assert str(held.value).startswith("no leak-back in ")
+    assert shown["dried first"].value == {True: "yes", False: "no"}[leaked["dried"]]
     [calls] = [part for part in within.every_part(page.parts) if isinstance(part, Table)]
     assert "leak back" in calls.rows["finding"].to_list()
+    assert [column.unit for column in calls.columns if column.kind == "money"] == ["USD"]
+
+
+def test_what_is_said_of_every_crack_called_about_is_what_its_calls_say(demo_store: Path) -> None:
+    records = Records.of(demo_store)
+    placed = records.ask("placed_leak_backs").sort("reported_on", "callback_id")
+    first = {row["crack_id"]: row for row in reversed(placed.to_dicts())}
+    rare = [c for c, call in first.items() if call["placed_by_rule"]]
+    leaked = records.ask("follow_up").filter("leaked_back")["crack_id"].to_list()
+    late = [crack for crack in first if crack not in leaked]
+    twice = placed.filter(pl.len().over("crack_id") > 1, "placed_by_rule")["crack_id"].to_list()
+    jobs = {row["crack_id"]: row["job_id"] for row in placed.to_dicts()}
+    assert rare
+    assert late
+    assert twice
+    for crack in {*rare[:3], *late[:3], *twice}:
+        told = figures(record.build(records, {"job_id": jobs[crack]}), crack)[0]
+        assert ("by rule" in told.note) == (crack in rare and crack in leaked)
+        assert ("once its warranty had ended" in told.note) == (crack in late)
+        assert " 0 " not in str(told.value).replace("\u202f", " ")
 
 
 def test_what_waits_is_counted_and_linked(demo_store: Path) -> None:

@@ -10,6 +10,7 @@ import pytest
 
 from analytics.answers.loading import Loaded, load
 from analytics.answers.records import Records, policy_path
+from analytics.answers.standing import Person
 from analytics.contract.roles import Role
 from analytics.contract.units import displayed
 from analytics.errors import CannotWriteError, RecordsMovedError
@@ -116,3 +117,23 @@ def test_a_page_is_kept_in_the_units_of_the_records_whoever_has_it_built(demo_st
     policy_path(store).write_text('display = "us"\n', encoding="utf-8")
     with displayed("metric"):
         assert "/ft" in dashboard.page(store, "prices", OWNER, {}).answer
+
+
+@pytest.mark.parametrize(("bound", "ahead"), [(10**9, True), (0, False)])
+def test_pages_of_a_small_store_only_are_worked_out_ahead_and_none_that_is_closed(
+    load_tables: Callable[..., Loaded],
+    store_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    bound: int,
+    ahead: bool,
+) -> None:
+    load_tables({"jobs": [DONE_JOB]})
+    given: list[list[str]] = []
+    monkeypatch.setattr(dashboard, "MOST_AHEAD_BYTES", bound)
+    monkeypatch.setattr(dashboard, "run", lambda *_, ahead: given.append([each.path for each in ahead]))
+    roles: tuple[Role, ...] = ("owner", "viewer")
+    for role in roles:
+        dashboard._show(store_path, Person(role, "somebody"))
+    owners, viewers = given
+    assert bool(owners) is ahead
+    assert ("records" in owners, "records" in viewers) == (ahead, False)

@@ -51,17 +51,23 @@ def _run_ahead(questions: "tuple[Question, ...]") -> None:
 
 
 def test_other_pages_are_worked_out_while_one_is_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
-    works, built = Foresight(), Event()
+    works, built, asked = Foresight(), Event(), list[tuple[str, Said]]()
 
-    def build(said: Said) -> Page:
+    def first(said: Said) -> Page:
+        asked.append(("one", said))
+        return Page(answer="First.")
+
+    def second(said: Said) -> Page:
+        asked.append(("two", said))
         built.set()
-        return Page(answer=f"Asked for {said}.")
+        return Page(answer="Second.")
 
     monkeypatch.setattr(screen, "FORESIGHT", works)
     works.start()
-    app = shown(_run_ahead, (Question("one", "One", lambda _: Page(answer="First.")), Question("two", "Two", build)))
+    app = shown(_run_ahead, (Question("one", "One", first), Question("two", "Two", second)))
     assert "First." in html(app)
     assert built.wait(PATIENCE_SECONDS)
+    assert asked == [("one", {}), ("two", {})]
 
 
 def test_every_part_is_on_the_screen(page: Page) -> None:

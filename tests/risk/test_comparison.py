@@ -110,15 +110,32 @@ def test_the_order_of_rows_changes_nothing(found: Compared, world: pl.DataFrame)
 def test_some_cracks_stand_for_a_large_stratum_and_the_answer_hardly_moves(
     found: Compared, world: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(strata, "MOST_MEMBERS", 1000)
+    monkeypatch.setattr(strata, "MOST_MEMBERS", 500)
     some = Compared(Strata(world, "resin", RESINS, ("water",)), found.model, 24, 0.95)
-    sizes = world.group_by("water").len()["len"]
-    assert sizes.max() > 1000 > sizes.min()  # type: ignore[operator]
+    sizes = world.group_by("water", "resin").len()["len"]
+    assert sizes.max() > 500 > sizes.min()  # type: ignore[operator]
     apart = some.rows()["value"].to_numpy() / found.rows()["value"].to_numpy() - 1
     assert (apart != 0).any()
-    assert np.abs(apart).max() < 0.03  # with 25 000 of them a fifth of that
+    assert np.abs(apart).max() < 0.03  # with 10 000 of them a quarter of that
     assert some.rows().drop("value", "low", "high").equals(found.rows().drop("value", "low", "high"))
+    mixes = [each.case_mix().to_dicts() for each in (some, found)]
+    for mine, theirs in zip(*mixes, strict=True):
+        assert mine["hazard"] == pytest.approx(theirs["hazard"], rel=0.05)
+        assert mine | {"hazard": 0} == theirs | {"hazard": 0}
     assert some.by_stratum().select("cracks", "leak_backs").equals(found.by_stratum().select("cracks", "leak_backs"))
+
+
+def test_a_choice_that_few_got_is_looked_at_whole_however_many_got_the_other(
+    found: Compared, world: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    foam = pl.col("resin") == "urethane_foam"
+    rare = world.filter(~foam | (foam.cum_sum().over("water") <= 12))
+    full = Compared(Strata(rare, "resin", RESINS, ("water",)), found.model, 24, 0.95)
+    told = full.case_mix().to_dicts()
+    monkeypatch.setattr(strata, "MOST_MEMBERS", 100)
+    some = Compared(Strata(rare, "resin", RESINS, ("water",)), found.model, 24, 0.95)
+    for mine, theirs in zip(some.case_mix().to_dicts(), told, strict=True):
+        assert mine["hazard"] == pytest.approx(theirs["hazard"], rel=0.15)
 
 
 def test_those_that_stand_for_a_stratum_are_the_same_in_any_order_of_rows_and_spread_over_its_days(
@@ -126,10 +143,14 @@ def test_those_that_stand_for_a_stratum_are_the_same_in_any_order_of_rows_and_sp
 ) -> None:
     monkeypatch.setattr(strata, "MOST_MEMBERS", 20)
     shuffled = world.sample(fraction=1, shuffle=True, seed=5)
-    one, other = (Strata(rows, "resin", RESINS, ("water",)).members(0) for rows in (world, shuffled))
+    one, other = (Strata(rows, "resin", RESINS, ("water",)).members(0, 1) for rows in (world, shuffled))
     assert one.equals(other)
-    days = world.filter(water="dry")["done_on"]
-    assert (one.height, one["water"].unique().to_list()) == (20, ["dry"])
+    days = world.filter(water="dry", resin="urethane_foam")["done_on"]
+    assert (one.height, one["water"].unique().to_list(), one["resin"].unique().to_list()) == (
+        20,
+        ["dry"],
+        ["urethane_foam"],
+    )
     assert (one["done_on"].min(), one["done_on"].max()) == (days.min(), days.max())
 
 
