@@ -1,11 +1,12 @@
-"""Record by hand: what waits to be written down, and the forms for it; a finished job as it was written down."""
+"""Record by hand: what waits to be written down, and the forms for it; one job as it stands."""
 
 import polars as pl
 
+from analytics.answers.flagging import flags
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.pages import call_forms, done_job, job_forms
+from analytics.pages import call_forms, done_job, job_forms, upcoming
 from analytics.pages.crack_forms import crack_forms
 from analytics.pages.form import Search
 from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
@@ -66,11 +67,21 @@ def _of_job(records: Records, job_id: str) -> Page:
         parts = (
             *job_forms.planned_forms(records, rows),
             *(form for crack in ids for form in crack_forms(records, rows, crack)),
+            *_needs(records, job_id),
         )
     else:
         answer = f"Job {job_id} is {status}: {cracks}."
         parts = (job_forms.planning(records, rows),)
     return Page(answer, parts, choices=(JOB,), worked_out=WORKED_OUT)
+
+
+def _needs(records: Records, job_id: str) -> tuple[Part, ...]:
+    """What a planned job's cracks need before the work; the job opens to all that is known of it."""
+    found = flags(records)
+    cracks = upcoming.listed(found).filter(pl.col("job_id") == job_id)
+    if cracks.is_empty():
+        return ()
+    return (Section("What it needs", (upcoming.table(found, cracks), *upcoming.cautions())),)
 
 
 def _calls(calls: pl.DataFrame) -> Table:
