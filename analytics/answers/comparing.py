@@ -124,7 +124,7 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
         months=months,
         level=level,
         as_of=records.as_of,
-        cracks=int(strata.taken[strata.kept].sum()),
+        cracks=int(strata.taken[strata.told].sum()),
         rows=found.rows(),
         contrasts=found.contrasts(),
         strata=found.by_stratum(),

@@ -35,7 +35,7 @@ class Compared:
     def rows(self) -> pl.DataFrame:
         """One row a choice: choice, cracks, leak_backs, watched; crude, the plain rate; value, the standardised."""
         means = self._means
-        cracks = self.strata.taken[self.strata.kept].sum(axis=0)
+        cracks = self.strata.taken[self.strata.told].sum(axis=0)
         nothing = {"leak_backs": 0, "watched": 0, **_cells("crude", None)}
         rows = []
         for place, choice in enumerate(self.strata.choices):
@@ -93,7 +93,7 @@ class Compared:
         wet and wet_others, the shares seeping or running.
         """
         column, rows = self.strata.column, []
-        cracks = self.strata.of_kept(column, "water")
+        cracks = self.strata.of_told(column, "water")
         for place, choice in enumerate(self.strata.choices) if self.model else ():
             parts = case_mix(self.model, self._summed, column, place) if self.model and self._summed else {}
             total = sum(parts.values())

@@ -61,9 +61,8 @@ class Strata:
 
     def years(self, months: int) -> Array:
         """The years they were watched within ``months`` (s by k)."""
-        return (
-            self._summed(self.cracks["watched_days"].clip(upper_bound=horizon_days(months)).to_numpy()) / DAYS_PER_YEAR
-        )
+        days = self.cracks["watched_days"].clip(upper_bound=horizon_days(months))
+        return self._summed(days.to_numpy()) / DAYS_PER_YEAR
 
     @cached_property
     def kept(self) -> NDArray[np.bool_]:
@@ -71,10 +70,15 @@ class Strata:
         enough: NDArray[np.bool_] = np.all(self.taken >= LEAST_WATCHED, axis=1)
         return enough if self.choices else np.zeros_like(enough)
 
-    def of_kept(self, *columns: str) -> pl.DataFrame:
-        """Some columns of the cracks in the strata that are kept."""
-        kept: pl.DataFrame = self.cracks.select(columns).filter(pl.Series(self.kept[self._stratum]))
-        return kept
+    @property
+    def told(self) -> NDArray[np.bool_]:
+        """Of which strata plain figures are told: those that are kept, of all where there is nothing to compare (s)."""
+        return self.kept if self.kept.any() else np.ones_like(self.kept)
+
+    def of_told(self, *columns: str) -> pl.DataFrame:
+        """Some columns of the cracks that plain figures are told of."""
+        told: pl.DataFrame = self.cracks.select(columns).filter(pl.Series(self.told[self._stratum]))
+        return told
 
     def members(self, stratum: int, choice: int) -> pl.DataFrame:
         """The cracks of a stratum that took a choice, by their places; of many some, drawn evenly over their days."""
@@ -86,7 +90,7 @@ class Strata:
         return members
 
     def rates(self, ages_months: Sequence[int], level: float) -> pl.DataFrame:
-        """The product-limit rates of the strata that are kept, as for any other grouping: a row a choice and age.
+        """The product-limit rates of the strata that are told, as for any other grouping: a row a choice and age.
 
         Columns choice, age_months, cracks, events, watched, value, low, high; null where too few are watched.
         """
@@ -102,7 +106,7 @@ class Strata:
 
     @cached_property
     def curves(self) -> Mapping[str, Curve]:
-        """The plain curve of each choice in the strata that are kept, cracks of a job together; none without cracks."""
+        """The plain curve of each choice in the strata that are told, cracks of a job together; none without cracks."""
         parts = {choice: self._watched.filter(pl.col(self.column) == choice) for choice in self.choices}
         return {
             choice: product_limit(part["watched_days"], part["leaked_back"], part["job"])
@@ -123,8 +127,8 @@ class Strata:
     @cached_property
     def _watched(self) -> pl.DataFrame:
         """What curves are made of, with a number a job, which is sorted sooner than its name."""
-        kept = self.of_kept(self.column, "watched_days", "leaked_back", "job_id")
-        return kept.with_columns(pl.col("job_id").rank("dense").alias("job")).drop("job_id")
+        told = self.of_told(self.column, "watched_days", "leaked_back", "job_id")
+        return told.with_columns(pl.col("job_id").rank("dense").alias("job")).drop("job_id")
 
     @cached_property
     def _recorded(self) -> list[tuple[str | None, ...]]:

@@ -115,6 +115,9 @@ def test_where_no_kind_of_crack_got_each_often_enough_there_are_plain_rates_and_
     found = compare(records, "resin")
     assert found.sentence().startswith("The plain rates alone can be told: no kind of crack got each often enough")
     assert found.why() == ""
+    rates = metrics.measure(records.ask, metrics.metric("leak_back_rate"), dimensions(["resin"]), months=24).rows
+    assert found.rows["crude"].to_numpy() == pytest.approx(rates["value"].to_numpy(), abs=2e-9)
+    assert found.cracks == found.rows["cracks"].sum() == rates["cracks"].sum()
     page = leak_backs.build(records, {})
     assert page.answer.startswith(f"Of {records.ask('follow_up').height:,}".replace(",", "\u202f"))
     assert any(isinstance(part, Chart) for part in page.parts)

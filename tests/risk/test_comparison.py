@@ -166,6 +166,6 @@ def test_no_cracks_compare_to_nothing(world: pl.DataFrame) -> None:
 def test_what_is_kept_where_a_stratum_is_too_thin_is_as_it_was_recorded(world: pl.DataFrame) -> None:
     blank = world.with_columns(water=pl.when(pl.int_range(pl.len()) % 5 > 0).then("water"))
     thin = blank.filter((pl.col("water").fill_null("") != "running") | (pl.col("resin") == "epoxy"))
-    kept = Strata(thin, "resin", RESINS, ("water",)).of_kept("crack_id", "water")
+    kept = Strata(thin, "resin", RESINS, ("water",)).of_told("crack_id", "water")
     assert kept.equals(thin.filter(pl.col("water").fill_null("") != "running").select("crack_id", "water"))
     assert kept["water"].null_count() > 0

@@ -30,7 +30,7 @@ def compared() -> pl.DataFrame:
         model = fit_lightly(cracks, AS_OF)
         resins = Compared(Strata(cracks, "resin", RESINS, ("water",)), model, MONTHS, LEVEL)
         seasons = Compared(Strata(cracks, "season", SEASONS, ("water", "resin")), model, MONTHS, LEVEL)
-        kept = resins.strata.of_kept(*cracks.columns)
+        kept = resins.strata.of_told(*cracks.columns)
         true = [true_risk(kept.with_columns(resin=pl.lit(resin)), MONTHS).mean() for resin in RESINS]
         plain = resins.rows()["crude"].to_list()
         mine = resins.contrasts().with_columns(true=pl.lit(true[1] - true[0]), plain=pl.lit(plain[1] - plain[0]))
