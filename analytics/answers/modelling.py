@@ -42,6 +42,11 @@ def fit(records: Records) -> HazardModel:
     return model
 
 
+def stands(records: Records) -> bool:
+    """Whether a model as new as the records is kept, so that no answer has to fit one."""
+    return _kept(records) is not None
+
+
 def current(records: Records) -> Modelled:
     """The model as new as the records, fitted now where none is kept; too little history is said, not raised.
 

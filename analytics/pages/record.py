@@ -2,7 +2,6 @@
 
 import polars as pl
 
-from analytics.answers.flagging import flags
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
@@ -67,7 +66,7 @@ def _of_job(records: Records, job_id: str) -> Page:
         parts = (
             *job_forms.planned_forms(records, rows),
             *(form for crack in ids for form in crack_forms(records, rows, crack)),
-            *_needs(records, job_id),
+            *_planned(rows.frames["cracks"]),
         )
     else:
         answer = f"Job {job_id} is {status}: {cracks}."
@@ -75,13 +74,19 @@ def _of_job(records: Records, job_id: str) -> Page:
     return Page(answer, parts, choices=(JOB,), worked_out=WORKED_OUT)
 
 
-def _needs(records: Records, job_id: str) -> tuple[Part, ...]:
-    """What a planned job's cracks need before the work; the job opens to all that is known of it."""
-    found = flags(records)
-    cracks = upcoming.listed(found).filter(pl.col("job_id") == job_id)
-    if cracks.is_empty():
-        return ()
-    return (Section("What it needs", (upcoming.table(found, cracks), *upcoming.cautions())),)
+def _planned(cracks: pl.DataFrame) -> tuple[Part, ...]:
+    """What is written down of a planned job's cracks; the job opens to what they need, which takes the risk model."""
+    columns = (
+        Column("job_id", "job", link=upcoming.PATH, help="opens to what each crack needs, and why"),
+        Column("crack_id", "crack"),
+        Column("direction", "direction"),
+        Column("length_m", "length", kind="number", unit="m", digits=2),
+        Column("width_mm", "width", kind="number", unit="mm", digits=2),
+        Column("water", "water"),
+        Column("resin", "resin"),
+    )
+    shown = Table(columns, cracks.with_columns(words.worded("direction", "water", "resin")), "Cracks of the job")
+    return () if cracks.is_empty() else (Section("Its cracks", (shown,)),)
 
 
 def _calls(calls: pl.DataFrame) -> Table:

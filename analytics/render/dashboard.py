@@ -12,6 +12,7 @@ from threading import Condition
 import polars as pl
 from cachetools import LRUCache, cached
 
+from analytics.answers import modelling
 from analytics.answers.records import Records, display_of, policy_path
 from analytics.answers.standing import Person, a_role, asking
 from analytics.contract.places import DEFAULT_STORE, STORE_VARIABLE
@@ -70,14 +71,20 @@ def _show(store: Path, person: Person) -> None:
         return
     state = partial(signature, store)
     questions = [Question(path, title, partial(page, store, path, role), state) for path, (title, _) in PAGES.items()]
-    opens = person.rights.opens
-    ahead = [each for each in questions if opens(each.path)] if _is_small(store) else []
+    about, opens = _about(store), person.rights.opens
+    ahead = (
+        [each for each in questions if opens(each.path)] if store.exists() and _quick(store, signature(store)) else []
+    )
     with asking(person), displayed(display_of(store)):
-        run(questions, _about(store), opens, partial(signing_in.greet, person), ahead=ahead)
+        run(questions, about, opens, partial(signing_in.greet, person), ahead=ahead)
 
 
-def _is_small(store: Path) -> bool:
-    return store.exists() and store.stat().st_size <= MOST_AHEAD_BYTES
+@cached(LRUCache(KEPT_RECORDS), condition=Condition())
+def _quick(store: Path, seen: Signature) -> bool:
+    """Whether any page is built quickly and changes nothing: of a small store, whose model stands."""
+    with suppress(LeakbackError):  # said to who asks for a page
+        return store.stat().st_size <= MOST_AHEAD_BYTES and modelling.stands(_records(store, seen)[0])
+    return False
 
 
 def page(store: Path, path: str, role: Role, said: Said) -> Page:

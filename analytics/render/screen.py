@@ -119,10 +119,7 @@ def answer(question: Question, ahead: Sequence[Question] = ()) -> None:
 
 
 def _look_at(question: Question, said: Said, seen: object) -> None:
-    """Build a page and put its charts into words, for who asks for it next; not of other records than were seen.
-
-    In the reader's name: where no model stands for the records, one is fitted and kept, as opening the page would.
-    """
+    """Build a page and put its charts into words, for who asks for it next; not of other records than were seen."""
     if question.state() == seen:
         plots.make_ready(question.build(said))
 

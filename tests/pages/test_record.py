@@ -7,7 +7,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from analytics.answers.flagging import flags
+from analytics.answers import modelling
 from analytics.answers.records import Records
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
@@ -15,7 +15,7 @@ from analytics.intake import private_path
 from analytics.pages import record, upcoming, within
 from analytics.pages.asking import ask
 from analytics.pages.form import TODAY, Form
-from analytics.pages.page import Caution, Figure, Figures, Folded, Page, Part, Section, Table
+from analytics.pages.page import Figure, Figures, Folded, Page, Part, Section, Table
 from analytics.render import terminal
 
 
@@ -76,16 +76,16 @@ def test_a_finished_job_is_shown_as_it_was_written_down_and_how_it_has_held(demo
     assert [column.unit for column in calls.columns if column.kind == "money"] == ["USD"]
 
 
-def test_a_planned_job_says_what_each_of_its_cracks_needs_and_opens_to_the_rest(demo_store: Path) -> None:
+def test_a_planned_job_shows_its_cracks_and_opens_to_what_they_need_without_a_model(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     records = Records.of(demo_store)
-    found = flags(records)
-    flag = next(each for each in found.flags if each.action == "engineer_review")
-    page = record.build(records, {"job_id": flag.job_id})
+    planned = records.ask("planned_cracks").sort("crack_id").row(0, named=True)
+    monkeypatch.setattr(modelling, "current", None)
+    page = record.build(records, {"job_id": planned["job_id"]})
     [table] = [part for part in within.every_part(page.parts) if isinstance(part, Table)]
-    told = {row["crack_id"]: row["action"] for row in table.rows.to_dicts()}
-    assert told == {each.crack_id: each.action for each in found.flags if each.job_id == flag.job_id}
+    assert table.rows.row(0, named=True)["width_mm"] == planned["width_mm"]
     assert [column.link for column in table.columns if column.key == "job_id"] == ["upcoming"]
-    assert any(isinstance(part, Caution) for part in within.every_part(page.parts))
 
 
 def test_what_is_said_of_every_crack_called_about_is_what_its_calls_say(demo_store: Path) -> None:

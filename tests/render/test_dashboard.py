@@ -17,6 +17,7 @@ from analytics.errors import CannotWriteError, RecordsMovedError
 from analytics.intake import private_path
 from analytics.pages.page import Page
 from analytics.render import dashboard
+from analytics.store import Store
 from analytics.store.turns import Turns
 from tests.histories import CRACK, DONE_JOB, TODAY, write_tables
 
@@ -119,21 +120,37 @@ def test_a_page_is_kept_in_the_units_of_the_records_whoever_has_it_built(demo_st
         assert "/ft" in dashboard.page(store, "prices", OWNER, {}).answer
 
 
-@pytest.mark.parametrize(("bound", "ahead"), [(10**9, True), (0, False)])
-def test_pages_of_a_small_store_only_are_worked_out_ahead_and_none_that_is_closed(
-    load_tables: Callable[..., Loaded],
-    store_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    bound: int,
-    ahead: bool,
+@pytest.fixture
+def ahead(monkeypatch: pytest.MonkeyPatch) -> Callable[[Path, Role], list[str]]:
+    """The pages that are worked out ahead for a role."""
+
+    def shown(store: Path, role: Role) -> list[str]:
+        given: list[str] = []
+        monkeypatch.setattr(dashboard, "run", lambda *_, ahead: given.extend(each.path for each in ahead))
+        dashboard._show(store, Person(role, "somebody"))
+        return given
+
+    return shown
+
+
+def test_pages_of_a_small_store_are_worked_out_ahead_and_none_that_is_closed(
+    demo_store: Path, ahead: Callable[[Path, Role], list[str]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    load_tables({"jobs": [DONE_JOB]})
-    given: list[list[str]] = []
-    monkeypatch.setattr(dashboard, "MOST_AHEAD_BYTES", bound)
-    monkeypatch.setattr(dashboard, "run", lambda *_, ahead: given.append([each.path for each in ahead]))
-    roles: tuple[Role, ...] = ("owner", "viewer")
-    for role in roles:
-        dashboard._show(store_path, Person(role, "somebody"))
-    owners, viewers = given
-    assert bool(owners) is ahead
-    assert ("records" in owners, "records" in viewers) == (ahead, False)
+    assert "records" in ahead(demo_store, OWNER)
+    assert "crews" in ahead(demo_store, "owner")
+    assert "records" not in ahead(demo_store, "viewer")
+    dashboard._quick.cache_clear()
+    monkeypatch.setattr(dashboard, "MOST_AHEAD_BYTES", 0)
+    assert ahead(demo_store, OWNER) == []
+    dashboard._quick.cache_clear()
+
+
+def test_no_page_is_worked_out_ahead_that_would_fit_a_model(
+    demo_store: Path, tmp_path: Path, ahead: Callable[[Path, Role], list[str]]
+) -> None:
+    store = tmp_path / "copy.duckdb"
+    shutil.copyfile(demo_store, store)
+    assert ahead(store, OWNER)
+    with Store(store).change() as connection:
+        connection.execute("delete from models")
+    assert ahead(store, OWNER) == []
