@@ -8,11 +8,10 @@ import polars as pl
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract.ages import horizon_days
-from analytics.contract.dimensions import Dimension
+from analytics.contract.dimensions import NOT_RECORDED, Dimension
 from analytics.contract.seasons import SEASONS
 from analytics.risk.exposure import by_band
 from analytics.stats.intervals import garwood
-from analytics.store.asking import NOT_RECORDED
 
 EDGES_MONTHS = (0, 3, 6, 12, 24, 36, 60)
 FEWEST_YEARS = 30.0

@@ -9,7 +9,7 @@ import polars as pl
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
-from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR
+from analytics.contract.ages import months_of
 from analytics.decisions import reserving
 from analytics.decisions.costs import Rates, each_leak_back, leak_back_cost
 from analytics.decisions.quarters import quarter_before
@@ -97,7 +97,7 @@ def _before_any_level(records: Records, since: date | None) -> tuple[Reserved, O
         raise LeakbackError(f"--since {day}: give a day before {as_of}, the day the records reach")
     then, not_moved = _moved_since(records, Known(as_of, follow_up, model, _mean(costs)), day)
     ladder, no_ladder = _ladder(model, follow_up, as_of)
-    oldest = model.oldest_days / DAYS_PER_YEAR * MONTHS_PER_YEAR
+    oldest = months_of(model.oldest_days)
     notes = [no_costs, *_reach(outlook, oldest), not_moved, no_ladder, *model.notes]
     told = tuple(note for note in notes if note)
     return replace(nothing, moved=then, ladder=ladder, oldest_months=oldest, notes=told), outlook

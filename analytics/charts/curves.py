@@ -66,7 +66,7 @@ def _with_panels(frame: pl.DataFrame) -> pl.DataFrame:
 def _panel(frame: pl.DataFrame, limits: _Limits, title: str) -> Plot:
     drawn = frame.sort("group", "month", maintain_order=True).with_columns(
         tone=pl.col("group").replace_strict({name: name for name in palette.COLOURS}, default="accent"),
-        name=pl.col("group").str.replace_all("_", " ", literal=True),
+        name=words.worded("group"),
         thin=pl.col("watched") < FEW_WATCHED,
     )
     fading = pl.col("thin") | pl.col("thin").shift(-1).over("group").fill_null(value=False)

@@ -5,6 +5,11 @@ MONTHS_PER_YEAR = 12
 MINUTES_PER_HOUR = 60
 
 
+def months_of(days: float) -> float:
+    """How many months these days are, on average."""
+    return days / DAYS_PER_YEAR * MONTHS_PER_YEAR
+
+
 def horizon_days(months: int) -> int:
     """Whole days in ``months`` from the day of the repair.
 

@@ -7,6 +7,8 @@ from analytics.contract import tables
 from analytics.contract.seasons import SEASONS
 from analytics.errors import UnknownNameError
 
+NOT_RECORDED = "not recorded"
+"""The group of what was not written down."""
 WIDTH_BANDS = ("under 0.3 mm", "0.3 to 1 mm", "1 to 3 mm", "3 to 5 mm", "5 mm and over")
 THICKNESS_BANDS = ("under 190 mm", "190 to 230 mm", "230 to 280 mm", "280 mm and over")
 

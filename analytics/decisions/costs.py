@@ -14,7 +14,7 @@ from typing import TypeVar
 import numpy as np
 import polars as pl
 
-from analytics.contract.ages import DAYS_PER_YEAR, MINUTES_PER_HOUR, MONTHS_PER_YEAR
+from analytics.contract.ages import DAYS_PER_YEAR, MINUTES_PER_HOUR, MONTHS_PER_YEAR, months_of
 from analytics.errors import LeakbackError
 from analytics.risk import HazardModel, cumulative
 
@@ -234,7 +234,7 @@ def warranty_leak_backs(model: HazardModel, cracks: pl.DataFrame, level: float =
 
 def warranty_note(months: int | None, oldest_days: float) -> str:
     """How far the leak-back cost of a crack under this warranty reaches, in a sentence; empty where nothing is odd."""
-    oldest = f"{oldest_days / DAYS_PER_YEAR * MONTHS_PER_YEAR:.0f} months"
+    oldest = f"{months_of(oldest_days):.0f} months"
     if months is None:
         return f"The warranty has no end, so leak-backs are counted to the oldest age seen, {oldest}."
     if months * DAYS_PER_YEAR / MONTHS_PER_YEAR > oldest_days:

@@ -6,12 +6,11 @@ from decimal import Decimal
 import numpy as np
 import polars as pl
 
-from analytics.contract.dimensions import Dimension
+from analytics.contract.dimensions import NOT_RECORDED, Dimension
 from analytics.decisions.crack_costs import MATERIAL, PARTS
 from analytics.metrics import FEWEST_JOBS, ratios
 from analytics.stats.intervals import t_reach
 
-NOT_RECORDED = "not recorded"
 BELOW = ("yes", "perhaps", "no")
 """Whether a kind of work is sold below its floor, the whole interval or only its middle lying under 0."""
 SOLD = "sold_floor"

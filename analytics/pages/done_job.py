@@ -9,7 +9,7 @@ import polars as pl
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR
+from analytics.contract.ages import months_of
 from analytics.decisions.costs import Rates
 from analytics.pages import job
 from analytics.pages.page import Column, Figure, Figures, Part, Section, Table
@@ -50,7 +50,7 @@ def _held(watched: Mapping[str, Any], calls: pl.DataFrame) -> tuple[Figure, ...]
 
 
 def _time(days: float) -> str:
-    months = round(days / DAYS_PER_YEAR * MONTHS_PER_YEAR)
+    months = round(months_of(days))
     return words.counted(months, "month") if months >= FEWEST_MONTHS else words.counted(math.ceil(days), "day")
 
 

@@ -71,12 +71,13 @@ def build(records: Records, said: Said) -> Page:
             ),
             worked_out=f"{fair.WORKED_OUT}\n**Plain rates.**\n{WORKED_OUT}",
         )
-    rates = rates_by(records, by, months, only)
+    rows = _every_age(records, by, only)
+    rates = _at(months, by, rows)
     return Page(
         answer=_answer(rates, overall, narrowing.in_words(only)),
         choices=choices,
         parts=(
-            *_curves(by, metrics.curves(records.ask, by, ages_months=CURVE_MONTHS, only=only)),
+            *_curves(by, rows),
             _dots(rates),
             _linked(measured.table(rates), rates, months),
             *heat(records, only),
@@ -90,7 +91,14 @@ def rates_by(
     records: Records, by: tuple[Dimension, ...], months: int, only: Mapping[Dimension, str] = NOT_NARROWED
 ) -> Measured:
     """The rates at one horizon. Every age of the curves is asked for at once: the next question is about another."""
-    rows = metrics.curves(records.ask, by, ages_months=CURVE_MONTHS, only=only)
+    return _at(months, by, _every_age(records, by, only))
+
+
+def _every_age(records: Records, by: tuple[Dimension, ...], only: Mapping[Dimension, str]) -> pl.DataFrame:
+    return metrics.curves(records.ask, by, ages_months=CURVE_MONTHS, only=only)
+
+
+def _at(months: int, by: tuple[Dimension, ...], rows: pl.DataFrame) -> Measured:
     return Measured(RATE, by, LEVEL, months, rows.filter(pl.col("age_months") == months))
 
 

@@ -6,9 +6,8 @@ import polars as pl
 
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.contract.dimensions import DIMENSIONS, Dimension
+from analytics.contract.dimensions import DIMENSIONS, NOT_RECORDED, Dimension
 from analytics.pages.page import Choice, Said
-from analytics.store.asking import NOT_RECORDED
 
 PATH = "leak-backs"
 """The page that shows them."""

@@ -10,7 +10,7 @@ from analytics.answers.quote_input import typed_crack
 from analytics.answers.quoting import Quotes
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR
+from analytics.contract.ages import months_of
 from analytics.contract.references import reference
 from analytics.decisions.quote import Comparable, Finished, Place, Quote, Span
 from analytics.errors import LeakbackError
@@ -269,5 +269,5 @@ def _why(each: Comparable) -> str:
 
 
 def _leaked(crack: Finished) -> str:
-    months = words.counted(round(crack.watched_days / DAYS_PER_YEAR * MONTHS_PER_YEAR), "month")
+    months = words.counted(round(months_of(crack.watched_days)), "month")
     return f"yes, at {months}" if crack.leaked_back else f"no, {months}"

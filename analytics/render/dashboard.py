@@ -71,11 +71,10 @@ def _show(store: Path, person: Person) -> None:
         return
     state = partial(signature, store)
     questions = [Question(path, title, partial(page, store, path, role), state) for path, (title, _) in PAGES.items()]
-    about, opens = _about(store), person.rights.opens
-    ahead = (
-        [each for each in questions if opens(each.path)] if store.exists() and _quick(store, signature(store)) else []
-    )
+    opens = person.rights.opens
     with asking(person), displayed(display_of(store)):
+        about, quick = _about(store), store.exists() and _quick(store, signature(store))
+        ahead = [each for each in questions if quick and opens(each.path)]
         run(questions, about, opens, partial(signing_in.greet, person), ahead=ahead)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import polars as pl
 
 from analytics.contract.ages import horizon_days
+from analytics.contract.dimensions import NOT_RECORDED
 from analytics.errors import TooFewError
 from analytics.risk.exposure import as_seen_on, seen_after
 from analytics.risk.features import FEATURES, STEPS
@@ -28,7 +29,6 @@ GROUPS = 5
 """A number is grouped at the fifths of the earlier cracks."""
 FALSE_SHARE = 0.05
 MEASUREMENTS = tuple(dict.fromkeys(column for feature in FEATURES for column in feature.columns))
-NOT_RECORDED = "not recorded"
 
 
 @one_thread()

@@ -7,7 +7,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.contract.ages import DAYS_PER_YEAR, MONTHS_PER_YEAR, horizon_days
+from analytics.contract.ages import DAYS_PER_YEAR, horizon_days, months_of
 from analytics.errors import LeakbackError
 from analytics.risk.boosting import together
 from analytics.risk.features import STEPS
@@ -127,7 +127,7 @@ def horizon_note(model: HazardModel, months: int) -> str | None:
     """What to say where the horizon lies past the oldest repair watched; None where it does not."""
     if horizon_days(months) <= model.oldest_days:
         return None
-    oldest = model.oldest_days / DAYS_PER_YEAR * MONTHS_PER_YEAR
+    oldest = months_of(model.oldest_days)
     return (
         f"The oldest repair was watched for {oldest:.0f} months; beyond that, to {months} months, "
         "the hazard of the oldest age is held as it is."

@@ -9,7 +9,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
-from analytics.contract.dimensions import dimension
+from analytics.contract.dimensions import NOT_RECORDED, dimension
 from analytics.risk.poisson import Array
 from analytics.stats.survival import (
     LEAST_WATCHED,
@@ -20,7 +20,6 @@ from analytics.stats.survival import (
     product_limit,
 )
 
-NOT_RECORDED = "not recorded"
 PAIR = 2
 MOST_MEMBERS = 10_000
 """Cracks that stand for those of a stratum that took one choice, where there are more. The demo's risks lie about their
@@ -82,7 +81,7 @@ class Strata:
 
     def members(self, stratum: int, choice: int) -> pl.DataFrame:
         """The cracks of a stratum that took a choice, by their places; of many some, drawn evenly over their days."""
-        ends = self._ends[stratum * (len(self.choices) + 1) + choice]
+        ends = self._ends[stratum, choice]
         rows = self._by_cell[ends - self.taken[stratum, choice] : ends]
         if len(rows) > MOST_MEMBERS:
             rows = rows[np.linspace(0, len(rows) - 1, MOST_MEMBERS).astype(np.int64)]
@@ -163,15 +162,19 @@ class Strata:
 
     @cached_property
     def _ends(self) -> NDArray[np.int64]:
-        """Where each stratum and choice ends in ``_by_cell``."""
-        return np.bincount(self._cell, minlength=len(self._recorded) * (len(self.choices) + 1)).cumsum()
+        """Where each stratum and choice ends in ``_by_cell`` (s by k + 1)."""
+        counts = self._in_cells(None)
+        return counts.cumsum().reshape(counts.shape).astype(np.int64)
 
     def _summed(self, each: Array | None) -> Array:
         """The cracks, or what there is of each (n), summed by stratum and choice (s by k)."""
-        strata, choices = len(self._recorded), len(self.choices)
-        sums = np.bincount(self._cell, each, minlength=strata * (choices + 1)).astype(np.float64)
-        found: Array = sums.reshape(strata, choices + 1)[:, :choices]
-        return found
+        return self._in_cells(each)[:, : len(self.choices)]
+
+    def _in_cells(self, each: Array | None) -> Array:
+        """The same with those of another choice in a last column (s by k + 1)."""
+        shape = (len(self._recorded), len(self.choices) + 1)
+        sums: Array = np.bincount(self._cell, each, minlength=shape[0] * shape[1]).astype(np.float64).reshape(shape)
+        return sums
 
 
 def _in_words(recorded: str | None) -> str:

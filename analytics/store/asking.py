@@ -13,7 +13,7 @@ from importlib.resources import files
 
 import polars as pl
 
-from analytics.contract.dimensions import Dimension
+from analytics.contract.dimensions import NOT_RECORDED, Dimension
 from analytics.errors import LeakbackError
 from analytics.store import auditing
 from analytics.store.database import Store
@@ -22,7 +22,6 @@ from analytics.store.kept import Kept
 _PARAMETER = re.compile(r"\$([a-z_][a-z0-9_]*)")
 _SOURCE = re.compile(r"\b(?:from|join)\s+([a-z_][a-z0-9_]*)")
 _COLUMN = re.compile(r"^[a-z][a-z0-9_]*$")
-NOT_RECORDED = "not recorded"
 EVERYTHING = Dimension("everything", "everything", "all cracks")
 
 
