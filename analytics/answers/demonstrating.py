@@ -7,8 +7,9 @@ from pathlib import Path
 from analytics.answers import flagging, loading, measuring, model_card, modelling
 from analytics.answers.acting import write_whole
 from analytics.answers.records import Records, policy_path
+from analytics.charts import words
+from analytics.charts.palette import ACTION_MARKS
 from analytics.contract.places import shipped
-from analytics.contract.rules import ACTIONS
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
 from analytics.intake import private_path
@@ -68,15 +69,16 @@ def _said(records: Records, done: loading.Loaded) -> list[str]:
     rate = measuring.measure(records, "leak_back_rate", months=24).rows.row(0, named=True)
     model = modelling.fit(records)
     flags = flagging.flags(records).flags
-    counts = Counter(flag.action for flag in flags)
-    loaded = ", ".join(f"{count.loaded:,} {name}" for name, count in done.tables.items())
+    counts = Counter[str](flag.action for flag in flags)
+    loaded = ", ".join(f"{words.number(count.loaded)} {name}" for name, count in done.tables.items())
     rejected = sum(count.rejected for count in done.tables.values())
-    share = "{value:.1%} ({low:.1%} to {high:.1%})".format_map(rate)
-    needs = ", ".join(f"{counts[action]} {action.replace('_', ' ')}" for action in ACTIONS if action != "note")
+    cracks, leak_backs = words.counted(rate["cracks"], "repaired crack"), words.counted(rate["events"], "leak-back")
+    share = words.percent_estimate(rate["value"], rate["low"], rate["high"])
+    needs = ", ".join(f"{counts[action]} {mark.word}" for action, mark in ACTION_MARKS.items())
     return [
         "An invented business, for show: no firm, person or address in it is real.",
-        f"Loaded {loaded}; rejected {rejected} rows. The records reach {done.as_of}.",
-        f"Of {rate['cracks']:,} repaired cracks {share} leaked back within 24 months ({rate['events']} leak-backs).",
+        f"Loaded {loaded}; rejected {words.counted(rejected, 'row')}. The records reach {words.full_day(done.as_of)}.",
+        f"Of {cracks}, {share} leaked back within 24 months ({leak_backs}).",
         model_card.sentence(model),
         f"Flagged {len(flags)} planned cracks: {needs}.",
     ]

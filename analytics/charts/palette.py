@@ -63,8 +63,8 @@ class ActionMark:
 
 ACTION_MARKS: dict[str, ActionMark] = {
     "engineer_review": ActionMark("engineer first", "◆", "engineer_review", "bold magenta"),
-    "extra_prep": ActionMark("extra prep", "▲", "extra_prep", "bold yellow"),
     "measure_first": ActionMark("measure first", "○", "measure_first", "bold blue"),
+    "extra_prep": ActionMark("extra prep", "▲", "extra_prep", "bold yellow"),
     "standard": ActionMark("standard", "", "muted", "dim"),
 }
 

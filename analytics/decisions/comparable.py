@@ -14,6 +14,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract.tables import WATERS
+from analytics.stats.sampling import evenly
 from analytics.stats.threads import one_thread
 
 Singles = NDArray[np.float32]
@@ -109,10 +110,9 @@ def reference_of(follow_up: pl.DataFrame) -> Reference:
     cracks = follow_up.sort("done_on", "crack_id", descending=[True, False]).head(MOST_RECORDS)
     scale = scale_of(cracks)
     points = scale.points(cracks)
-    chosen = np.unique(np.linspace(0, max(cracks.height - 1, 0), SAMPLE).astype(int))[: cracks.height]
     if cracks.height < 2:  # noqa: PLR2004 - one crack has no other
         return Reference(cracks, scale, points, None)
-    nearest = np.concatenate(list(_nearest_others(points, chosen)))
+    nearest = np.concatenate(list(_nearest_others(points, evenly(cracks.height, SAMPLE))))
     return Reference(cracks, scale, points, float(np.quantile(nearest, SEEN_SHARE)))
 
 

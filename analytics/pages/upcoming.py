@@ -10,6 +10,7 @@ from analytics.answers.flagging import Flags
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
+from analytics.charts.palette import ACTION_MARKS
 from analytics.contract.references import reference
 from analytics.pages import job, papers, weeks_ahead
 from analytics.pages.crack_forms import crack_forms
@@ -23,10 +24,7 @@ NEEDS = Choice(
     {
         EVERY: "all planned cracks",
         "special": "needing something",
-        "engineer_review": "engineer first",
-        "measure_first": "measure first",
-        "extra_prep": "extra prep",
-        "standard": "standard",
+        **{action: mark.word for action, mark in ACTION_MARKS.items()},
     },
     "special",
 )

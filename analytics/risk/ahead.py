@@ -11,8 +11,7 @@ from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.predict import band_years, columns
-
-SLICE = 50_000
+from analytics.risk.scaling import SLICE
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,6 +8,7 @@ import polars as pl
 
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
 from analytics.risk.poisson import Array
+from analytics.stats.sampling import evenly
 
 AGE_EDGES_MONTHS = (0, 3, 12, 24, 60)
 """Where the age bands begin; the last one has no end."""
@@ -49,8 +50,8 @@ def thinned(follow_up: pl.DataFrame, most: int = MOST_CHECKED) -> pl.DataFrame:
     if follow_up.height <= most:
         return follow_up
     jobs = follow_up.group_by("job_id").agg(pl.col("done_on").first()).sort("done_on", "job_id")
-    places = np.linspace(0, jobs.height - 1, round(jobs.height * most / follow_up.height))
-    return follow_up.join(jobs[places.astype(np.int64)], on="job_id", how="semi", maintain_order="left")
+    chosen = jobs[evenly(jobs.height, round(jobs.height * most / follow_up.height))]
+    return follow_up.join(chosen, on="job_id", how="semi", maintain_order="left")
 
 
 def stand_ins(follow_up: pl.DataFrame) -> Array:

@@ -17,6 +17,7 @@ HABIT_CRACKS = 20
 """A crew's share of a step is shrunk to the company's as if it had done this many more cracks at that share."""
 NO_EFFECT = 1e-9
 SLICE = 50_000
+"""Cracks whose columns are held at once."""
 YES_NO_SCALE = 0.5
 """Half of a yes/no counts as one standard deviation, so that the penalty is no lighter on rare things
 (Gelman, Statistics in Medicine 27 (2008) 2865, the same rule with both sides doubled)."""

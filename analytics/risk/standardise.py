@@ -19,16 +19,12 @@ from analytics.risk.hazard import fit
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.poisson import Array
 from analytics.risk.predict import band_years, columns, gathered
-from analytics.risk.scaling import scaled
+from analytics.risk.scaling import SLICE, scaled
 from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import normal_reach
 
 LIGHT = Penalties(features=1.0, crews=4.0)
 """A prior standard deviation of 1 on the log hazard for half of a yes/no: it only keeps what is rare within reason."""
-
-
-SLICE = 100_000
-"""Cracks whose columns are held at once."""
 
 
 @dataclass(frozen=True, eq=False)

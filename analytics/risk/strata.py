@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
 from analytics.contract.dimensions import NOT_RECORDED, dimension
 from analytics.risk.poisson import Array
+from analytics.stats.sampling import evenly
 from analytics.stats.survival import (
     LEAST_WATCHED,
     Curve,
@@ -83,9 +84,7 @@ class Strata:
         """The cracks of a stratum that took a choice, by their places; of many some, drawn evenly over their days."""
         ends = self._ends[stratum, choice]
         rows = self._by_cell[ends - self.taken[stratum, choice] : ends]
-        if len(rows) > MOST_MEMBERS:
-            rows = rows[np.linspace(0, len(rows) - 1, MOST_MEMBERS).astype(np.int64)]
-        members: pl.DataFrame = self.cracks[rows]
+        members: pl.DataFrame = self.cracks[rows[evenly(len(rows), MOST_MEMBERS)]]
         return members
 
     def rates(self, ages_months: Sequence[int], level: float) -> pl.DataFrame:
