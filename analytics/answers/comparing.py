@@ -154,9 +154,21 @@ def _model(records: Records, strata: Strata) -> tuple[HazardModel | None, str]:
     """The hazard to compare by; None and why where there is too little. One for all columns without gaps."""
     if len(strata.choices) < risk.PAIR:
         return None, NOTHING
+    if rare := _too_rare(strata):
+        return None, rare
     gaps = records.ask("follow_up")[strata.column].null_count()
     model, said = _hazard(records, strata.column if gaps else EVERY_CRACK)
     return (model, said) if model is None or strata.kept.any() else (None, NO_KIND)
+
+
+def _too_rare(strata: Strata) -> str:
+    """Which choice was taken too seldom for the hazard to know an effect of it; nothing where each was often enough."""
+    watched = strata.cracks.filter(pl.col("watched_days") > 0)[strata.column]
+    cracks, rarest = min((int((watched == choice).sum()), choice) for choice in strata.choices)
+    if cracks >= risk.ENOUGH_CRACKS:
+        return ""
+    few = f"{words.counted(cracks, 'crack')} {WITH[strata.column]} {words.word(rarest)}"
+    return f"only {few}; {risk.ENOUGH_CRACKS} are needed"
 
 
 @remembered

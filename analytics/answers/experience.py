@@ -9,6 +9,7 @@ import polars as pl
 
 from analytics.answers import modelling
 from analytics.answers.records import Records
+from analytics.answers.standing import allowed
 from analytics.decisions.comparable import reference_of
 from analytics.decisions.costs import NO_LEAK_BACK_COST, Rates, leak_back_cost
 from analytics.decisions.estimating import Quantity, WorkModel, learn
@@ -26,6 +27,7 @@ class _Seen:
     state: tuple[int, int, int]
     as_of: date | None
     hemisphere: str
+    may_fit: bool
     records: Records = field(compare=False)
 
 
@@ -34,7 +36,7 @@ def basis(records: Records) -> Basis:
     path = records.store.path.resolve()
     stat = path.stat()  # never opened here: that could drop another program's lock
     state = (stat.st_mtime_ns, stat.st_size, stat.st_ino)
-    return _learnt(_Seen(path, state, records.as_of, records.policy.hemisphere, records))
+    return _learnt(_Seen(path, state, records.as_of, records.policy.hemisphere, allowed("fit"), records))
 
 
 @lru_cache(maxsize=KEPT)

@@ -137,7 +137,7 @@ def _reach(found: Outlook, oldest_months: float) -> list[str]:
 def _moved_since(records: Records, now: Known, day: date) -> tuple[Moved | None, str]:
     """How the reserve moved since ``day``, or why that cannot be said."""
     ask = Ask(records.store, day, records.policy.hemisphere)
-    then, full = ask("follow_up"), now.model.chosen == "hazard"
+    then, full = ask("follow_up"), now.model.chosen != "base_rate"
     try:
         earlier = fit(then, day, now.model.penalties, FEATURES if full else (), with_crews=full)
     except TooFewError as error:

@@ -11,12 +11,12 @@ from analytics.answers import experience
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.decisions.costs import NO_MARGIN, price_floor, price_target, warranty_leak_backs
-from analytics.decisions.crack_costs import with_costs
+from analytics.decisions.crack_costs import need_rates, with_costs
 from analytics.decisions.estimating import WorkModel, estimate
 from analytics.decisions.quote_check import Basis
 from analytics.decisions.taking_off import with_spacing
 from analytics.decisions.winning import NOT_AT_RANDOM, by_band, curve_points, win_curve
-from analytics.errors import TooFewError
+from analytics.errors import LeakbackError, TooFewError
 from analytics.takeoff.ports import port_count_expr
 
 LEVEL = 0.95
@@ -68,7 +68,12 @@ def winning(records: Records, *, margin: Decimal | None = None, level: float = L
         return _silent(none, NO_MARGIN)
     if known.litres is None or known.minutes is None:
         return _silent(none, next(iter(known.said), ""))
-    quotes = _priced(records, known, (known.litres, known.minutes), float(aimed))
+    cracks = _as_planned(records.ask("quoted_cracks"), known, (known.litres, known.minutes))
+    try:
+        need_rates(known.rates, cracks, records.policy.prices)
+    except LeakbackError as wrong:
+        return _silent(none, f"{wrong}.")
+    quotes = _priced(records, cracks, float(aimed))
     told = quotes.filter(pl.col("target").is_not_null())
     won = np.asarray(told["won"].to_numpy(), dtype=np.bool_)
     ratios = (told["price_quoted"] / told["target"]).to_numpy()
@@ -94,9 +99,8 @@ def _silent(none: Winning, why: str) -> Winning:
     return Winning(none.level, 0, 0, 0, none.bands, none.curve, (f"No win rates: {why}",))
 
 
-def _priced(records: Records, known: Basis, work: Work, margin: float) -> pl.DataFrame:
+def _priced(records: Records, cracks: pl.DataFrame, margin: float) -> pl.DataFrame:
     """Each quote's floor and target on its day: job_id, won, price_quoted, floor, target (null where not known)."""
-    cracks = _as_planned(records.ask("quoted_cracks"), known, work)
     dated = cracks.sort("quoted_on").join_asof(
         _rates_by_day(records), left_on="quoted_on", right_on="effective_on", check_sortedness=False
     )

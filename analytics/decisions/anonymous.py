@@ -56,7 +56,10 @@ def extract(tables: Mapping[str, pl.DataFrame], k: int, key: bytes) -> Extract:
     shared = coarse(tables)
     kept = merged(shared, k)
     if kept["jobs"].is_empty():
-        raise TooFewError(f"nothing can be shared: no group of {k} sites; load more jobs, or choose a smaller --k")
+        raise TooFewError(
+            f"nothing can be shared: no group of {k} sites, the jobs without a site counted as one; load more jobs, "
+            "record where they were done, or choose a smaller --k"
+        )
     counts = (tables["jobs"].height, tables["jobs"].height - kept["jobs"].height)
     return Extract(_renumbered(kept, key), k, *counts, groups(shared, k), groups(kept, k))
 
@@ -78,12 +81,12 @@ def _quarter(column: str) -> pl.Expr:
 
 
 def _one_day(tables: Tables) -> Tables:
-    """Of a job's days only the one that its status is about; a missing site is one of its own."""
+    """Of a job's days only the one that its status is about; the sites not recorded may be one house, and count so."""
     status, days = pl.col("status").cast(pl.String), DAYS["jobs"]
     about = status.replace_strict(ONE_DAY, default="quoted_on", return_dtype=pl.String)
     kept = tables["jobs"].with_columns(
         *(pl.when(about == column).then(column).alias(column) for column in days),
-        site=pl.coalesce("site_id", pl.format("no site {}", "job_id")),
+        site=pl.col("site_id").fill_null(""),
     )
     jobs = kept.with_columns(pl.coalesce(*days).alias("day"), pl.col(*MERGED).cast(pl.String))
     return {**tables, "jobs": jobs}

@@ -35,11 +35,15 @@ def file_name(kind: str, name: str, ending: str) -> str:
 
 
 def week_sheets(found: Flags, rows: pl.DataFrame, line: str) -> tuple[Downloads, ...]:
-    """The sheets of the first week that ``rows`` (job_id, planned_on) have work in, in one file; none without a day."""
+    """The sheets of the next week that ``rows`` (job_id, planned_on) have work in, in one file; none without a day.
+
+    Of work whose days are all past, of its first week.
+    """
     planned = rows.drop_nulls("planned_on").sort("planned_on", "job_id")
     if planned.is_empty():
         return ()
-    monday = week_of(planned["planned_on"][0])
+    ahead = planned.filter(pl.col("planned_on") >= found.as_of)
+    monday = week_of((planned if ahead.is_empty() else ahead)["planned_on"][0])
     jobs = in_week(planned, monday)
     label = f"Print the sheets of {words.counted(len(jobs), 'job')} in the week of {words.day(monday)}"
     make = partial(_together, found, jobs, f"Job sheets, week of {words.full_day(monday)}", line)

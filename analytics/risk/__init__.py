@@ -10,6 +10,7 @@ from analytics.risk.penalty import choose
 from analytics.risk.predict import average_risk, cumulative, expected, horizon_note, log_cumulative, risk
 from analytics.risk.ratios import hazard_ratios
 from analytics.risk.reasons import CAUTION, CHANGES, Change, Contribution, contributions, what_if
+from analytics.risk.scaling import ENOUGH_CRACKS
 from analytics.risk.score import judge
 from analytics.risk.standardise import Means, case_mix, fit_lightly, mean_risks
 from analytics.risk.strata import MOST_MEMBERS, PAIR, Strata
@@ -19,6 +20,7 @@ from analytics.risk.verdict import Bin, Challenge, Drift, Estimate, Moved, Verdi
 __all__ = [
     "CAUTION",
     "CHANGES",
+    "ENOUGH_CRACKS",
     "FEATURES",
     "FEWEST_LEAK_BACKS",
     "MOST_MEMBERS",

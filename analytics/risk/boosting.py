@@ -139,7 +139,8 @@ def _fit(x: Array, leaked: Array, expected: Array, rounds: int) -> "HistGradient
         early_stopping=False,
         random_state=0,
     )
-    return regressor.fit(x, leaked / expected, sample_weight=expected)
+    nowhere_recorded = np.isnan(x).all(axis=0)  # scikit-learn finds no thresholds in what is missing throughout
+    return regressor.fit(np.where(nowhere_recorded, 0.0, x), leaked / expected, sample_weight=expected)
 
 
 def _folds(cracks: pl.DataFrame) -> list[NDArray[np.int64]]:

@@ -134,3 +134,16 @@ def test_an_empty_store_has_nothing_to_compare(records_of: Callable[[Tables], Re
     assert found.rows.is_empty()
     assert isinstance(found.strata, pl.DataFrame)
     assert "nothing to compare" in found.sentence()
+
+
+def test_a_choice_too_rare_to_have_an_effect_is_not_compared(tmp_path: Path) -> None:
+    tables = simulate(seed=5, n_jobs=1500)
+    foam, dry = pl.lit("urethane_foam"), pl.lit("dry")
+    rare = pl.int_range(pl.len()) < 25
+    cracks = tables["cracks"].with_columns(
+        resin=pl.when(rare).then(pl.lit("epoxy")).otherwise(foam), water=pl.when(rare).then(dry).otherwise("water")
+    )
+    found = compare(records_of(tables | {"cracks": cracks}, tmp_path), "resin")
+    assert "cracks with epoxy; 30 are needed" in found.said
+    assert found.rows["value"].null_count() == found.rows.height
+    assert found.rows["cracks"].min() == found.rows.filter(choice="epoxy")["cracks"].item() > 0

@@ -16,6 +16,7 @@ from analytics.answers.flagging import flags
 from analytics.answers.quote_input import planned, typed_crack
 from analytics.answers.quoting import Quotes, quote, quote_planned
 from analytics.answers.records import Records
+from analytics.answers.standing import Person, asking
 from analytics.contract.places import shipped
 from analytics.contract.policy import Policy, Prices
 from analytics.decisions.costs import Rates
@@ -258,3 +259,11 @@ def test_what_was_learnt_is_kept_until_the_records_change(records_of: Callable[.
     )
     assert experience.basis(later) is not first
     assert experience.basis(later).reference.cracks.height == 2
+
+
+def test_what_a_reader_who_may_not_fit_was_told_is_not_told_to_who_may(records_of: Callable[..., Records]) -> None:
+    records = records_of({"jobs": [DONE_JOB], "cracks": [CRACK]})
+    with asking(Person("viewer", "vera@example.org")):
+        read = experience.basis(records)
+    with asking(Person("owner", "olga@example.org")):
+        assert experience.basis(records) is not read

@@ -3,13 +3,15 @@
 from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
+from analytics.answers import reserving
 from analytics.answers.records import Records
 from analytics.answers.reserving import Reserved, reserve
-from analytics.errors import LeakbackError
+from analytics.errors import LeakbackError, TooFewError
 from tests.histories import CRACK, DONE_JOB
 
 Opener = Callable[..., Records]
@@ -131,3 +133,21 @@ def test_costs_are_the_firms_own_at_todays_rates(records_of: Opener) -> None:
     assert found.reserve.cost.value == pytest.approx(120 * found.reserve.leak_backs.value)
     assert found.costs == 80
     assert any("Travel to leak-backs is not in their cost" in note for note in found.notes)
+
+
+@pytest.mark.parametrize(("chosen", "full"), [("hazard", True), ("boosted", True), ("base_rate", False)])
+def test_the_opening_is_foreseen_by_a_model_of_the_same_kind(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch, chosen: str, full: bool
+) -> None:
+    asked: list[tuple[bool, bool]] = []
+
+    def fitted(_: object, __: object, ___: object, features: tuple[object, ...], *, with_crews: bool) -> None:
+        asked.append((bool(features), with_crews))
+        raise TooFewError("enough")
+
+    monkeypatch.setattr(reserving, "fit", fitted)
+    records = Records.of(demo_store)
+    now = SimpleNamespace(model=SimpleNamespace(chosen=chosen, penalties=None))
+    _, said = reserving._moved_since(records, now, date(2026, 9, 30))  # type: ignore[arg-type]
+    assert asked == [(full, full)]
+    assert "enough" in said

@@ -4,11 +4,14 @@ from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from analytics.answers.records import Records
 from analytics.answers.winning import Winning, winning
+from analytics.demo import simulate
 from tests.answers.test_pricing import history
+from tests.truth import stores
 
 Opener = Callable[..., Records]
 
@@ -49,3 +52,16 @@ def test_too_little_work_or_no_margin_is_said(records_of: Opener) -> None:
     records = records_of(history())
     assert "set the margin" in winning(records).said[0]
     assert "Not enough of your own jobs yet" in winning(records, margin=Decimal("0.3")).said[0]
+
+
+@pytest.mark.parametrize(("left", "why"), [({}, "no rate for a port"), ({"currency": "EUR"}, "in EUR and USD")])
+def test_a_rate_that_is_missing_or_in_another_currency_is_said(tmp_path: Path, left: dict[str, str], why: str) -> None:
+    tables = simulate(seed=3, n_jobs=400)
+    ports, others = tables["rates"].filter(item="port_each"), tables["rates"].filter(pl.col("item") != "port_each")
+    changed = ports.with_columns(currency=pl.lit(left["currency"])) if left else ports.clear()
+    rates = pl.concat([others, changed])
+    records = stores.records_of(tables | {"rates": rates}, tmp_path, (*stores.NEEDED, "rates"))
+    found = winning(records, margin=Decimal("0.3"))
+    assert found.bands.is_empty()
+    assert found.said[0].startswith("No win rates: ")
+    assert why in found.said[0]

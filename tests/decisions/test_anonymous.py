@@ -93,7 +93,7 @@ def test_every_group_holds_k_sites_however_it_is_counted(seed: int, k: int) -> N
     made = extract(business(seed), k, KEY)
     assert all(group.under == 0 for group in made.after)
     jobs = made.tables["jobs"].with_columns(day=pl.coalesce("done_on", "planned_on", "quoted_on"))
-    sites = jobs.with_columns(site=pl.coalesce("site_id", "job_id"))
+    sites = jobs.with_columns(site=pl.col("site_id").fill_null(""))
     for by in ([*KNOWN_OUTSIDE], ["crew_id"], ["branch"]):
         sizes = sites.drop_nulls(by if len(by) == 1 else []).group_by(by).agg(n=pl.col("site").n_unique())["n"]
         assert min(sizes) >= k
@@ -163,6 +163,13 @@ def test_rare_words_are_blank_a_rare_finding_another_one_a_rare_decision_gone() 
 def test_too_little_to_hide_among_is_said() -> None:
     with pytest.raises(TooFewError, match="no group of 50 sites"):
         extract(business(1, count=30), 50, KEY)
+
+
+def test_jobs_whose_site_is_not_recorded_may_all_be_one_house() -> None:
+    tables = business(1)
+    unknown = {**tables, "jobs": tables["jobs"].with_columns(site_id=pl.lit(None, pl.String))}
+    with pytest.raises(TooFewError, match="record where they were done"):
+        extract(unknown, 2, KEY)
 
 
 def test_the_tables_handed_in_are_left_as_they_are() -> None:

@@ -10,7 +10,7 @@ from analytics.answers.records import Records
 from analytics.pages import papers, upcoming
 from analytics.pages.page import Document, Downloads
 from analytics.store import Store
-from tests.histories import DONE_JOB
+from tests.histories import CRACK, DONE_JOB
 
 
 @pytest.mark.parametrize(
@@ -67,3 +67,17 @@ def test_every_sheet_says_how_far_the_records_reach(
     assert papers.about(Records.of(store_path)) == "Nothing loaded yet"
     assert papers.about(records_of({"jobs": [DONE_JOB]})) == "Records to 15 January 2024"
     assert papers.about(Records.of(demo_store)).startswith("An invented business, for show · records to ")
+
+
+def test_the_next_week_is_offered_though_an_older_job_is_open_yet(records_of: Callable[..., Records]) -> None:
+    planned = [
+        {"job_id": number, "status": "planned", "planned_on": day}
+        for number, day in (("J-2", "2024-01-02"), ("J-3", "2024-01-22"), ("J-4", "2024-01-29"))
+    ]
+    cracks = [CRACK | {"crack_id": job["job_id"], "job_id": job["job_id"]} for job in planned]
+    records = records_of({"jobs": [DONE_JOB, *planned], "cracks": cracks})
+    found = flagging.flags(records)
+    [week] = papers.week_sheets(found, found.planned, "")
+    assert week.rows[0].label == "Print the sheets of 1 job in the week of Mon 22 Jan"
+    [late] = papers.week_sheets(found, found.planned.filter(job_id="J-2"), "")
+    assert late.rows[0].label == "Print the sheets of 1 job in the week of Mon 1 Jan"

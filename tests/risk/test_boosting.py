@@ -97,3 +97,11 @@ def test_a_forest_changed_to_call_something_is_refused(grown: tuple[Forest, np.n
             out.writestr(name, content)
     with pytest.raises(LeakbackError, match=r"other than boosted trees|damaged"):
         from_text(b64encode(changed.getvalue()).decode())
+
+
+@pytest.mark.parametrize("blank", [("wall_temp_c",), ("movement",), ("offset_mm", "water", "port_spacing_mm")])
+def test_they_grow_where_something_was_never_recorded(surprising: pl.DataFrame, blank: tuple[str, ...]) -> None:
+    without = surprising.with_columns(pl.lit(None, surprising.schema[column]).alias(column) for column in blank)
+    hazard = fit(without, LAST, Penalties(16.0, 16.0))
+    found = grow(without, expected(hazard, without)["expected"].to_numpy())
+    assert found is None or np.isfinite(found[0].log_ratios(without)).all()
