@@ -74,7 +74,8 @@ class Comparison:
             for row in self.rows.iter_rows(named=True)
         ]
         start = f"Of {words.counted(self.cracks, 'crack')}, all else as it was, {_listed(each)} "
-        return f"{start}would have leaked back within {self.months} months{self._apart()}."
+        within = f"within {self.months} months{words.at_level(self.level)}"
+        return f"{start}would have leaked back {within}{self._apart()}."
 
     def why(self) -> str:
         """Why the plain rates and the fair ones differ; nothing where there are no fair ones."""

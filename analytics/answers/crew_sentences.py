@@ -37,9 +37,12 @@ def opening(rows: pl.DataFrame, said: str) -> str:
     high, low = (rows.filter(pl.col("signal") == signal).to_dicts() for signal in ("high", "low"))
     thin = rows.filter(pl.col("more_cracks_needed").is_not_null())["crew_id"].sort().to_list()
     sentences = [_standing_out(high, rows.height, "more"), _standing_out(low, rows.height, "fewer")]
+    judged = rows.height - len(thin)
     if not any(sentences):
-        many = f"None of {_number(rows.height)} crews stands" if rows.height > 1 else "The one crew does not stand"
-        sentences = [f"{many} out: chance and the cracks they were given explain the difference."]
+        if not judged:
+            return "No crew can be judged yet: each has too few cracks."
+        stands = f"None of {_number(judged)} crews stands" if judged > 1 else "The one crew to judge does not stand"
+        sentences = [f"{stands} out: chance and the cracks they were given explain the difference."]
     if thin:
         sentences.append(f"{_listed(thin)} {'has' if len(thin) == 1 else 'have'} too few cracks to judge.")
     return " ".join(sentence for sentence in sentences if sentence)

@@ -194,12 +194,22 @@ def _effects(model: HazardModel) -> Effects:
 
 
 def _with_practice(rows: pl.DataFrame, together: pl.DataFrame) -> pl.DataFrame:
-    """The ratio beside the ratio once the crew's own practice is taken into account."""
-    parts = together.select("crew_id", practice_part="part")
-    return rows.join(parts, on="crew_id", how="left", maintain_order="left").with_columns(
-        after_practice=pl.col("ratio") / pl.col("practice_part"),
-        after_practice_low=pl.col("low") / pl.col("practice_part"),
-        after_practice_high=pl.col("high") / pl.col("practice_part"),
+    """The ratio beside the ratio once the crew's own practice is taken into account.
+
+    Its interval reaches, on the log scale, as far as those of the ratio and of the practice's part do together (root of
+    the sum of squares). Of no leak-back at all none is left.
+    """
+    parts = together.select("crew_id", practice_part="part", part_low="part_low", part_high="part_high")
+    ratio, part = pl.col("ratio"), pl.col("practice_part")
+    down = ((ratio / pl.col("low")).log() ** 2 + (pl.col("part_high") / part).log() ** 2).sqrt()
+    up = ((pl.col("high") / ratio).log() ** 2 + (part / pl.col("part_low")).log() ** 2).sqrt()
+    none = ratio == 0
+    return rows.join(parts, on="crew_id", how="left", maintain_order="left").select(
+        *rows.columns,
+        "practice_part",
+        after_practice=ratio / part,
+        after_practice_low=pl.when(none).then(0.0).otherwise(ratio / part * (-down).exp()),
+        after_practice_high=pl.when(none).then(pl.col("high") / pl.col("part_low")).otherwise(ratio / part * up.exp()),
     )
 
 

@@ -10,7 +10,7 @@ from analytics import risk
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
-from analytics.decisions.costs import Rates, leak_back_cost
+from analytics.decisions.costs import Rates, leak_back_cost, warranty_leak_backs
 from analytics.decisions.lapsing import measured_since
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.triage import Flag, triage
@@ -86,11 +86,17 @@ def _measured_since(records: Records, planned: pl.DataFrame) -> dict[str, str]:
 
 
 def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float) -> pl.DataFrame:
-    """Each planned crack's risk as its crew works, and with every prep step done."""
+    """Each planned crack's risk as its crew works; over its warranty, that and the risk with every prep step done."""
     prepared = planned.with_columns(pl.lit(value=True).alias(step) for step in STEPS)
-    with_prep = risk.risk(model, prepared, months, level, promised=STEPS)
-    found = risk.risk(model, planned, months, level)
-    return found.join(with_prep.select("crack_id", risk_with_prep="risk"), on="crack_id")
+    return risk.risk(model, planned, months, level).with_columns(
+        warranty_risk=_over_warranty(warranty_leak_backs(model, planned)),
+        warranty_risk_with_prep=_over_warranty(warranty_leak_backs(model, prepared, promised=STEPS)),
+    )
+
+
+def _over_warranty(leak_backs: pl.DataFrame) -> pl.Series:
+    """The chance of any of the leak-backs expected."""
+    return 1 - (-leak_backs["leak_backs"]).exp()
 
 
 def _prep_value(records: Records) -> PrepValue | None:

@@ -9,6 +9,7 @@ import polars as pl
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.charts import words
 from analytics.contract.ages import months_of
 from analytics.decisions import reserving
 from analytics.decisions.costs import Rates, each_leak_back, leak_back_cost
@@ -98,7 +99,8 @@ def _before_any_level(records: Records, since: date | None) -> tuple[Reserved, O
     then, not_moved = _moved_since(records, Known(as_of, follow_up, model, _mean(costs)), day)
     ladder, no_ladder = _ladder(model, follow_up, as_of)
     oldest = months_of(model.oldest_days)
-    notes = [no_costs, *_reach(outlook, oldest), not_moved, no_ladder, *model.notes]
+    again = _not_their_first(records, follow_up)
+    notes = [no_costs, again, *_reach(outlook, oldest), not_moved, no_ladder, *model.notes]
     told = tuple(note for note in notes if note)
     return replace(nothing, moved=then, ladder=ladder, oldest_months=oldest, notes=told), outlook
 
@@ -132,6 +134,21 @@ def _reach(found: Outlook, oldest_months: float) -> list[str]:
             "which no repair has reached yet: there the hazard of the oldest age is held as it is."
         )
     return notes
+
+
+def _not_their_first(records: Records, follow_up: pl.DataFrame) -> str:
+    """That what leaked back may do so again and is left out; nothing where no crack under warranty has leaked back."""
+    ends = pl.col("warranty_ends_on")
+    leaked = follow_up.filter(pl.col("leaked_back") & (ends.is_null() | (ends > records.as_of))).height
+    if not leaked:
+        return ""
+    cracks = words.counted(leaked, "crack under warranty has", "cracks under warranty have")
+    calls = records.ask("placed_leak_backs")
+    again = words.number(calls.height - calls["crack_id"].n_unique())
+    return (
+        f"Second leak-backs are not counted: {cracks} leaked back already. Of "
+        f"{words.counted(calls.height, 'leak-back')} so far, {again} were not their crack's first."
+    )
 
 
 def _moved_since(records: Records, now: Known, day: date) -> tuple[Moved | None, str]:

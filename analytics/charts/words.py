@@ -20,6 +20,7 @@ MINUS = "\u2212"
 MOST_DIGITS = 3
 SIGNIFICANT = 3
 ALMOST_SURE = 0.99
+USUAL_LEVEL = 0.95
 Figure = float | int | Decimal | None
 
 
@@ -85,6 +86,11 @@ def percent_estimate(share: Figure, low: Figure, high: Figure, digits: int = 1) 
 def estimate(value: Figure, low: Figure, high: Figure, digits: int = 0, unit: str = "") -> str:
     """``0.63 L (0.47 to 0.86)``; a dash where the value is missing."""
     return _bracketed(number(value, digits, unit), interval(low, high, digits, unit))
+
+
+def at_level(level: float) -> str:
+    """`` (50 % intervals)``, to be said where intervals are not the usual ones; nothing at 95 %."""
+    return "" if level == USUAL_LEVEL else f" ({quantity(100 * level, '%')} intervals)"
 
 
 def counted(count: int, one: str, many: str | None = None) -> str:

@@ -67,7 +67,7 @@ def prices(
     from analytics.answers.records import Records
     from analytics.answers.winning import winning
     from analytics.decisions.scenarios import AS_IT_IS
-    from analytics.pages.prices import card
+    from analytics.pages.prices import TODAY, card
 
     records = Records.of(store)
     groupings = [name.strip() for name in by.split(",") if name.strip()]
@@ -82,7 +82,8 @@ def prices(
         side_by_side = [each.answer() for each in compared]
         return {**book.answer(), "scenario": scenario, "scenarios": side_by_side, "winning": won.answer()}
 
-    emit(form, answer, "rows", lambda: card(book, compared, won))
+    costs = f"In the scenario {scenario}" if scenario else TODAY
+    emit(form, answer, "rows", lambda: card(book, compared, won, costs=costs))
 
 
 @click.group(epilog="Example: leakback scenario save dearer-labour --labour-hour 75")

@@ -5,7 +5,7 @@ lines of arithmetic that a price book needs over whole columns (``worked``, ``pr
 Decimal, float or polars expressions alike, all of one kind in a call.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from statistics import stdev
@@ -29,6 +29,7 @@ NO_LEAK_BACK_COST = (
     "Leak-backs are not in the floor: what one costs is not known. It takes the minutes spent on your own leak-backs "
     "and a rate for an hour of labour."
 )
+NO_TRAVEL_RATE = "Travel to leak-backs is not in their cost: it has no rate."
 ITEM_WORDS = {
     "labour_hour": "an hour of labour",
     "travel_hour": "an hour of travel",
@@ -183,17 +184,24 @@ class LeakBackCost:
 def each_leak_back(leak_backs: pl.DataFrame, rates: Rates) -> list[Decimal]:
     """What each looked-at leak-back would cost at these rates: labour, travel to and fro, and material.
 
-    ``leak_backs``: the frame ``leak_back_costs`` (labour_minutes, travel_minutes, material_cost). Travel counts where
-    there is a rate for it. LeakbackError where an hour of labour has no rate.
+    ``leak_backs``: the frame ``leak_back_costs`` (labour_minutes, travel_minutes, material_cost). Travel and material
+    that are not recorded are taken for the mean of those that are. Travel counts where there is a rate for it.
+    LeakbackError where an hour of labour has no rate.
     """
     if leak_backs.is_empty():
         return []
     hour, travel_hour = rates.need("labour_hour"), rates.amounts.get("travel_hour", Decimal(0))
-    rows = leak_backs.select("labour_minutes", "travel_minutes", "material_cost").iter_rows()
-    return [
-        worked(exact(labour), hour) + worked(exact(travel or 0), travel_hour) + Decimal(material)
-        for labour, travel, material in rows
-    ]
+    labour = [worked(exact(minutes), hour) for minutes in leak_backs["labour_minutes"]]
+    travel = _filled([None if m is None else worked(exact(m), travel_hour) for m in leak_backs["travel_minutes"]])
+    material = _filled([None if cost is None else Decimal(cost) for cost in leak_backs["material_cost"]])
+    return [sum(parts, Decimal(0)) for parts in zip(labour, travel, material, strict=True)]
+
+
+def _filled(amounts: Sequence[Decimal | None]) -> list[Decimal]:
+    """Amounts with the mean of those known in the place of the others; 0 where none is known."""
+    known = [amount for amount in amounts if amount is not None]
+    mean = sum(known, Decimal(0)) / len(known) if known else Decimal(0)
+    return [mean if amount is None else amount for amount in amounts]
 
 
 def leak_back_cost(leak_backs: pl.DataFrame, rates: Rates) -> LeakBackCost | None:
@@ -207,8 +215,21 @@ def leak_back_cost(leak_backs: pl.DataFrame, rates: Rates) -> LeakBackCost | Non
     count = len(each)
     mean = sum(each, Decimal(0)) / count
     error = stdev(map(float, each)) / count**0.5 if count > 1 else None
-    without = () if "travel_hour" in rates.amounts else ("Travel to leak-backs is not in their cost: it has no rate.",)
-    return LeakBackCost(mean, error, count, rates.currency, without)
+    travels = () if "travel_hour" in rates.amounts else (NO_TRAVEL_RATE,)
+    notes = (*travels, *_seldom(leak_backs, "material_cost", "material"))
+    if not travels:
+        notes += _seldom(leak_backs, "travel_minutes", "travel")
+    return LeakBackCost(mean, error, count, rates.currency, notes)
+
+
+def _seldom(leak_backs: pl.DataFrame, column: str, part: str) -> tuple[str, ...]:
+    """Of how many leak-backs a part of their cost is recorded, where it is not of all."""
+    recorded, count = leak_backs[column].count(), leak_backs.height
+    if recorded == count:
+        return ()
+    if not recorded:
+        return (f"The {part} of leak-backs is not in their cost: it was recorded of none.",)
+    return (f"The {part} was recorded of {recorded} of {count} leak-backs; the others are taken for their mean.",)
 
 
 def warranty_days(warranty_months: pl.Series, oldest_days: float) -> pl.Series:
@@ -217,15 +238,17 @@ def warranty_days(warranty_months: pl.Series, oldest_days: float) -> pl.Series:
     return days.fill_null(oldest_days)
 
 
-def warranty_leak_backs(model: HazardModel, cracks: pl.DataFrame, level: float = 0.95) -> pl.DataFrame:
+def warranty_leak_backs(
+    model: HazardModel, cracks: pl.DataFrame, level: float = 0.95, promised: Collection[str] = ()
+) -> pl.DataFrame:
     """Leak-backs expected of each crack over its warranty: crack_id, leak_backs, low, high, in the order of ``cracks``.
 
     The hazard summed over the warranty. ``cracks`` needs warranty_months and what ``analytics.risk.risk`` reads; only
-    what is known before the work is read. ``past_oldest`` says that the warranty outlasts the oldest repair watched,
-    so that its last hazard is held.
+    what is known before the work is read, and the steps that are ``promised``. ``past_oldest`` says that the warranty
+    outlasts the oldest repair watched, so that its last hazard is held.
     """
     days = warranty_days(cracks["warranty_months"], model.oldest_days)
-    ahead = cumulative(model, cracks, 0.0, days.to_numpy())
+    ahead = cumulative(model, cracks, 0.0, days.to_numpy(), promised)
     low, high = ahead.between(level)
     return cracks.select("crack_id").with_columns(
         leak_backs=np.exp(ahead.log), low=np.exp(low), high=np.exp(high), past_oldest=days > model.oldest_days

@@ -30,12 +30,16 @@ class PrepValue:
 
 @dataclass(frozen=True, slots=True)
 class Risk:
-    """A planned crack's risk of a leak-back (share, 0 to 1) with its interval, and the risk with every prep step."""
+    """A planned crack's risk of a leak-back (share, 0 to 1) with its interval, by the age it is asked at.
+
+    And ``warranty_risk``, over its warranty, as its crew works and with every prep step: what the business pays for.
+    """
 
     risk: float | None = None
     low: float | None = None
     high: float | None = None
-    risk_with_prep: float | None = None
+    warranty_risk: float | None = None
+    warranty_risk_with_prep: float | None = None
 
 
 def prep_cost(policy: Policy, labour_hour: Decimal | None) -> Decimal | None:
@@ -50,14 +54,14 @@ def prep_pays(risk: Risk, value: PrepValue | None) -> dict[str, str] | None:
     """The figures of the sentence where the risk prep removes costs more than prep; None where not, or not known."""
     if value is None or value.leak_back_cost is None or value.prep_cost is None or value.leak_backs_counted < 1:
         return None
-    if risk.risk is None or risk.risk_with_prep is None:
+    if risk.warranty_risk is None or risk.warranty_risk_with_prep is None:
         return None
-    worth = value.leak_back_cost * Decimal(str(risk.risk - risk.risk_with_prep))
+    worth = value.leak_back_cost * Decimal(str(risk.warranty_risk - risk.warranty_risk_with_prep))
     if worth <= value.prep_cost:
         return None
     return {
-        "risk": f"{100 * risk.risk:.1f} %",
-        "risk_with_prep": f"{100 * risk.risk_with_prep:.1f} %",
+        "warranty_risk": f"{100 * risk.warranty_risk:.1f} %",
+        "warranty_risk_with_prep": f"{100 * risk.warranty_risk_with_prep:.1f} %",
         "worth": _amount(worth, value.currency),
         "leak_back_cost": _amount(value.leak_back_cost, value.currency),
         "leak_backs_counted": str(value.leak_backs_counted),

@@ -46,8 +46,9 @@ def triage(
     """A flag for each planned crack, by rank of action, then highest risk, then job and crack.
 
     ``planned_cracks``: one row a crack of the planned jobs, all cracks of a job together. ``risks``: crack_id, risk,
-    low, high, risk_with_prep. ``prep``: what a leak-back and prep cost; without it, or with a part unknown, the rule
-    that weighs them is silent. ``measured_since``: by crack, what was measured otherwise since the engineer decided.
+    low, high, warranty_risk, warranty_risk_with_prep. ``prep``: what a leak-back and prep cost; without it, or with a
+    part unknown, the rule that weighs them is silent. ``measured_since``: by crack, what was measured otherwise since
+    the engineer decided.
     """
     known = _by_crack(risks)
     cracks = list(each_crack(planned_cracks, policy.thresholds))
@@ -67,7 +68,7 @@ def _rank(flag: Flag) -> tuple[int, float, str, str]:
 def _by_crack(risks: pl.DataFrame | None) -> dict[str, Risk]:
     if risks is None:
         return {}
-    shares = pl.col("risk", "low", "high", "risk_with_prep").cast(pl.Float64).fill_nan(None)
+    shares = pl.col("risk", "low", "high", "warranty_risk", "warranty_risk_with_prep").cast(pl.Float64).fill_nan(None)
     rows = risks.select("crack_id", shares).iter_rows()
     return {crack_id: Risk(*row) for crack_id, *row in rows}
 

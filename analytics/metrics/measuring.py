@@ -101,7 +101,8 @@ def ratios(rows: pl.DataFrame, level: float) -> pl.DataFrame:
     freedom = np.maximum(jobs - 1, 1)
     relative_error = np.sqrt(rows["squared_errors"].to_numpy() * jobs / freedom) / np.where(top > 0, top, np.nan)
     low, high = log_scale(ratio, relative_error, freedom, level)
-    note = pl.format(f"only {{}} jobs; {FEWEST_JOBS} are needed", "jobs")
+    few = pl.format(f"only {{}} jobs; {FEWEST_JOBS} are needed", "jobs")
+    note = pl.when(pl.col("jobs") < FEWEST_JOBS).then(few).otherwise(pl.lit("the total recorded is 0"))
     return _with_estimate(rows, ratio, low, high, note).drop("top", "bottom", "squared_errors")
 
 

@@ -22,9 +22,14 @@ leak-backs per year watched within strata alike in the facts named, pooled over 
 model: a second opinion. **E-value**: how many times likelier something unrecorded would have to make both the choice
 and the leak-back to explain the ratio away (VanderWeele and Ding 2017).
 
+**One factor.** A choice is taken to make leak-backs so many times as frequent at every age; the pooled ratio, of the
+months asked about, takes no such thing, so where the two lie apart the effect may change with age. Differences are
+called beyond chance so that at most one in twenty of those named is false, whatever the intervals' level.
+
 **Limits.** Only what was written down is made alike. Kinds of crack that never, or hardly ever, got one of the choices
 are named and left out: nothing is known of how that would have gone.
 """
+COLD = "The wall's temperature is among all else: what a season does by cold walls is not laid to the season."
 SAME = "on the same cracks"
 POOLED = "plain rates pooled over kinds of crack (Mantel-Haenszel): a check without a model"
 
@@ -38,7 +43,8 @@ def parts(found: Comparison) -> tuple[Part, ...]:
     """The comparison's parts: a picture, the reasons, the tables, the checks, the caution."""
     why = (Words(found.why()),) if found.why() else ()
     left = tuple(Words(f"Left out, for too few of one choice: {said}.", tone="muted") for said in found.left_out)
-    return (*_dots(found), *why, _rates(found), *_strata(found), *left, *_checks(found), *_caution(found))
+    cold = (Words(COLD, tone="muted"),) if found.by.name == "season" and not found.said else ()
+    return (*_dots(found), *why, _rates(found), *_strata(found), *cold, *left, *_checks(found), *_caution(found))
 
 
 def _dots(found: Comparison) -> tuple[Chart, ...]:

@@ -16,7 +16,8 @@ WORK = ("take_ratio", "material_per_metre", "labour_per_crack", "labour_per_metr
 CREW = dimension("crew")
 TITLE = "Leak-backs, resin and labour, plain figures"
 PLAIN = (
-    "Totals divided by totals, whatever cracks each crew was given; intervals at 95 %, the error taken between jobs."
+    "Whatever cracks each crew was given: leak-backs read off its curve, all else totals divided by totals. Intervals "
+    "at 95 %, the error taken between jobs."
 )
 
 

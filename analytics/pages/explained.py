@@ -24,7 +24,7 @@ def _reasons(one: Explained) -> tuple[Reasons, ...]:
     average = words.percent_estimate(one.average.value, one.average.low, one.average.high)
     said = ((True, "What raises its risk"), (False, "What lowers it"))
     return tuple(
-        Reasons(f"{title}, against the average crack's {average}" if raises else title, lines)
+        Reasons(f"{title}, against {average} for a crack average in everything" if raises else title, lines)
         for raises, title in said
         if (lines := _lines(one, raises=raises))
     )

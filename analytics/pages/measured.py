@@ -110,9 +110,9 @@ def _heading(metric: Metric) -> str:
 
 def _sentence(measured: Measured) -> str:
     metric, row = measured.metric, measured.rows.row(0, named=True)
-    count = words.counted(row["cracks"], "repaired crack")
+    count, level = words.counted(row["cracks"], "repaired crack"), words.at_level(measured.level)
     if row["value"] is None:
         return f"Too little to say the {metric.words}: {row['note']}."
     if metric.is_rate:
-        return f"Of {count}, {estimate(metric, row)} leaked back within {measured.months} months."
-    return f"{_heading(metric)}: {estimate(metric, row)}, over {count}."
+        return f"Of {count}, {estimate(metric, row)} leaked back within {measured.months} months{level}."
+    return f"{_heading(metric)}: {estimate(metric, row)}, over {count}{level}."

@@ -73,6 +73,7 @@ def _month(asked: Asked) -> Section:
     calls = [
         Figure(f"calls: {words.word(row['finding'])}", row["calls"], kind="number") for row in work.calls.to_dicts()
     ]
+    hours = work.done.select(hours=pl.col("labour_minutes") / 60)
     return Section(
         "The month",
         (
@@ -80,9 +81,9 @@ def _month(asked: Asked) -> Section:
                 (
                     Figure("jobs finished", work.done["job_id"].n_unique()),
                     Figure("cracks repaired", work.done.height),
-                    Figure("length of crack", _total(work.done, "length_m"), unit="m", digits=0),
+                    _total("length of crack", work.done, "length_m", "m", digits=0),
                     *_used(work.done),
-                    Figure("labour", _hours(work.done), unit="person-hours", digits=0),
+                    _total("labour", hours, "hours", "person-hours", digits=0),
                     *calls,
                 )
             ),
@@ -91,25 +92,17 @@ def _month(asked: Asked) -> Section:
 
 
 def _used(done: pl.DataFrame) -> list[Figure]:
-    rows = done.drop_nulls("resin").group_by("resin").agg(pl.col("resin_litres").sum(), pl.len()).sort("resin")
+    by_resin = done.drop_nulls("resin").sort("resin").group_by("resin", maintain_order=True)
     return [
-        Figure(
-            f"{words.word(row['resin'])} used",
-            row["resin_litres"],
-            count=words.counted(row["len"], "crack"),
-            unit="L",
-            digits=1,
-        )
-        for row in rows.to_dicts()
+        _total(f"{words.word(str(resin))} used", cracks, "resin_litres", "L", digits=1) for (resin,), cracks in by_resin
     ]
 
 
-def _total(done: pl.DataFrame, column: str) -> float:
-    return float(done[column].sum())
-
-
-def _hours(done: pl.DataFrame) -> float:
-    return _total(done, "labour_minutes") / 60
+def _total(name: str, cracks: pl.DataFrame, column: str, unit: str, *, digits: int) -> Figure:
+    """A total, and over how many of the cracks it was recorded."""
+    recorded, whole = cracks[column].count(), words.counted(cracks.height, "crack")
+    over = whole if recorded == cracks.height else f"recorded of {words.number(recorded)} of {whole}"
+    return Figure(name, float(cracks[column].sum()), count=over, unit=unit, digits=digits)
 
 
 def _found(asked: Asked) -> Section:

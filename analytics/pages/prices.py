@@ -1,5 +1,6 @@
 """What to charge: what a metre of each kind of crack costs with its leak-backs, and what it was sold for."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -30,6 +31,7 @@ BY = Choice(
     "resin,water",
 )
 MONTHS = Choice("months", "Work of the last", {"12": "12 months", "24": "24 months", "60": "60 months"}, "24")
+TODAY = "At today's costs"
 PERHAPS = "perhaps: the middle is below, the interval reaches above"
 BUILT_UP = {
     "material": ("material", "resin, ports and seal"),
@@ -73,13 +75,14 @@ def card(
     won: Winning | None = None,
     choices: tuple[Choice, ...] = (),
     offered: tuple[Folded, ...] = (),
+    costs: str = TODAY,
 ) -> Page:
-    """A price book as a page; ``offered`` is what can be done about its scenarios."""
+    """A price book as a page at some ``costs``, in words; ``offered`` is what can be done about its scenarios."""
     if book.rows.is_empty():
         return Page(answer="No prices yet.", wanting=" ".join(book.said), choices=choices)
     unit = f"{book.currency}/m"
     return Page(
-        answer=_answer(book, unit),
+        answer=_answer(book, unit, costs),
         choices=choices,
         parts=(
             *_chart(book, unit),
@@ -93,25 +96,31 @@ def card(
     )
 
 
-def _answer(book: PriceBook, unit: str) -> str:
-    below = book.rows.filter(pl.col("below") == "yes")
-    span = f"the last {book.months} months"
-    row = book.overall.row(0, named=True)
-    if below.is_empty():
-        start = f"No kind of work of {span} was sold below its floor"
-    else:
-        worst = below.row(0, named=True)
-        were = "was" if below.height == 1 else "were"
-        start = (
-            f"{words.counted(below.height, 'kind')} of work of {span} {were} sold below the floor, "
-            f"{kind(worst, book)} most, at {_said(worst, 'left', unit)}"
-        )
+def _answer(book: PriceBook, unit: str, costs: str) -> str:
+    row, start = book.overall.row(0, named=True), f"{costs}, {_below_floor(book, unit)}"
     if row["cost_per_metre"] is None:
         return f"{start}; too few jobs to say what a metre costs."
     target = f", the target {_said(row, 'target', unit)}" if row["target_per_metre"] is not None else ""
     charged = f", the charge {_said(row, 'charged', unit)}" if row["charged_per_metre"] is not None else ""
     cracks = words.counted(row["cracks"], "crack")
-    return f"{start}: over {cracks} the floor is {_said(row, 'floor', unit)}{target}{charged}."
+    return (
+        f"{start}: over {cracks} the floor is {_said(row, 'floor', unit)}{target}{charged}{words.at_level(book.level)}."
+    )
+
+
+def _below_floor(book: PriceBook, unit: str) -> str:
+    """Which kinds of work were sold below their floor, of those that have jobs enough to tell."""
+    counts = Counter(book.rows["below"].drop_nulls())
+    told, below, span = counts.total(), counts["yes"], f"work of the last {book.months} months"
+    if not told:
+        return f"no kind of {span} has jobs enough to be held against its floor"
+    if below:
+        worst = book.rows.filter(below="yes").row(0, named=True)
+        were = f"{words.counted(below, 'kind')} of {span} {'was' if below == 1 else 'were'} sold below the floor"
+        return f"{were}, {kind(worst, book)} most, at {_said(worst, 'left', unit)}"
+    none = f"none of {words.number(told)} kinds of {span} was" if told > 1 else f"the one kind of {span} was not"
+    perhaps = f", {words.number(counts['perhaps'])} perhaps" if counts["perhaps"] else ""
+    return f"{none} sold below its floor{perhaps}"
 
 
 def kind(row: Mapping[str, Any], book: PriceBook) -> str:

@@ -168,7 +168,8 @@ def _place(found: Quotes, place: Place) -> str:
         return _sentence(f"{margins}; no comparable job has a price" if margins else f"{price}: nothing to hold it to")
     among = (
         f"that is dearer than {place.under} of {words.counted(place.of, 'comparable crack')}, which come to "
-        f"{words.estimate(place.middle, place.low, place.high, 0, found.currency)} at this length and today's wage"
+        f"{words.interval(place.low, place.high, 0)}{words.THIN}{found.currency} at this length and today's wage, "
+        f"{words.number(place.middle, 0)} in the middle"
     )
     return _sentence(f"{margins}; {among}" if margins else f"{price}: {among}")
 

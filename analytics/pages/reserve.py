@@ -61,8 +61,8 @@ def card(found: Reserved, choices: tuple[Choice, ...] = ()) -> Page:
 def _answer(found: Reserved, reserve: Reserve) -> str:
     level = words.quantity(100 * found.level, "%")
     start = (
-        f"Of {words.counted(reserve.cracks, 'crack')} under warranty, {_said(reserve.leak_backs)} are still expected "
-        f"to leak back ({level} interval)"
+        f"Of {words.counted(reserve.cracks, 'crack')} under warranty that held so far, {_said(reserve.leak_backs)} are "
+        f"expected to leak back yet ({level} interval)"
     )
     if reserve.cost is None:
         return f"{start}."

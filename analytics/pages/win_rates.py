@@ -17,8 +17,9 @@ def section(won: Winning, currency: str) -> Section:
     if won.bands.is_empty():
         return Section(HEADING, tuple(Words(text) for text in won.said))
     total = f"{words.counted(won.quotes, 'quote')}, {words.number(won.lost)} of them lost"
+    without = f" {words.counted(won.left_out, 'quote')} could not be priced." if won.left_out else ""
     parts: tuple[Part, ...] = (
-        Words(f"By price over target, each target worked out at the rates of the day of its quote: {total}."),
+        Words(f"By price over target, each target at the rates of the day of its quote, by no crew: {total}.{without}"),
         *_bands(won),
         *_curve(won, currency),
         *(Words(text) for text in won.said),

@@ -85,6 +85,6 @@ def require_enough(follow_up: pl.DataFrame) -> None:
     found = int(follow_up["leaked_back"].sum())
     if found < FEWEST_LEAK_BACKS:
         raise TooFewError(
-            f"{found} leak-back{'' if found == 1 else 's'} among {follow_up.height} cracks: too few for a risk model, "
-            f"which needs {FEWEST_LEAK_BACKS}, {FEWEST_LEAK_BACKS - found} more."
+            f"{found} leak-back{'' if found == 1 else 's'} among {follow_up.height} cracks watched so far: too few "
+            f"for a risk model, which needs {FEWEST_LEAK_BACKS}, {FEWEST_LEAK_BACKS - found} more."
         )

@@ -92,11 +92,16 @@ class Ask:
 
     @classmethod
     def of(cls, store: Store, as_of: date | None = None, hemisphere: str = "north", kept: Kept | None = None) -> "Ask":
-        """An ``Ask`` as of ``as_of``, else of the latest day quoted, done or reported; never the wall clock."""
+        """An ``Ask`` as of ``as_of``, else of the latest day quoted, done or reported; never the wall clock.
+
+        LeakbackError for a day after that: nobody has watched the repairs since.
+        """
         with store.connect() as connection:
             state = auditing.state(connection)
-            day = as_of or connection.sql(selects()["as_of"]).pl().item()
-        return cls(store, day, hemisphere, state, kept)
+            latest: date | None = connection.sql(selects()["as_of"]).pl().item()
+        if as_of and latest and as_of > latest:
+            raise LeakbackError(f"as of {as_of}: the records reach {latest}; give that day or one before it")
+        return cls(store, as_of or latest, hemisphere, state, kept)
 
     def __call__(
         self,

@@ -193,3 +193,18 @@ def test_a_run_is_said_by_its_months() -> None:
     assert crew_sentences.ran_past("A", []) == "A's run has never passed its limit."
     assert crew_sentences.ran_past("A", [may]) == "A's run passed its limit in May 2024."
     assert "twice, first in May 2024, last in June 2025" in crew_sentences.ran_past("A", [may, june])
+
+
+def test_what_is_left_after_practice_is_less_sure_than_what_was_seen(found: Crews) -> None:
+    wide = (pl.col("after_practice_high") / pl.col("after_practice_low")).log()
+    seen = (pl.col("high") / pl.col("low")).log()
+    judged = found.rows.filter(pl.col("after_practice").is_not_null() & (pl.col("low") > 0))
+    assert judged.height
+    assert judged.select((wide > seen).all()).item()
+    inside = pl.col("after_practice").is_between("after_practice_low", "after_practice_high")
+    assert judged.select(inside.all()).item()
+
+
+def test_where_every_crew_is_too_small_chance_is_not_said_to_explain_anything(found: Crews) -> None:
+    thin = found.rows.with_columns(more_cracks_needed=pl.lit(5, pl.Int64), signal=pl.lit("none"))
+    assert crew_sentences.opening(thin, "") == "No crew can be judged yet: each has too few cracks."

@@ -18,7 +18,7 @@ from analytics.answers.quoting import Quotes, quote, quote_planned
 from analytics.answers.records import Records
 from analytics.answers.standing import Person, asking
 from analytics.contract.places import shipped
-from analytics.contract.policy import Policy, Prices
+from analytics.contract.policy import Policy, Prep, Prices
 from analytics.decisions.costs import Rates
 from analytics.errors import LeakbackError
 from tests.histories import CRACK, DONE_JOB
@@ -267,3 +267,11 @@ def test_what_a_reader_who_may_not_fit_was_told_is_not_told_to_who_may(records_o
         read = experience.basis(records)
     with asking(Person("owner", "olga@example.org")):
         assert experience.basis(records) is not read
+
+
+def test_whether_prep_pays_hangs_on_the_warranty_not_on_the_months_shown(records: Records) -> None:
+    cheap = Prep(minutes_per_crack=3, material_per_crack=Decimal("0.50"))
+    asked = replace(records, policy=records.policy.model_copy(update={"prep": cheap}))
+    near, far = ({flag.crack_id: flag.action for flag in flags(asked, months=months).flags} for months in (6, 120))
+    assert near == far
+    assert any(reason.rule == "prep_pays" for flag in flags(asked).flags for reason in flag.reasons)

@@ -65,3 +65,9 @@ def test_a_rate_that_is_missing_or_in_another_currency_is_said(tmp_path: Path, l
     assert found.bands.is_empty()
     assert found.said[0].startswith("No win rates: ")
     assert why in found.said[0]
+
+
+def test_no_quote_is_priced_by_a_crew_for_a_lost_one_never_had_any(demo_store: Path) -> None:
+    quoted = Records.of(demo_store).ask("quoted_cracks")
+    assert quoted["won"].n_unique() == 2
+    assert quoted["crew_id"].null_count() == quoted.height

@@ -30,7 +30,8 @@ PLAIN: dict[str, Any] = {
     "reference": None,
 }
 DATES = {"asked_on": pl.Date, "decided_on": pl.Date}
-RISKS = {"crack_id": pl.String, "risk": pl.Float64, "low": pl.Float64, "high": pl.Float64, "risk_with_prep": pl.Float64}
+SHARES = ("risk", "low", "high", "warranty_risk", "warranty_risk_with_prep")
+RISKS = {"crack_id": pl.String} | dict.fromkeys(SHARES, pl.Float64)
 ASKED = {"asked_on": date(2025, 3, 1)}
 MONITOR = {**ASKED, "decided_on": date(2025, 3, 9), "decision": "monitor", "reference": "L-12"}
 INJECT = {**MONITOR, "decision": "inject"}

@@ -141,14 +141,15 @@ LEAK_BACKS = pl.DataFrame(
 
 
 def test_a_leak_back_costs_what_the_business_own_did() -> None:
-    # 69.50 + 47.00 + 10.00 = 126.50; 139.00; 208.50 + 23.50 + 25.50 = 257.50: mean 174.3333
-    assert each_leak_back(LEAK_BACKS, RATES) == [Decimal("126.50"), Decimal(139), Decimal("257.50")]
+    # 69.50 + 47.00 + 10.00 = 126.50; 208.50 + 23.50 + 25.50 = 257.50; travel not recorded, so the mean of those two:
+    # 139.00 + 35.25 = 174.25; mean 186.0833
+    assert each_leak_back(LEAK_BACKS, RATES) == [Decimal("126.50"), Decimal("174.25"), Decimal("257.50")]
     found = leak_back_cost(LEAK_BACKS, RATES)
     assert isinstance(found, LeakBackCost)
-    assert to_cent(found.mean) == Decimal("174.33")
+    assert to_cent(found.mean) == Decimal("186.08")
     assert (found.count, found.currency) == (3, "USD")
-    # s = sqrt(((126.50 - m)^2 + (139 - m)^2 + (257.50 - m)^2) / 2) = 72.295, over sqrt(3) = 41.740
-    assert found.error == pytest.approx(41.740, abs=0.001)
+    # s = sqrt(((126.50 - m)^2 + (174.25 - m)^2 + (257.50 - m)^2) / 2) = 66.297, over sqrt(3) = 38.277
+    assert found.error == pytest.approx(38.277, abs=0.001)
 
 
 def test_the_cost_of_a_leak_back_is_not_known_without_one_or_without_a_wage() -> None:
@@ -156,7 +157,7 @@ def test_the_cost_of_a_leak_back_is_not_known_without_one_or_without_a_wage() ->
     assert leak_back_cost(LEAK_BACKS, without("labour_hour")) is None
     no_travel = leak_back_cost(LEAK_BACKS, without("travel_hour"))
     assert no_travel is not None
-    assert no_travel.notes == ("Travel to leak-backs is not in their cost: it has no rate.",)
+    assert "Travel to leak-backs is not in their cost: it has no rate." in no_travel.notes
     one = leak_back_cost(LEAK_BACKS.head(1), RATES)
     assert one is not None
     assert one.error is None
@@ -196,3 +197,32 @@ def test_no_warranty_no_leak_back_cost(model: tuple[HazardModel, pl.DataFrame]) 
     fitted, world = model
     cracks = world.head(3).with_columns(warranty_months=pl.lit(0, dtype=pl.Int64))
     assert warranty_leak_backs(fitted, cracks)["leak_backs"].to_list() == [0.0] * 3
+
+
+def test_a_part_not_recorded_is_taken_for_the_mean_of_those_that_are() -> None:
+    # labour 60, 60 and 120 at 60 an hour; material 10 and 30 known of two, so 20 for the third (arithmetic)
+    rates = Rates({"labour_hour": Decimal(60), "travel_hour": Decimal(30)}, ("EUR",))
+    seen = pl.DataFrame(
+        {
+            "labour_minutes": [60.0, 60.0, 120.0],
+            "travel_minutes": [None, 40.0, 20.0],
+            "material_cost": [Decimal(10), Decimal(30), None],
+        }
+    )
+    assert each_leak_back(seen, rates) == [Decimal(85), Decimal(110), Decimal(150)]
+    found = leak_back_cost(seen, rates)
+    assert found is not None
+    assert found.mean == Decimal(115)
+    assert any("material was recorded of 2 of 3" in note for note in found.notes)
+    assert any("travel was recorded of 2 of 3" in note for note in found.notes)
+
+
+def test_a_part_recorded_of_none_is_said_to_be_missing() -> None:
+    rates = Rates({"labour_hour": Decimal(60), "travel_hour": Decimal(30)}, ("EUR",))
+    seen = pl.DataFrame(
+        {"labour_minutes": [60.0], "travel_minutes": [0.0], "material_cost": [None]},
+        schema_overrides={"material_cost": pl.Decimal(16, 2)},
+    )
+    found = leak_back_cost(seen, rates)
+    assert found is not None
+    assert found.notes == ("The material of leak-backs is not in their cost: it was recorded of none.",)

@@ -42,7 +42,7 @@ def test_asked_and_not_decided_waits() -> None:
     assert text(flag, "engineer_asked") == "waiting for the engineer since 1 March 2025"
 
 
-RISK = {"risk": 0.25, "low": 0.2, "high": 0.3, "risk_with_prep": 0.125}
+RISK = {"risk": 0.2, "low": 0.1, "high": 0.3, "warranty_risk": 0.25, "warranty_risk_with_prep": 0.125}
 
 
 @pytest.mark.parametrize(
@@ -57,8 +57,8 @@ def test_prep_pays_only_above_its_cost(cost: str, pays: bool) -> None:
 
 def test_the_sentence_of_prep_gives_every_figure() -> None:
     assert text(one({}, risk=RISK, prep=PREP), "prep_pays") == (
-        "prep would take the risk of a leak-back from 25.0 % to 12.5 %; that difference is worth 75.00 CAD "
-        "(a leak-back costs 600.00 CAD, from 14 of your own), more than prep's 60.00 CAD"
+        "prep would take the risk of a leak-back under warranty from 25.0 % to 12.5 %; that difference is worth 75.00 "
+        "CAD (a leak-back costs 600.00 CAD, from 14 of your own), more than prep's 60.00 CAD"
     )
 
 
@@ -70,9 +70,9 @@ def test_the_sentence_of_prep_gives_every_figure() -> None:
         (RISK, PrepValue(Decimal(600), 14, None)),
         (RISK, PrepValue(Decimal(600), 0, Decimal(1))),
         (None, PREP),
-        ({**RISK, "risk_with_prep": None}, PREP),
-        ({**RISK, "risk": float("nan")}, PREP),
-        ({**RISK, "risk_with_prep": 0.4}, PREP),
+        ({**RISK, "warranty_risk_with_prep": None}, PREP),
+        ({**RISK, "warranty_risk": float("nan")}, PREP),
+        ({**RISK, "warranty_risk_with_prep": 0.4}, PREP),
     ],
 )
 def test_prep_is_silent_where_anything_is_unknown_or_worse(risk: dict[str, Any] | None, prep: PrepValue | None) -> None:
@@ -89,7 +89,7 @@ def test_prep_cost_needs_minutes_material_and_an_hourly_rate() -> None:
 
 def test_the_risk_is_carried_with_its_interval() -> None:
     flag = one({}, risk=RISK)
-    assert (flag.risk, flag.low, flag.high) == (0.25, 0.2, 0.3)
+    assert (flag.risk, flag.low, flag.high) == (0.2, 0.1, 0.3)
 
 
 def test_a_threshold_of_ones_own_is_said_beside_the_published_one() -> None:

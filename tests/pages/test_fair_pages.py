@@ -101,7 +101,8 @@ def test_a_crack_s_reasons_and_what_would_change_it(records: Records) -> None:
     crack = found.planned.filter(resin="epoxy", water="seeping").row(0, named=True)
     given = explained.parts(explain(found, crack["job_id"]), crack["crack_id"], found.months)
     reasons = [part for part in given if isinstance(part, Reasons)]
-    assert reasons[0].title.startswith("What raises its risk, against the average crack's ")
+    assert reasons[0].title.startswith("What raises its risk, against ")
+    assert reasons[0].title.endswith(" for a crack average in everything")
     assert all(line.effect.startswith("×") for part in reasons for line in part.rows)
     table = next(part for part in given if isinstance(part, Table))
     assert "with urethane foam" in table.rows["words"].to_list()

@@ -4,6 +4,7 @@ from datetime import date
 import pytest
 
 from analytics.answers.records import Records
+from analytics.errors import LeakbackError
 from tests.histories import CRACK, DONE_JOB
 
 Opener = Callable[..., Records]
@@ -98,3 +99,9 @@ def test_an_earlier_leak_back_at_the_site_is_known_when_the_next_job_is_planned(
     records = records_of({"jobs": [{**DONE_JOB, "site_id": "S-1"}, planned], "cracks": cracks, "callbacks": [CALL]})
     [row] = records.ask("planned_cracks").select("crack_id", "site_leak_backs", "season").rows()
     assert row == ("K-2", 1, "winter")
+
+
+def test_a_day_after_the_records_end_is_refused(records_of: Opener) -> None:
+    records = records_of({"jobs": [DONE_JOB], "cracks": [CRACK]})
+    with pytest.raises(LeakbackError, match="the records reach 2024-01-15"):
+        Records.of(records.store.path, date(2024, 1, 16))

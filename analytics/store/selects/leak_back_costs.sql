@@ -1,6 +1,6 @@
 -- What: what each looked-at leak-back took to put right. Grain: one row a leak-back with its minutes recorded.
--- Why: the firm's own callbacks are the only honest price of a leak-back.
-select p.callback_id, p.reported_on, p.labour_minutes, coalesce(p.material_cost, 0) as material_cost, j.travel_minutes
+-- Why: the firm's own callbacks are the only honest price of a leak-back. What is blank is not known, not nothing.
+select p.callback_id, p.reported_on, p.labour_minutes, p.material_cost, j.travel_minutes
 from placed_leak_backs as p
 join jobs as j on j.job_id = p.job_id
 where p.labour_minutes is not null

@@ -1,7 +1,8 @@
 -- What: every crack of a job that was quoted and won or lost, with what was known before the work. Grain: one row a crack.
--- Why: what a customer said yes or no to, priced anew as it stood on the day of the quote.
+-- Why: what a customer said yes or no to, priced anew as it stood on the day of the quote. No crew: a quote that was lost
+-- never had one. The season is that of the day quoted for the same reason.
 select
-    c.crack_id, c.job_id, j.crew_id, j.branch, j.access, j.warranty_months,
+    c.crack_id, c.job_id, cast(null as varchar) as crew_id, j.branch, j.access, j.warranty_months,
     j.quoted_on,
     j.status <> 'lost' as won,
     cast(j.price_quoted as double) as price_quoted,
@@ -12,5 +13,5 @@ select
     cast(count(*) over (partition by c.job_id) as bigint) as cracks_on_job
 from cracks as c
 join jobs as j on j.job_id = c.job_id
-join seasons as s on s.month = month(coalesce(j.done_on, j.planned_on, j.quoted_on))
+join seasons as s on s.month = month(j.quoted_on)
 where j.status in ('lost', 'planned', 'done') and j.quoted_on <= $as_of and j.price_quoted > 0
