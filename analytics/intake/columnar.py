@@ -8,6 +8,7 @@ from contextlib import contextmanager
 import polars as pl
 
 from analytics.errors import UnreadableFileError
+from analytics.holding import until_all_left
 from analytics.intake.header import name_columns
 from analytics.intake.limits import MOST_CELLS, MOST_COLUMNS, MOST_ROWS, refuse_heavy
 from analytics.intake.sheet import Sheet, filled_rows
@@ -56,6 +57,7 @@ def _text(name: str, dtype: pl.DataType) -> pl.Expr:
     return cells.cast(pl.String, strict=False)
 
 
+@until_all_left
 @contextmanager
 def _quiet() -> Iterator[None]:
     """Keep what the native reader writes of its own about a damaged file off standard error."""

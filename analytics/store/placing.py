@@ -7,12 +7,14 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from analytics.errors import CannotWriteError, StoreError
+from analytics.holding import until_all_left
 
 LOGS = (".wal", ".wal.checkpoint", ".wal.recovery")
 """What the engine may keep beside a file, by the ending of its name."""
 _NO_ROOM = {errno.ENOSPC, errno.EFBIG, errno.EDQUOT}
 
 
+@until_all_left
 @contextmanager
 def owner_only() -> Iterator[None]:
     """Files made meanwhile can be read by their owner only, the engine's log among them."""
