@@ -34,6 +34,14 @@ def changing(store: Store, what: str) -> Iterator[None]:
             LOG.warning("the %s is done, but no backup of it could be made: %s", what, error)
 
 
+def keep_codes(keyring: Keyring) -> None:
+    """Keep the codes given to rows before these are put in; CannotWriteError, with nothing loaded, where that fails."""
+    try:
+        keyring.keep()
+    except CannotWriteError as error:
+        raise CannotWriteError(f"{error}: nothing was loaded") from error
+
+
 def acting(store: Path) -> Act:
     """An act at this moment, under the policy file as it lies beside the store, and by whom as far as that is kept."""
     return Act(datetime.now(UTC).replace(tzinfo=None), _who(store), _policy_sha256(store))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from analytics.answers.acting import acting, changing
+from analytics.answers.acting import acting, changing, keep_codes
 from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.records import Records
 from analytics.contract.batch import Batch, FileRead
@@ -67,7 +67,7 @@ def hand_in(
         batch = check(sheets, keyring, Known.of(dict(before.frames)), today=on)
         _refuse_rejects(batch)
         _refuse_same(batch, before)
-        keyring.keep()
+        keep_codes(keyring)
         with changing(records.store, "record"):
             number, _ = commit(records.store, _sealed(batch), key_fingerprint=keyring.fingerprint, act=acting(path))
     return Recorded(number, what)

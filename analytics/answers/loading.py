@@ -7,11 +7,11 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics.answers.acting import acting, changing
+from analytics.answers.acting import LOG, acting, changing, keep_codes
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
 from analytics.contract.batch import Batch, TableCount
-from analytics.errors import LeakbackError
+from analytics.errors import CannotWriteError, LeakbackError
 from analytics.intake import (
     KNOWN_COLUMNS,
     WORK_LIST,
@@ -103,15 +103,23 @@ def load_sources(
             batch, keyring = _checked(store, sheets, today)
             if strict:
                 _refuse_rejects(batch)
-            keyring.keep()
+            keep_codes(keyring)
         except LeakbackError:
             if is_new:
                 path.unlink()
             raise
         with changing(store, "load"):
             number, counts = commit(store, batch, key_fingerprint=keyring.fingerprint, act=acting(path))
-        keyring.note_dropped(number, batch.dropped_columns)
+        _note_dropped(keyring, number, batch.dropped_columns)
         return Loaded(number, Ask.of(store).as_of, counts, batch.dropped_columns, batch.warnings.height)
+
+
+def _note_dropped(keyring: Keyring, number: int, columns: Sequence[str]) -> None:
+    """Keep the names of the columns that a load dropped; the load is done by now, so that failing is a notice."""
+    try:
+        keyring.note_dropped(number, columns)
+    except CannotWriteError as error:
+        LOG.warning("the load is done, but the columns it dropped could not be noted: %s", error)
 
 
 def tried(path: Path, sources: Iterable[Source], *, column_map: ColumnMap | None = None) -> Batch:

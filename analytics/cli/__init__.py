@@ -35,7 +35,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except LeakbackError as error:
         return _say(str(error), WRONG_CALL)
     except (click.Abort, KeyboardInterrupt):
-        return _say("stopped before it was done; the store is as it was", FAILED)
+        return _say("stopped; see what was done with: leakback history", FAILED)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FAILED

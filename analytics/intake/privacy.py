@@ -118,7 +118,7 @@ class Keyring:
             self.keep()
 
     def keep(self) -> None:
-        """Write the private file whole or not at all, readable by its owner only."""
+        """Write the private file whole or not at all, readable by its owner only; CannotWriteError where that fails."""
         kept = {"key": self.key.hex(), "crews": self.crews, "dropped": self.dropped}
         text = json.dumps(kept, ensure_ascii=False, indent=1)
         if self.path.exists() and self.path.read_text(encoding="utf-8") == text:
@@ -131,7 +131,7 @@ class Keyring:
                 os.fsync(file.fileno())
             Path(draft).replace(self.path)
         except OSError as error:
-            raise CannotWriteError(f"{self.path} cannot be written ({error.strerror}): nothing was loaded") from error
+            raise CannotWriteError(f"{self.path} cannot be written ({error.strerror})") from error
 
 
 def _plain(text: str) -> str:

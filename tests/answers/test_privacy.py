@@ -1,6 +1,9 @@
 """The privacy report and the extract, on stores loaded like any business's; files are searched as bytes."""
 
+import errno
 import json
+import os
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -12,7 +15,7 @@ from analytics.answers.loading import Loaded, load
 from analytics.answers.measuring import measure
 from analytics.answers.privacy import privacy
 from analytics.answers.records import Records
-from analytics.errors import LeakbackError
+from analytics.errors import CannotWriteError, LeakbackError
 from analytics.intake import private_path
 from analytics.render.extract_files import write
 from tests.histories import DONE_JOB
@@ -40,6 +43,26 @@ def test_names_of_dropped_columns_are_kept_with_the_key_and_not_in_the_store(
     load_tables({"jobs": [{**DONE_JOB, "hours of Robin Example": 3}]})
     assert b"robin example" in private_path(store_path).read_bytes().lower()
     assert b"robin example" not in store_path.read_bytes().lower()
+
+
+def test_where_the_private_file_cannot_be_written_nothing_is_loaded_or_the_load_is_said_to_be_done(
+    load_tables: Loader, store_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def full(**_: object) -> object:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    jobs = {"jobs": [{**DONE_JOB, "colour": "red"}]}
+    with monkeypatch.context() as patched:
+        patched.setattr(tempfile, "mkstemp", full)
+        with pytest.raises(CannotWriteError, match="nothing was loaded"):
+            load_tables(jobs)
+    assert not store_path.exists()
+    load_tables({"jobs": [DONE_JOB]})
+    monkeypatch.setattr(tempfile, "mkstemp", full)
+    assert load_tables({"jobs": [{**DONE_JOB, "job_id": "J-2", "colour": "red"}]}).dropped_columns == ("colour",)
+    assert Records.of(store_path).store.frame("select count(*) n from jobs").item() == 2
+    assert "the load is done, but the columns it dropped could not be noted" in caplog.text
+    assert "nothing was loaded" not in caplog.text
 
 
 def test_a_lost_key_is_said_and_the_rest_is_still_reported(load_tables: Loader, store_path: Path) -> None:

@@ -10,9 +10,11 @@ from typing import Any
 
 import pytest
 
+from analytics.answers import acting
 from analytics.cli import run
 from analytics.errors import RecordsMovedError
 from analytics.store import Store
+from analytics.store.backing_up import keep_backup
 from tests.histories import DONE_JOB, write_tables
 
 Call = Callable[..., tuple[int, str, str]]
@@ -51,6 +53,24 @@ def test_a_backup_and_back(call: Call, tmp_path: Path) -> None:
     assert (found["from"], found["loads"]) == (str(safe), 1)
     assert Path(found["kept"]).is_file()
     assert answer(call, "check")["sound"]
+
+
+def test_what_is_stopped_once_it_is_done_is_not_said_to_be_undone(
+    call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    loaded(call, tmp_path)
+    backups = iter([True, False])
+
+    def stopped_afterwards(*words: Any, **more: Any) -> Path | None:
+        if next(backups):
+            return keep_backup(*words, **more)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(acting, "keep_backup", stopped_afterwards)
+    files = write_tables(tmp_path / "more", {"jobs": [{**DONE_JOB, "job_id": "J-2"}]})
+    code, _, err = call("load", str(files))
+    assert (code, err.strip()) == (1, "leakback: stopped; see what was done with: leakback history")
+    assert len(answer(call, "history")["loads"]) == 2
 
 
 def test_restore_without_a_file_takes_the_last_sound_backup(call: Call, tmp_path: Path, store_path: Path) -> None:
