@@ -1,10 +1,11 @@
 """The command line: a thin door to the answers."""
 
 import gc
-import logging
 import os
 import sys
+import traceback
 from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 
 import click
@@ -42,7 +43,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except SystemExit:
         raise
     except BaseException as error:  # noqa: BLE001 - the last line of defence, a library's panic among it: no traceback
-        return _say(f"something went wrong ({type(error).__name__}); the details are kept in {_log(error)}", FAILED)
+        return _say(f"something went wrong ({type(error).__name__}); {_log(error)}", FAILED)
     return code if isinstance(code, int) else DONE
 
 
@@ -62,15 +63,14 @@ def _say(sentence: str, code: int) -> int:
     return code
 
 
-def _log(error: BaseException) -> Path:
-    """Keep the traceback where a maintainer finds it."""
-    folder = Path(os.environ.get("XDG_STATE_HOME") or Path.home() / ".local" / "state") / "leakback"
-    folder.mkdir(parents=True, exist_ok=True)
-    handler = logging.FileHandler(folder / "leakback.log", encoding="utf-8")
-    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
-    log = logging.getLogger("leakback")
-    log.addHandler(handler)
-    log.error("unexpected", exc_info=error)
-    log.removeHandler(handler)
-    handler.close()
-    return folder / "leakback.log"
+def _log(error: BaseException) -> str:
+    """Keep the traceback where a maintainer finds it; in words, where that is, or why it is nowhere."""
+    try:
+        folder = Path(os.environ.get("XDG_STATE_HOME") or Path.home() / ".local" / "state") / "leakback"
+        folder.mkdir(parents=True, exist_ok=True)
+        with (folder / "leakback.log").open("a", encoding="utf-8", errors="backslashreplace") as log:
+            log.write(f"{datetime.now().astimezone()} unexpected\n")
+            log.writelines(traceback.format_exception(error))
+    except (OSError, RuntimeError) as refused:  # RuntimeError: an account without a home
+        return f"the details could not be kept ({refused})"
+    return f"the details are kept in {folder / 'leakback.log'}"
