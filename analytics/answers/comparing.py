@@ -11,6 +11,7 @@ from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.charts import words
 from analytics.contract.dimensions import Dimension, dimension
+from analytics.contract.rows import Rows
 from analytics.errors import LeakbackError, TooFewError, UnknownNameError
 from analytics.risk import Compared, HazardModel, Strata
 from analytics.stats.survival import LEAST_WATCHED, LogRank
@@ -56,7 +57,7 @@ class Comparison:
             "level": self.level,
             "as_of": self.as_of,
             "cracks": self.cracks,
-            **{name: frame.rename({"choice": self.by.name}).to_dicts() for name, frame in frames.items()},
+            **{name: Rows.of(frame.rename({"choice": self.by.name})) for name, frame in frames.items()},
             "log_rank": None if self.log_rank is None else self.log_rank._asdict(),
             "left_out": list(self.left_out),
             "answer": self.sentence(),

@@ -16,6 +16,7 @@ from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract.ages import horizon_days
+from analytics.contract.rows import Rows
 from analytics.crews import Effects, Habits, Profile
 from analytics.crews.limits import TAILS
 from analytics.errors import LeakbackError, TooFewError
@@ -94,7 +95,7 @@ class Crews:
             "months": self.months,
             "said": self.said,
             "answer": said_of.opening(self.rows, self.said),
-            "rows": self.rows.to_dicts(),
+            "rows": Rows.of(self.rows),
             "practices": said_of.practices(self.rows, self.judged.practices.rows).to_dicts() if self.judged else [],
             "alarms": self.judged.runs.filter("alarm").select("crew_id", "month").to_dicts() if self.judged else [],
             "method": said_of.method(self.judged.profile, self.judged.runs) if self.judged else {},

@@ -1,6 +1,6 @@
 """Which planned cracks need an engineer first, a measurement first, or extra prep, and why."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,6 +10,7 @@ from analytics import risk
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.contract.rows import Rows
 from analytics.decisions.costs import Rates, leak_back_cost, warranty_leak_backs
 from analytics.decisions.lapsing import measured_since
 from analytics.decisions.prep import PrepValue
@@ -17,6 +18,19 @@ from analytics.decisions.triage import Flag, triage
 from analytics.risk import STEPS, HazardModel
 
 STANDARD = "standard"
+ROW: Mapping[str, Callable[[Flag], object]] = {
+    "job_id": lambda flag: flag.job_id,
+    "crack_id": lambda flag: flag.crack_id,
+    "action": lambda flag: flag.action,
+    "risk": lambda flag: flag.risk,
+    "low": lambda flag: flag.low,
+    "high": lambda flag: flag.high,
+    "reasons": lambda flag: [
+        {"rule": r.rule, "text": r.text, "do": r.do, "source": r.source, "cleared": r.cleared} for r in flag.reasons
+    ],
+    "notes": lambda flag: [{"rule": r.rule, "text": r.text, "source": r.source} for r in flag.notes],
+}
+"""A row of the answer: each column, and what stands in it."""
 
 
 @dataclass(frozen=True)
@@ -36,23 +50,8 @@ class Flags:
 
     def answer(self, *, everything: bool = False) -> dict[str, object]:
         """The contract's answer; without ``everything`` the standard ones are left out."""
-        rows = [
-            {
-                "job_id": flag.job_id,
-                "crack_id": flag.crack_id,
-                "action": flag.action,
-                "risk": flag.risk,
-                "low": flag.low,
-                "high": flag.high,
-                "reasons": [
-                    {"rule": r.rule, "text": r.text, "do": r.do, "source": r.source, "cleared": r.cleared}
-                    for r in flag.reasons
-                ],
-                "notes": [{"rule": r.rule, "text": r.text, "source": r.source} for r in flag.notes],
-            }
-            for flag in self.flags
-            if everything or flag.action != STANDARD
-        ]
+        shown = (flag for flag in self.flags if everything or flag.action != STANDARD)
+        rows = Rows(({name: told(flag) for name, told in ROW.items()} for flag in shown), ROW)
         return {"as_of": self.as_of, "months": self.months, "level": self.level, "said": self.said, "rows": rows}
 
 

@@ -12,6 +12,8 @@ from analytics.errors import PeopleError, UnknownNameError
 
 NAME = re.compile(r"[^\s\"\\]{1,254}")
 """An address or a subject: no space, and nothing a file of text would take amiss."""
+COLUMNS = ("name", "role", "code", "does")
+"""A row of the answer."""
 
 
 @dataclass(frozen=True)
@@ -24,7 +26,7 @@ class Invited:
 
     def answer(self) -> dict[str, str]:
         """One row of the answer."""
-        return {"name": self.name, "role": self.role, "code": self.code, "does": RIGHTS[self.role].does}
+        return dict(zip(COLUMNS, (self.name, self.role, self.code, RIGHTS[self.role].does), strict=True))
 
 
 def invited(store: Path) -> list[Invited]:

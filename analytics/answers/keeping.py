@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -10,12 +10,13 @@ import polars as pl
 
 from analytics.answers.acting import acting, beside, write_whole
 from analytics.answers.records import Records, policy_path
+from analytics.contract.rows import Rows
 from analytics.errors import StoreError
 from analytics.intake import Keyring, private_path
 from analytics.store import Store
 from analytics.store.auditing import START
 from analytics.store.backing_up import automatic, back_up
-from analytics.store.checking import Checked
+from analytics.store.checking import Checked, Fault
 from analytics.store.checking import check as check_store
 from analytics.store.migrating import upgrade as bring_up
 from analytics.store.restoring import last_sound
@@ -64,7 +65,7 @@ class Inspected:
 
     def answer(self) -> dict[str, object]:
         """The contract's answer."""
-        faults = [asdict(fault) for fault in self.found.faults]
+        faults = Rows(map(asdict, self.found.faults), (field.name for field in fields(Fault)))
         backups = [str(path) for path in self.backups]
         said = {"faults": faults, "backups": backups, "private_file": self.private_file or None}
         return {"sound": self.found.is_sound, **_held(self.found), **said}
@@ -102,8 +103,8 @@ class History:
 
     def answer(self) -> dict[str, object]:
         """The contract's answer."""
-        rows = [row | {"details": json.loads(row["details"])} for row in self.trail.to_dicts()]
-        return {"head": self.head, "rows": rows, "loads": self.loads.to_dicts()}
+        rows = (row | {"details": json.loads(row["details"])} for row in self.trail.to_dicts())
+        return {"head": self.head, "rows": Rows(rows, self.trail.columns), "loads": self.loads.to_dicts()}
 
 
 def backup(store: Path, target: Path) -> BackedUp:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import polars as pl
 
+from analytics.contract.rows import Rows
 from analytics.errors import LeakbackError, UnknownNameError, UnreadableFileError
 from analytics.intake import WORK_LIST, Sheet, Source, open_sources, parse_map, read_source, read_sources
 from analytics.intake.maps.previewing import PREVIEW, first_rows, preview
@@ -14,6 +15,10 @@ from analytics.intake.maps.writing import map_text, origin_text
 from analytics.intake.naming import KNOWN
 
 PREVIEW_ROWS = 2
+GUESSES = dict.fromkeys(("sheet", "table", "column", "origin", "confidence", "reason", "saw"), pl.String) | {
+    "confidence": pl.Float64
+}
+"""The columns of ``Proposed.guesses``."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +36,7 @@ class Proposed:
 
     @property
     def guesses(self) -> pl.DataFrame:
-        """One row a guess: sheet, table, column, origin, confidence, reason, saw."""
+        """One row a guess, as ``GUESSES``."""
         rows = [
             {
                 "sheet": proposal.name,
@@ -45,8 +50,7 @@ class Proposed:
             for proposal in self.proposals
             for guess in proposal.guesses
         ]
-        text = ("sheet", "table", "column", "origin", "reason", "saw")
-        return pl.DataFrame(rows, schema_overrides=dict.fromkeys(text, pl.String)) if rows else pl.DataFrame()
+        return pl.DataFrame(rows, schema=GUESSES)
 
     @property
     def left(self) -> list[str]:
@@ -61,7 +65,7 @@ class Proposed:
     def answer(self) -> dict[str, object]:
         """The guesses, what is left out, what is missing, and the map itself."""
         return {
-            "rows": self.guesses.to_dicts(),
+            "rows": Rows.of(self.guesses),
             "left": self.left,
             "missing": self.missing,
             "fault": self.fault,

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from analytics import metrics
 from analytics.answers.records import Records
 from analytics.contract.dimensions import Dimension, dimension, dimensions
+from analytics.contract.rows import Rows
 from analytics.errors import LeakbackError
 from analytics.metrics import Measured
 
@@ -39,5 +40,5 @@ def answer(records: Records, measured: Measured) -> dict[str, object]:
         "as_of": records.as_of,
         "level": measured.level,
         **asked,
-        "rows": measured.rows.drop("age_months", strict=False).to_dicts(),
+        "rows": Rows.of(measured.rows.drop("age_months", strict=False)),
     }

@@ -1,5 +1,6 @@
 """The price book: what a metre of each kind of crack costs, what to charge, and what was charged."""
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -15,6 +16,7 @@ from analytics.answers.remembering import remembered
 from analytics.contract.ages import horizon_days
 from analytics.contract.dimensions import Dimension, dimensions
 from analytics.contract.policy import Prices
+from analytics.contract.rows import Rows
 from analytics.decisions.costs import (
     NO_MARGIN,
     NO_SEAL,
@@ -57,6 +59,7 @@ class PriceBook:
 
     def answer(self) -> dict[str, Any]:
         """The contract's answer; amounts are estimates, money per metre."""
+        unknown = _row(defaultdict(lambda: None), self.by)  # its columns are those of any kind
         return {
             "as_of": self.as_of,
             "by": [d.name for d in self.by],
@@ -65,7 +68,7 @@ class PriceBook:
             "margin": self.margin,
             "currency": self.currency,
             "said": list(self.said),
-            "rows": [_row(row, self.by) for row in self.rows.to_dicts()],
+            "rows": Rows((_row(row, self.by) for row in self.rows.to_dicts()), unknown),
             "overall": next((_row(row, ()) for row in self.overall.to_dicts()), None),
         }
 

@@ -8,6 +8,7 @@ import polars as pl
 from analytics.answers.quality_sentences import NEEDS, cost_words, gap_words, jump_words, twin_words
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.contract.rows import Rows
 from analytics.decisions.changed_meaning import Jump, jumps
 from analytics.decisions.quiet_months import Gap, gaps
 
@@ -51,7 +52,7 @@ class Quality:
         names = {"table_name": "table", "column_name": "column", "row_count": "rows"}
         return {
             "as_of": self.as_of,
-            "rows": rows.rename(names).to_dicts(),
+            "rows": Rows.of(rows.rename(names)),
             "costs": [asdict(each) | {"share": each.share} for each in self.grounds],
             "jumps": [asdict(jump) | {"says": jump_words(jump)} for jump in self.jumps],
             "jumps_tried": self.tried,

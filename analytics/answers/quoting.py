@@ -1,6 +1,6 @@
 """Quotes checked against the business's own finished work: what `leakback quote` and the quote page both show."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
@@ -10,6 +10,7 @@ from typing import Any
 from analytics.answers import experience, flagging
 from analytics.answers.quote_input import Asked, planned
 from analytics.answers.records import Records
+from analytics.contract.rows import Rows
 from analytics.decisions.costs import NO_MARGIN, NO_SEAL, to_cent
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.quote import Comparable, JobQuote, Price, Quote
@@ -46,7 +47,7 @@ class Quotes:
             "level": self.level,
             "currency": self.currency,
             "said": list(self.said),
-            "rows": [_row(quote) for quote in self.quotes],
+            "rows": Rows(({name: told(quote) for name, told in _ROW.items()} for quote in self.quotes), _ROW),
             "jobs": [_job(job) for job in self.jobs],
             "rejects": [dict(reject) for reject in self.rejects],
             "dropped_columns": list(self.dropped_columns),
@@ -80,35 +81,6 @@ def quote(records: Records, asked: Asked, *, level: float = LEVEL, months: int =
         rejects=asked.rejects,
         dropped_columns=asked.dropped_columns,
     )
-
-
-def _row(quote: Quote) -> dict[str, object]:
-    return {
-        "crack_id": quote.crack_id,
-        "job_id": quote.job_id,
-        "litres": quote.litres.answer(),
-        "labour_minutes": quote.minutes.answer(),
-        "job_hours": quote.hours.answer(),
-        "ports": quote.take_off.ports,
-        "void_litres": quote.take_off.void_litres,
-        "seal_litres": quote.take_off.seal_litres,
-        "fill_minutes_at_least": quote.take_off.fill_minutes,
-        "cure_hours": quote.take_off.cure_hours,
-        "risk": quote.flag.risk,
-        "low": quote.flag.low,
-        "high": quote.flag.high,
-        "price": _price(quote.price),
-        "costs": _costs(quote.price),
-        "asked": _asked(quote),
-        "comparable": [_comparable(each) for each in quote.comparable],
-        "unlike": list(quote.unlike.measurements) if quote.unlike else [],
-        "action": quote.flag.action,
-        "reasons": [
-            {"rule": r.rule, "text": r.text, "do": r.do, "source": r.source, "cleared": r.cleared}
-            for r in quote.flag.reasons
-        ],
-        "notes": list(quote.notes),
-    }
 
 
 def _price(price: Price) -> dict[str, Decimal | None]:
@@ -160,3 +132,29 @@ def _job(job: JobQuote) -> dict[str, object]:
 
 def _cents(amount: Decimal | None) -> Decimal | None:
     return None if amount is None else to_cent(amount)
+
+
+_ROW: Mapping[str, Callable[[Quote], object]] = {
+    "crack_id": lambda quote: quote.crack_id,
+    "job_id": lambda quote: quote.job_id,
+    "litres": lambda quote: quote.litres.answer(),
+    "labour_minutes": lambda quote: quote.minutes.answer(),
+    "job_hours": lambda quote: quote.hours.answer(),
+    "ports": lambda quote: quote.take_off.ports,
+    "void_litres": lambda quote: quote.take_off.void_litres,
+    "seal_litres": lambda quote: quote.take_off.seal_litres,
+    "fill_minutes_at_least": lambda quote: quote.take_off.fill_minutes,
+    "cure_hours": lambda quote: quote.take_off.cure_hours,
+    "risk": lambda quote: quote.flag.risk,
+    "low": lambda quote: quote.flag.low,
+    "high": lambda quote: quote.flag.high,
+    "price": lambda quote: _price(quote.price),
+    "costs": lambda quote: _costs(quote.price),
+    "asked": _asked,
+    "comparable": lambda quote: [_comparable(each) for each in quote.comparable],
+    "unlike": lambda quote: list(quote.unlike.measurements) if quote.unlike else [],
+    "action": lambda quote: quote.flag.action,
+    "reasons": lambda quote: flagging.ROW["reasons"](quote.flag),
+    "notes": lambda quote: list(quote.notes),
+}
+"""A row of the answer: each column, and what stands in it."""

@@ -11,12 +11,13 @@ from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.charts import words
 from analytics.contract.ages import months_of
+from analytics.contract.rows import Rows
 from analytics.decisions import reserving
 from analytics.decisions.costs import Rates, each_leak_back, leak_back_cost
 from analytics.decisions.quarters import quarter_before
 from analytics.decisions.reserve_ladder import LadderCheck, ladder_check
 from analytics.decisions.reserve_moves import Known, Move, Moved, moved
-from analytics.decisions.reserving import FEWEST_COSTS, Outlook, Range, Reserve
+from analytics.decisions.reserving import BY_QUARTER, FEWEST_COSTS, Outlook, Range, Reserve
 from analytics.errors import LeakbackError, TooFewError
 from analytics.risk import FEATURES, HazardModel, fit
 from analytics.store import Ask
@@ -55,7 +56,7 @@ class Reserved:
             **_range(found.leak_backs if found else None, "expected_leak_backs", "low", "high"),
             **_range(found.cost if found else None, "expected_cost", "cost_low", "cost_high"),
             "cracks": found.cracks if found else 0,
-            "by_quarter": _rows(found.by_quarter) if found else [],
+            "by_quarter": _rows(found.by_quarter) if found else Rows((), BY_QUARTER),
             "by_year_of_work": _rows(found.by_year) if found else [],
             "moved": self.moved and _moved(self.moved),
             "chain_ladder": self.ladder
@@ -189,8 +190,8 @@ def _amounts(move: Move) -> dict[str, float | None]:
     return {"leak_backs": _steady(move.leak_backs), "cost": _steady(move.cost)}
 
 
-def _rows(found: pl.DataFrame) -> list[dict[str, Any]]:
-    return found.with_columns(pl.selectors.float().round(DIGITS)).to_dicts()
+def _rows(found: pl.DataFrame) -> Rows:
+    return Rows.of(found.with_columns(pl.selectors.float().round(DIGITS)))
 
 
 def _steady(value: float | None) -> float | None:

@@ -6,6 +6,7 @@ import click
 
 from analytics.cli.options import EITHER, FILE, format_option, store_option
 from analytics.cli.printing import emit, working
+from analytics.contract.rows import Rows
 
 
 @click.command(name="map", epilog="Example: leakback map work-2024.xlsx --write map.toml")
@@ -34,4 +35,4 @@ def warnings(store: Path, form: str) -> None:
     from analytics.pages import warned
 
     found = loading.warnings(Records.of(store))
-    emit(form, lambda: {"rows": found.to_dicts()}, "rows", lambda: warned.build(found))
+    emit(form, lambda: {"rows": Rows.of(found)}, "rows", lambda: warned.build(found))

@@ -9,6 +9,7 @@ import click
 
 from analytics.cli.options import format_option, level_option, store_option
 from analytics.cli.printing import emit, working
+from analytics.contract.rows import Rows
 
 
 @click.command(epilog="Example: leakback reserve --level 0.9 --format json")
@@ -142,5 +143,7 @@ def remove(name: str, store: Path, form: str) -> None:
     emit(form, lambda: {"rows": _rows(left)}, "rows", lambda: listed(left))
 
 
-def _rows(saved: dict[str, Any]) -> list[dict[str, Any]]:
-    return [{"name": name, **each.changes()} for name, each in saved.items()]
+def _rows(saved: dict[str, Any]) -> Rows:
+    from analytics.decisions.scenarios import Scenario
+
+    return Rows(({"name": name, **each.changes()} for name, each in saved.items()), ("name", *Scenario.model_fields))

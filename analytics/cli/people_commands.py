@@ -7,6 +7,7 @@ import click
 from analytics.cli.options import format_option, store_option
 from analytics.cli.printing import emit
 from analytics.contract.roles import ROLES, Role
+from analytics.contract.rows import Rows
 
 
 @click.group(epilog="Example: leakback people set anna@example.org lead")
@@ -19,11 +20,11 @@ def people() -> None:
 @format_option
 def list_(store: Path, form: str) -> None:
     """List who has which role, and the code that stands for each in the audit trail."""
-    from analytics.answers.inviting import invited
+    from analytics.answers.inviting import COLUMNS, invited
     from analytics.pages import invited as page
 
     found = invited(store)
-    emit(form, lambda: {"rows": [each.answer() for each in found]}, "rows", lambda: page.build(found))
+    emit(form, lambda: {"rows": Rows((each.answer() for each in found), COLUMNS)}, "rows", lambda: page.build(found))
 
 
 @people.command("set", epilog="Example: leakback people set anna@example.org lead --store shop.duckdb")

@@ -11,6 +11,7 @@ import click
 import orjson
 
 from analytics.contract.formulas import neutral
+from analytics.contract.rows import Rows
 
 if TYPE_CHECKING:
     from analytics.pages.page import Page
@@ -25,7 +26,8 @@ def emit(form: str, answer: Callable[[], Mapping[str, Any]], rows_key: str, page
 
     Args:
         form: text, json or csv.
-        answer: gives the contract's answer, for JSON; its part under ``rows_key`` makes the CSV's rows.
+        answer: gives the contract's answer, for JSON; its part under ``rows_key`` makes the CSV's rows;
+            as ``Rows`` they have their header even where there is none of them.
         rows_key: a list of rows, or a mapping whose items become rows.
         page: makes the page a person reads.
     """
@@ -57,7 +59,8 @@ def _write_csv(rows: Any) -> None:  # noqa: ANN401 - a list of rows or a mapping
 
     if isinstance(rows, Mapping):
         rows = [{"name": k, **(v if isinstance(v, Mapping) else {"value": v})} for k, v in rows.items()]
-    columns = list(dict.fromkeys(column for row in rows for column in row))
+    declared = rows.columns if isinstance(rows, Rows) else ()
+    columns = list(dict.fromkeys([*declared, *(column for row in rows for column in row)]))
     cells = {name: pl.Series([_cell(row.get(name)) for row in rows], dtype=pl.String) for name in columns}
     click.echo(pl.DataFrame(cells).write_csv().encode(), nl=False)
 

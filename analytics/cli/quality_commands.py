@@ -6,6 +6,7 @@ import click
 
 from analytics.cli.options import format_option, store_option
 from analytics.cli.printing import emit, working
+from analytics.contract.rows import Rows
 
 
 @click.command(epilog="Example: leakback quality --format json")
@@ -32,4 +33,4 @@ def loads(store: Path, form: str) -> None:
     from analytics.pages import loads as page
 
     found = Records.of(store).ask("load_ledger")
-    emit(form, lambda: {"rows": found.to_dicts()}, "rows", lambda: page.build(found))
+    emit(form, lambda: {"rows": Rows.of(found)}, "rows", lambda: page.build(found))

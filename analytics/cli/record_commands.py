@@ -6,6 +6,7 @@ import click
 
 from analytics.cli.options import EITHER, FILE, FOLDER, format_option, store_option
 from analytics.cli.printing import emit, working
+from analytics.contract.rows import Rows
 
 
 @click.command(epilog="Example: leakback load my-files --store shop.duckdb")
@@ -39,7 +40,7 @@ def rejects(output: Path | None, store: Path, form: str) -> None:
     records = Records.of(store)
     if output is None and form != "xlsx":
         found = mending.waiting(records) if form == "csv" else loading.rejects(records)
-        emit(form, lambda: {"rows": found.to_dicts()}, "rows", lambda: rejected.build(found))
+        emit(form, lambda: {"rows": Rows.of(found)}, "rows", lambda: rejected.build(found))
         return
     if output is None or form not in {"csv", "xlsx"}:
         raise click.UsageError("--output FILE goes with --format csv or xlsx")

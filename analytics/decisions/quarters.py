@@ -8,6 +8,7 @@ MOST_QUARTERS = 40
 """Quarters ahead shown one by one; what comes after them is one row."""
 LATER = "later"
 MONTHS_PER_QUARTER = 3
+PERIOD = ("quarter", "from", "to")
 
 
 def quarter_ends(as_of: date, days: int) -> list[date]:
@@ -37,13 +38,9 @@ def periods(as_of: date, ends: list[date]) -> pl.DataFrame:
     """The spans from the day after ``as_of`` to each of ``ends``: quarter (2026 Q4), from, to."""
     begins = [as_of, *ends[:-1]]
     names = [f"{day.year} Q{(day.month - 1) // MONTHS_PER_QUARTER + 1}" for day in ends]
-    return pl.DataFrame(
-        {
-            "quarter": [LATER if place >= MOST_QUARTERS else name for place, name in enumerate(names)],
-            "from": [day + timedelta(days=1) for day in begins],
-            "to": list(ends),
-        }
-    )
+    quarters = [LATER if place >= MOST_QUARTERS else name for place, name in enumerate(names)]
+    found = (quarters, [day + timedelta(days=1) for day in begins], list(ends))
+    return pl.DataFrame(dict(zip(PERIOD, found, strict=True)))
 
 
 def quarter_before(day: date) -> date:

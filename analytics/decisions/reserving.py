@@ -12,7 +12,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.decisions.quarters import periods, quarter_ends
+from analytics.decisions.quarters import PERIOD, periods, quarter_ends
 from analytics.errors import LeakbackError, TooFewError
 from analytics.risk import Ahead, Foreseen, HazardModel
 
@@ -24,6 +24,9 @@ MOST_DRAWN = 2_000_000
 """Costs of leak-backs drawn at once."""
 FEWEST_COSTS = 5
 """Leak-backs whose cost is known; with fewer nothing is said about money."""
+RANGES = ("expected_leak_backs", "low", "high", "expected_cost", "cost_low", "cost_high")
+BY_QUARTER = (*PERIOD, *RANGES)
+"""The columns of ``Reserve.by_quarter``."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,10 +42,9 @@ class Range:
 class Reserve:
     """Leak-backs to come and their cost (None where too few costs are known).
 
-    ``by_quarter``: quarter, from, to; ``by_year``: year, cracks; both with expected_leak_backs, low, high,
-    expected_cost, cost_low, cost_high. ``cracks`` are under warranty and have held; ``open_ended`` of them have no
-    end of warranty and are counted to the oldest age seen. ``past_oldest`` is the share of the expected leak-backs
-    at ages nobody has seen.
+    ``by_quarter``: as ``BY_QUARTER``; ``by_year``: year, cracks and ``RANGES``. ``cracks`` are under warranty
+    and have held; ``open_ended`` of them have no end of warranty and are counted to the oldest age seen.
+    ``past_oldest`` is the share of the expected leak-backs at ages nobody has seen.
     """
 
     leak_backs: Range
@@ -69,15 +71,8 @@ class Drawn:
         if self.money:
             cost = self.expected * self.money[0]
             cost_low, cost_high = _ends(self.money[1], level)
-        found = {
-            "expected_leak_backs": self.expected,
-            "low": low,
-            "high": high,
-            "expected_cost": cost,
-            "cost_low": cost_low,
-            "cost_high": cost_high,
-        }
-        return pl.DataFrame(found).fill_nan(None)
+        found = (self.expected, low, high, cost, cost_low, cost_high)
+        return pl.DataFrame(dict(zip(RANGES, found, strict=True))).fill_nan(None)
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import polars as pl
 
-from analytics.answers.inviting import Invited
+from analytics.answers.inviting import COLUMNS, Invited
 from analytics.charts import words
 from analytics.pages.page import Column, Page, Table
 
@@ -13,7 +13,7 @@ NOBODY = "Nobody has a role yet. Give the first one with: leakback people set AD
 
 def build(found: Sequence[Invited]) -> Page:
     """Everybody with a role, what it allows, and their code in the audit trail."""
-    schema = dict.fromkeys(("name", "role", "code", "does"), pl.String)
+    schema = dict.fromkeys(COLUMNS, pl.String)
     rows = pl.DataFrame([each.answer() for each in found], schema=schema)
     columns = (
         Column("name", "signs in as"),

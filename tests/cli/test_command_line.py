@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from analytics.answers import loading
 from analytics.cli import run
 from analytics.cli.commands import leakback
 from tests.histories import DONE_JOB, write_tables
@@ -137,6 +138,32 @@ def test_an_unexpected_fault_shows_no_traceback_and_keeps_it(
     assert (code, out, err.count("\n")) == (1, "", 1)
     assert "Traceback" not in err
     assert "ZeroDivisionError" in (tmp_path / "leakback" / "leakback.log").read_text()
+
+
+@pytest.mark.parametrize(
+    "words", ["measure leak_back_rate --by resin", "flags", "quote --planned", "crews", "reserve", "prices"]
+)
+def test_csv_has_the_same_header_without_a_row(call: Call, store_path: Path, words: str) -> None:
+    loading.begin(store_path)
+    header, *rows = call(*words.split(), "--format", "csv")[1].splitlines()
+    assert rows
+    assert call(*words.split(), "--format", "csv", store=store_path) == (0, f"{header}\n", "")
+
+
+def test_csv_has_a_header_where_nothing_is_the_matter(call: Call, store_path: Path) -> None:
+    loading.begin(store_path)
+    for words, header in (
+        ("check", "part,said"),
+        ("people list", "name,role,code,does"),
+        ("rejects", "table,file,row,column,cell,reason,nearest,unit,mended"),
+        ("warnings", "table,file,row,column,reason"),
+        ("history", "number,acted_at,what,load,by_whom,details,hash"),
+        ("quality", "table,column,year,rows,filled,share"),
+        ("compare resin", "resin,cracks,leak_backs,watched,crude,crude_low,crude_high,value,low,high"),
+    ):
+        assert call(*words.split(), "--format", "csv", store=store_path) == (0, f"{header}\n", "")
+    assert call("loads", "--format", "csv", store=store_path)[1].startswith("batch,")
+    assert call("scenario", "list", "--format", "csv", store=store_path)[1].startswith("name,labour_hour,")
 
 
 def test_csv_and_json_say_the_same(call: Call) -> None:

@@ -7,7 +7,10 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+import polars as pl
+
 from analytics.cli.printing import emit
+from analytics.contract.rows import Rows
 from analytics.pages.page import Page
 
 HEAVY = {"altair", "duckdb", "numpy", "polars", "scipy", "sklearn", "streamlit"}
@@ -36,6 +39,13 @@ def test_a_csv_reads_back_as_it_was() -> None:
     assert header == ["said", "at", "cost", "of", "when", "parts"]
     assert first == ['two\nlines, and "so"', "2026-10-07", "410.50", "0.1", "", ""]
     assert second == ["", "", "", "2", "", '[{"crack_id":"J-1","ok":true}]']
+
+
+def test_a_csv_without_rows_has_its_header() -> None:
+    frame = pl.DataFrame({"resin": ["epoxy"], "cracks": [2]})
+    assert printed(Rows.of(frame)) == "resin,cracks\nepoxy,2\n"
+    assert printed(Rows.of(frame.clear())) == "resin,cracks\n"
+    assert printed(Rows([{"name": "dearer"}], ("name", "margin"))) == "name,margin\ndearer,\n"
 
 
 def test_help_waits_for_no_library_that_answers_need() -> None:
