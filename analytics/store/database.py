@@ -107,8 +107,11 @@ class Store:
         """Answer all this thread asks meanwhile over one connection and from one state, taken at the first question.
 
         Where this thread writes in between, or waits for another (``let_go``), the connection is let go and taken anew
-        at the next question.
+        at the next question. A reading within another is part of it.
         """
+        if getattr(self._kept, "open", None) is not None:
+            yield
+            return
         with ExitStack() as kept:
             self._kept.open, self._kept.connection = kept, None
             _stores_read().append(self)

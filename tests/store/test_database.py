@@ -94,3 +94,17 @@ def test_who_reads_may_write_in_between_and_reads_on(load_tables: Callable[..., 
             connection.execute("insert into meta values ('said', 'so')")
         assert store.meta("said") == "so"
     assert store.meta("said") == "so"
+
+
+def test_a_reading_within_a_reading_does_not_end_it(load_tables: Callable[..., Loaded], store_path: Path) -> None:
+    load_tables({"jobs": [DONE_JOB]})
+    store = Store(store_path, wait_seconds=1)
+    with store.reading():
+        assert store.meta("said") is None
+        with store.reading():
+            assert store.meta("said") is None
+        with store.change() as connection:
+            connection.execute("insert into meta values ('said', 'so')")
+        assert store.meta("said") == "so"
+    with store.writing("more"):
+        assert store.meta("said") == "so"
