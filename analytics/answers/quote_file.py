@@ -1,7 +1,7 @@
 """Cracks to be quoted from a CSV file: good rows are quoted, each other row is named with its reason."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
@@ -21,6 +21,7 @@ FIRST_ROW = 2
 """A spreadsheet's number of the row beneath the header."""
 KEYS: Mapping[str, dy.Column] = {name: TABLES["cracks"].columns()[name] for name in ("crack_id", "job_id")}
 MOST_KEPT = 10_000
+SHOWN_SHEETS = 3
 Row = dict[str, Any]
 
 
@@ -30,10 +31,10 @@ def from_file(path: Path) -> Asked:
     A crack without crack_id is named by its row; one without job_id is a job by itself.
 
     Raises:
-        UnreadableFileError: the file cannot be read, or has no column for the length or the width.
+        UnreadableFileError: the file cannot be read, has several sheets, or no column for the length or the width.
     """
     [source] = open_sources([path])
-    sheet = read_source(source, {*KEYS, *ASKED})[0]
+    sheet = _only_sheet(path, read_source(source, {*KEYS, *ASKED}))
     header = {plain(name): name for name in sheet.headers}
     if missing := [name for name in NEEDED if name not in header]:
         raise UnreadableFileError(
@@ -47,6 +48,16 @@ def from_file(path: Path) -> Asked:
         {"row": row + FIRST_ROW, "column": column, "reason": reason} for (row, column), reason in sorted(faults.items())
     ]
     return Asked(frame(good), tuple(rejects), tuple(name for name in header if name not in columns))
+
+
+def _only_sheet(path: Path, sheets: Sequence[Sheet]) -> Sheet:
+    if len(sheets) > 1:
+        names = [sheet.names[0] for sheet in sheets[:SHOWN_SHEETS]] + ["…"] * (len(sheets) > SHOWN_SHEETS)
+        raise UnreadableFileError(
+            f"{path.name}: {len(sheets)} sheets hold something ({', '.join(names)}), and one is quoted; "
+            "save each sheet of cracks as a file of its own"
+        )
+    return sheets[0]
 
 
 Faults = dict[tuple[int, str], str]

@@ -11,6 +11,7 @@ from analytics.answers.quote_input import typed_crack
 from analytics.answers.quoting import quote
 from analytics.answers.records import Records
 from analytics.errors import LeakbackError, UnknownNameError, UnreadableFileError
+from tests.intake.brought import Rows, workbook
 
 TYPED = {"length_m": 2.4, "width_mm": 0.5, "wall_thickness_mm": 200.0, "resin": "epoxy", "water": "dry"}
 
@@ -92,3 +93,16 @@ def test_a_file_that_is_none_of_ours_is_one_sentence(tmp_path: Path, content: by
         from_file(path)
     with pytest.raises(UnreadableFileError, match="no such file"):
         from_file(tmp_path / "not there.csv")
+
+
+def test_no_sheet_of_a_workbook_is_left_out_without_a_word(tmp_path: Path) -> None:
+    path = tmp_path / "cracks.xlsx"
+    rows: Rows = [["length_m", "width_mm"], [2.4, 0.5]]
+    path.write_bytes(workbook(north=rows, empty=[]))
+    assert from_file(path).cracks["length_m"].to_list() == [2.4]
+    path.write_bytes(workbook(north=rows, south=rows))
+    with pytest.raises(UnreadableFileError, match=r"cracks\.xlsx: 2 sheets hold something \(north, south\)"):
+        from_file(path)
+    path.write_bytes(workbook(**dict.fromkeys("abcd", rows)))
+    with pytest.raises(UnreadableFileError, match=r"4 sheets hold something \(a, b, c, …\)"):
+        from_file(path)
