@@ -64,6 +64,12 @@ def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
     return Flags(records.as_of, months, level, found, planned, modelled.said, modelled.model)
 
 
+def engineer_first(records: Records, job_id: str) -> list[Flag]:
+    """The flags of a planned job's cracks that an engineer looks at first; by the rules alone, without the model."""
+    planned = records.ask("planned_cracks").filter(pl.col("job_id") == job_id)
+    return [each for each in flag(records, planned, None, None) if each.action == "engineer_review"]
+
+
 def flag(
     records: Records,
     planned: pl.DataFrame,

@@ -7,6 +7,7 @@ with every reason otherwise. Only what was typed changes, so nobody's newer figu
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from analytics.answers.flagging import engineer_first
 from analytics.answers.handing_in import Recorded, RefusedError, Tables, changed, hand_in, new_row, refuse_taken
 from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.next_code import next_code
@@ -16,6 +17,7 @@ from analytics.contract.tables import TABLES
 from analytics.store.committing import current
 
 Typed = Mapping[str, str]
+ACTUALS = ("resin_litres", "labour_minutes")
 FIRST_CODES = {"jobs": "J-0001", "callbacks": "K-0001", "reviews": "R-0001"}
 
 
@@ -78,16 +80,37 @@ def change_crack(path: Path, job_id: str, crack_id: str, typed: Typed) -> Record
 
 
 @needs("close")
-def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed]) -> Recorded:
-    """Record that a job is done: its day, crew and price, and by crack what went into it."""
+def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed], *, undecided: bool = False) -> Recorded:
+    """Record that a job is done: its day, crew and price, and by crack what went into it.
+
+    Refused where an engineer looks first and has not decided to inject, unless the work was done ``undecided``, which
+    the load's name then says for good; and where nothing of the work was written down.
+    """
 
     def make(records: Records, before: JobRows) -> Tables:
-        del records
         done = changed(_job(before), job) | {"status": "done"}
         work = [changed(_row(before, "cracks", crack_id), typed) for crack_id, typed in cracks.items()]
+        if not undecided:
+            _refuse_undecided(records, job_id)
+        _refuse_blank(done, work or before.rows("cracks"))
         return {"jobs": [done]} | ({"cracks": work} if work else {})
 
-    return hand_in(path, "closed job", job_id, make, f"job {job_id} is done")
+    kind = "job closed without the engineer's decision" if undecided else "closed job"
+    return hand_in(path, kind, job_id, make, f"job {job_id} is done")
+
+
+def _refuse_undecided(records: Records, job_id: str) -> None:
+    if waiting := engineer_first(records, job_id):
+        cracks = ", ".join(each.crack_id for each in waiting)
+        raise RefusedError(
+            f"Not recorded: an engineer looks first at {cracks}, and no decision to inject is recorded. Record it, or "
+            "say that the work was done without it."
+        )
+
+
+def _refuse_blank(job: Row, cracks: Sequence[Row]) -> None:
+    if cracks and not any([job["price_charged"], *(row[column] for row in cracks for column in ACTUALS)]):
+        raise RefusedError("Not recorded: neither litres, nor minutes, nor a price is written down; give one at least.")
 
 
 @needs("call")

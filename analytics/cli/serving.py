@@ -70,7 +70,7 @@ def _refuse_without_library() -> None:
 
 def _command(host: str, port: int) -> list[str]:
     return [
-        *(sys.executable, "-m", "analytics.render.server", "run", str(shipped("app.py"))),
+        *(sys.executable, "-P", "-m", "analytics.render.server", "run", str(shipped("app.py"))),
         f"--server.address={host}",
         f"--server.port={port}",
         f"--server.headless={'false' if _has_screen() else 'true'}",

@@ -3,14 +3,14 @@
 from collections.abc import Mapping
 from functools import partial
 
-from analytics.answers import recording
+from analytics.answers import flagging, recording
 from analytics.answers.handing_in import Recorded
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.pages.asking import ask, ask_all, keyed, today
 from analytics.pages.by_hand import change, new, with_names
 from analytics.pages.crack_forms import adding, new_crack
-from analytics.pages.form import Fieldset, Form, Typed
+from analytics.pages.form import Field, Fieldset, Form, Typed
 from analytics.pages.page import Folded
 
 AGREED = ("planned_on", "branch", "crew_id", "access", "quoted_on", "price_quoted", "travel_minutes", "warranty_months")
@@ -19,6 +19,13 @@ WORKED = (
     "port_count", "resin_litres", "labour_minutes", "resin", "wall_temp_c", "port_spacing_mm", "cleaned", "dried",
     "water_tested",
 )  # fmt: skip
+UNDECIDED = Field(
+    "undecided",
+    "Done without the engineer's decision",
+    kind="choice",
+    options={"": "no", "yes": "yes"},
+    help="An engineer looks first at a crack of this job. Where it was done without, the history keeps saying so.",
+)
 SITE_NOTE = "A site is kept as a code only: its address is not stored. A crew's name is replaced by a code too."
 
 
@@ -78,10 +85,15 @@ def _closing(records: Records, rows: JobRows) -> Form:
         for row in rows.rows("cracks")
     ]
 
-    def act(typed: Typed) -> Recorded:
-        return recording.close_job(records.store.path, rows.job_id, *by_row(typed))
+    asked = (Fieldset((UNDECIDED,)),) if flagging.engineer_first(records, rows.job_id) else ()
 
-    return change("closing", "Close this job", (Fieldset(with_names(records, job)), *sets), act, needs="close")
+    def act(typed: Typed) -> Recorded:
+        undecided = typed.get(UNDECIDED.key, "") != ""
+        done = {key: text for key, text in typed.items() if key != UNDECIDED.key}
+        return recording.close_job(records.store.path, rows.job_id, *by_row(done), undecided=undecided)
+
+    fieldsets = (*asked, Fieldset(with_names(records, job)), *sets)
+    return change("closing", "Close this job", fieldsets, act, needs="close")
 
 
 def by_row(typed: Typed) -> tuple[Typed, Mapping[str, Typed]]:

@@ -2,12 +2,14 @@
 
 import polars as pl
 
+from analytics.answers import flagging
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.pages import call_forms, done_job, job_forms, upcoming
 from analytics.pages.crack_forms import crack_forms
 from analytics.pages.form import Search
+from analytics.pages.job import ACTION_SAID, reasons
 from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
 
 PATH = "record"
@@ -64,6 +66,7 @@ def _of_job(records: Records, job_id: str) -> Page:
         answer = f"Job {job_id}, planned for {words.day(rows.frames['jobs']['planned_on'].item())}: {cracks}."
         ids = list(rows.frames["cracks"]["crack_id"])
         parts = (
+            *_engineer_first(records, job_id),
             *job_forms.planned_forms(records, rows),
             *(form for crack in ids for form in crack_forms(records, rows, crack)),
             *_planned(rows.frames["cracks"]),
@@ -72,6 +75,12 @@ def _of_job(records: Records, job_id: str) -> Page:
         answer = f"Job {job_id} is {status}: {cracks}."
         parts = (job_forms.planning(records, rows),)
     return Page(answer, parts, choices=(JOB,), worked_out=WORKED_OUT)
+
+
+def _engineer_first(records: Records, job_id: str) -> tuple[Part, ...]:
+    """Which cracks of a planned job an engineer looks at before anyone injects, and why."""
+    waiting = flagging.engineer_first(records, job_id)
+    return tuple(Section(f"{flag.crack_id}: {ACTION_SAID[flag.action]}", reasons(flag)) for flag in waiting)
 
 
 def _planned(cracks: pl.DataFrame) -> tuple[Part, ...]:

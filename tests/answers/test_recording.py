@@ -122,13 +122,31 @@ def test_a_site_in_force_keeps_its_code(store: Path) -> None:
 
 def test_a_job_is_closed_with_what_went_into_each_crack(store: Path) -> None:
     typed = {"done_on": "2026-10-30", "price_charged": "810.50", "crew_id": "C02"}
-    recording.close_job(store, "J-2", typed, {"J-2-1": {"resin_litres": "0.9", "port_count": "12", "dried": "true"}})
+    work = {"J-2-1": {"resin_litres": "0.9", "port_count": "12", "dried": "true"}}
+    recording.record_decision(store, "J-2", "J-2-1", DECIDED)
+    recording.close_job(store, "J-2", typed, work)
     found = rows(store, "J-2")
     assert found.job is not None
     assert {key: found.job[key] for key in ("status", *typed)} == {"status": "done", **typed}
     assert found.row("cracks", "J-2-1")["port_count"] == "12"
     assert found.row("cracks", "J-2-1")["width_mm"] == "6"
     assert Records.of(store).as_of == date(2026, 10, 30)
+
+
+def test_a_job_that_waits_for_an_engineer_is_closed_only_where_it_is_said_that_none_decided(store: Path) -> None:
+    typed = {"done_on": "2026-10-30", "price_charged": "810.50"}
+    with pytest.raises(RefusedError, match="an engineer looks first at J-2-1"):
+        recording.close_job(store, "J-2", typed, {})
+    recording.close_job(store, "J-2", typed, {}, undecided=True)
+    names = [row["file"] for row in ledger(store)]
+    assert any("closed without the engineer's decision" in name for name in names)
+
+
+def test_a_job_is_not_closed_with_nothing_written_down(store: Path) -> None:
+    recording.record_decision(store, "J-2", "J-2-1", DECIDED)
+    with pytest.raises(RefusedError, match="neither litres, nor minutes, nor a price"):
+        recording.close_job(store, "J-2", {"done_on": "2026-10-30"}, {"J-2-1": {"port_count": "12"}})
+    recording.close_job(store, "J-2", {"done_on": "2026-10-30"}, {"J-2-1": {"labour_minutes": "90"}})
 
 
 def test_a_new_job_comes_with_its_cracks_in_one_load(store: Path) -> None:
@@ -163,7 +181,7 @@ REFUSED: list[tuple[Callable[..., object], tuple[Any, ...], str]] = [
     (recording.record_decision, ("J-2", "J-2-1", {"decision": "inject"}), "A decision and its day come together"),
     (recording.record_decision, ("J-2", "J-2-1", DECIDED | {"decided_on": "2099-01-01"}), "after the day of this load"),
     (recording.record_decision, ("J-2", "J-2-1", DECIDED | {"reference": "Dr Example"}), "free text are not kept"),
-    (recording.close_job, ("J-2", {"done_on": ""}, {}), "A done job needs its done_on"),
+    (recording.close_job, ("J-2", {"done_on": ""}, {}), "an engineer looks first at J-2-1"),
 ]
 
 

@@ -138,7 +138,10 @@ def test_a_planned_job_is_changed_closed_and_decided_where_it_is_shown(store: Pa
     with pytest.raises(LeakbackError, match="Nothing recorded"):
         asked["job"].submit(filled(asked["job"]))
     closing = asked["closing"]
-    closing.submit(filled(closing, **{f"{job_id}-1.resin_litres": "0.8", "price_charged": "500"}))
+    work = {f"{job_id}-1.resin_litres": "0.8", "price_charged": "500"}
+    with pytest.raises(LeakbackError, match="no decision to inject is recorded"):
+        closing.submit(filled(closing, **work))
+    closing.submit(filled(closing, undecided="yes", **work))
     after = record.build(Records.of(store), {"job_id": job_id})
     assert after.answer.startswith(f"Job {job_id}, done on 31 October 2026, crew ")
     [used] = [figure.value for figure in figures(after, f"{job_id}-1") if figure.label == "resin used"]
