@@ -26,6 +26,15 @@ class JobRows:
         asked = {table: records.ask(select, job_id=job_id) for table, select in named.items()}
         return cls(job_id, {table: typed(frame, table) for table, frame in asked.items()})
 
+    @classmethod
+    def meant(cls, records: Records, typed: str) -> "JobRows":
+        """The rows of the one job that ``typed`` may mean: in any capitals, without its letters, by a crack's number."""
+        found = cls.of(records, typed)
+        if found.job is not None:
+            return found
+        meant = records.ask("jobs_meant", typed=typed)["job_id"]
+        return cls.of(records, meant.item()) if len(meant) == 1 else found
+
     @property
     def job(self) -> Row | None:
         """The job's own row; None where it is not loaded."""

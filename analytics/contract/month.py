@@ -3,7 +3,7 @@
 import re
 from calendar import monthrange
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from analytics.errors import LeakbackError
 
@@ -30,6 +30,12 @@ class Month:
         if found is None or not 1 <= int(found[2]) <= MONTHS_A_YEAR or int(found[1]) == 0:
             raise LeakbackError(f"month {text!r}: write it as year-month, such as 2026-10")
         return cls(int(found[1]), int(found[2]))
+
+    @classmethod
+    def last_whole(cls, day: date) -> "Month":
+        """The last month that was over by the end of ``day``."""
+        next_day = day + timedelta(days=1)
+        return cls.of(date(next_day.year, next_day.month, 1) - timedelta(days=1))
 
     @property
     def first_day(self) -> date:

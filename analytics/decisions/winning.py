@@ -23,8 +23,8 @@ MOST_STEPS, SETTLED = 50, 1e-10
 SEEN = (0.025, 0.975)
 """The curve is held within these shares of the prices seen."""
 NOT_AT_RANDOM = (
-    "Prices were not set at random: whoever quotes asks more where the customer is in a hurry, and wins those all the "
-    "same. So a price that was raised for everybody would lose more than this curve shows, at any number of quotes."
+    "Prices were not set at random: whoever quotes may ask more where the customer is in a hurry, and win those all "
+    "the same. Then a price raised for everybody would lose more than this curve shows, at any number of quotes."
 )
 
 

@@ -153,11 +153,12 @@ def _grouped(by: tuple[Dimension, ...], rows: pl.DataFrame) -> pl.DataFrame:
 
 
 def _curves(by: tuple[Dimension, ...], rows: pl.DataFrame) -> tuple[Part, ...]:
-    """The curves, from month 0; a panel a season where material and season are compared."""
+    """The curves, from month 0, of the groups of which any rate is known; a panel a season by material and season."""
     if rows.select(d.name for d in by).n_unique() > MOST_CURVES:
         return ()
     rows = rows.with_columns(group=pl.col("resin"), panel=pl.col("season")) if len(by) > 1 else _grouped(by, rows)
     keys = [key for key in ("group", "panel") if key in rows.columns]
+    rows = rows.filter(pl.col("value").is_not_null().any().over(keys))
     steps = rows.select(
         *keys,
         pl.col("age_months").cast(pl.Float64).alias("month"),
@@ -175,7 +176,8 @@ def _curves(by: tuple[Dimension, ...], rows: pl.DataFrame) -> tuple[Part, ...]:
 
 
 def _dots(rates: Measured) -> Part:
-    plot = interval_dots(_grouped(rates.by, rates.rows).rename({"cracks": "count"}))
+    known = rates.rows["value"].count()
+    plot = interval_dots(_grouped(rates.by, rates.rows).rename({"cracks": "count"})) if known else None
     alt = f"Leak-back rate within {rates.months} months with its interval, a row a group."
     picks = tuple(grouping.name for grouping in rates.by)
     chart = (Chart((plot,), alt, picks=picks),) if plot else ()

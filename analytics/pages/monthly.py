@@ -6,6 +6,7 @@ Put together from the other pages: a section is one function here, and one line 
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import partial
 
 import polars as pl
 
@@ -17,12 +18,26 @@ from analytics.answers.monthly import MonthWork, at_the_end, work_of
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.month import Month
-from analytics.pages import crews, leak_backs, reserve, upcoming
+from analytics.decisions.costs import Rates
+from analytics.pages import crews, leak_backs, papers, reserve, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
-from analytics.pages.page import Column, Document, Figure, Figures, Page, Part, Section, Table, Words
+from analytics.pages.page import (
+    Column,
+    Document,
+    Download,
+    Downloads,
+    Figure,
+    Figures,
+    Page,
+    Part,
+    Section,
+    Table,
+    Words,
+)
 
 AHEAD = timedelta(weeks=5)
 HORIZON_MONTHS = 24
+HOLDS = (crews.PATH, reserve.PATH)
 STANDARD = "standard"
 WORKED_OUT = """
 **The month.** Counts are of that month alone; a month brings few leak-backs, so compare them with the rates beneath and
@@ -55,6 +70,19 @@ def build(records: Records, month: Month, about: str = "") -> Document:
     return Document(f"Report for {month.words}", (page,), about, asked.work.as_of)
 
 
+def offered(records: Records) -> tuple[Section, ...]:
+    """The report of the last whole month to print, for whoever may see all that is in it; nothing before any record."""
+    if records.as_of is None:
+        return ()
+    month = Month.last_whole(records.as_of)
+    make = partial(build, records, month, papers.about(records))
+    rows = (
+        Download(f"Print the report of {month.words}", f"report-{month}.pdf", make, holds=HOLDS),
+        Download("Save it as a page", f"report-{month}.html", make, holds=HOLDS),
+    )
+    return (Section("The month on paper", (Downloads(rows),)),)
+
+
 def _answer(asked: Asked) -> str:
     work = asked.work
     done = words.counted(work.done.height, "crack")
@@ -81,6 +109,7 @@ def _month(asked: Asked) -> Section:
                 (
                     Figure("jobs finished", work.done["job_id"].n_unique()),
                     Figure("cracks repaired", work.done.height),
+                    _charged(asked),
                     _total("length of crack", work.done, "length_m", "m", digits=0),
                     *_used(work.done),
                     _total("labour", hours, "hours", "person-hours", digits=0),
@@ -96,6 +125,15 @@ def _used(done: pl.DataFrame) -> list[Figure]:
     return [
         _total(f"{words.word(str(resin))} used", cracks, "resin_litres", "L", digits=1) for (resin,), cracks in by_resin
     ]
+
+
+def _charged(asked: Asked) -> Figure:
+    """What the month's jobs were charged, and of how many that was recorded."""
+    jobs = asked.now.ask("job_terms").join(asked.work.done, on="job_id", how="semi")
+    charged = jobs["price_charged"].drop_nulls()
+    over = f"recorded of {words.number(len(charged))} of {words.counted(jobs.height, 'job')}"
+    currency = Rates.of(asked.now.ask("current_rates")).currency
+    return Figure("charged", float(charged.sum()), count=over, unit=currency, digits=0)
 
 
 def _total(name: str, cracks: pl.DataFrame, column: str, unit: str, *, digits: int) -> Figure:

@@ -204,13 +204,15 @@ class Caution:
 class Download:
     """A file the reader may take away, made only when asked.
 
-    ``document`` gives what becomes a .pdf or .html by ``file_name``'s ending, or the file's own bytes.
+    ``document`` gives what becomes a .pdf or .html by ``file_name``'s ending, or the file's own bytes; ``holds`` are
+    the pages, by path, that must be open to whom it is offered.
     """
 
     label: str
     file_name: str
     document: "Callable[[], Document | bytes]" = field(compare=False)
     paper: "Paper" = "a4"
+    holds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

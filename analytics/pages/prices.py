@@ -100,12 +100,18 @@ def _answer(book: PriceBook, unit: str, costs: str) -> str:
     row, start = book.overall.row(0, named=True), f"{costs}, {_below_floor(book, unit)}"
     if row["cost_per_metre"] is None:
         return f"{start}; too few jobs to say what a metre costs."
+    cracks, floor = words.counted(row["cracks"], "crack"), _said(row, "floor", unit)
     target = f", the target {_said(row, 'target', unit)}" if row["target_per_metre"] is not None else ""
-    charged = f", the charge {_said(row, 'charged', unit)}" if row["charged_per_metre"] is not None else ""
-    cracks = words.counted(row["cracks"], "crack")
-    return (
-        f"{start}: over {cracks} the floor is {_said(row, 'floor', unit)}{target}{charged}{words.at_level(book.level)}."
-    )
+    return f"{start}: over {cracks} the floor is {floor}{target}{_charge(row, book, unit)}{words.at_level(book.level)}."
+
+
+def _charge(row: Mapping[str, Any], book: PriceBook, unit: str) -> str:
+    """What was charged, and what that leaves above the floor beside what is aimed at."""
+    if row["charged_per_metre"] is None:
+        return ""
+    left = words.percent(row["left_per_metre"] / row["charged_per_metre"], 0)
+    aimed = f" where {words.percent(book.margin, 0)} is aimed at" if book.margin is not None else ""
+    return f", the charge {_said(row, 'charged', unit)}, which leaves {left}{aimed}"
 
 
 def _below_floor(book: PriceBook, unit: str) -> str:

@@ -46,8 +46,9 @@ def build(records: Records, said: Said) -> Page:
     )
 
 
-def _of_job(records: Records, job_id: str) -> Page:
-    rows = JobRows.of(records, job_id)
+def _of_job(records: Records, typed: str) -> Page:
+    rows = JobRows.meant(records, typed)
+    job_id = rows.job_id
     if rows.job is None:
         return Page(
             f"No job {job_id} is loaded.", choices=(JOB,), wanting="Type the number as it stands in your files."

@@ -20,6 +20,7 @@ from analytics.pages.page import (
     Choice,
     Column,
     Document,
+    Downloads,
     Drawing,
     Entry,
     Folded,
@@ -113,6 +114,9 @@ class _Sight:
             case Folded():
                 inner = self._parts(part.parts)
                 return replace(self._told(replace(part, parts=())), parts=inner) if inner else None
+            case Downloads():
+                files = tuple(file for file in part.rows if all(map(self.rights.opens, file.holds)))
+                return self._told(replace(part, rows=files)) if files else None
             case Section():
                 if any(isinstance(each, Table) and self._is_of_crews(each) for each in part.parts):
                     return None

@@ -11,7 +11,7 @@ from analytics.answers import crews as judging
 from analytics.answers import flagging
 from analytics.answers.records import Records
 from analytics.charts import words
-from analytics.pages import crews, first_load, upcoming
+from analytics.pages import crews, first_load, monthly, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import Column, Figure, Figures, Page, Said, Section, Table, Words
 
@@ -27,14 +27,18 @@ def build(records: Records, said: Said) -> Page:
     rates = metrics.curves(records.ask, ages_months=HORIZONS_MONTHS)
     if records.as_of is None:
         return first_load.build(records)
-    pressing = upcoming.listed(found).filter(pl.col("action") != "standard").head(MOST_LISTED)
+    needing = upcoming.listed(found).filter(pl.col("action") != "standard")
+    pressing = needing.head(MOST_LISTED)
+    more = needing.height - pressing.height
+    others = (Words(f"{words.counted(more, 'more crack')} under Upcoming jobs.", tone="muted"),) if more else ()
     return Page(
         answer=_answer(found, rates, rate),
         parts=(
-            Section("Next to act on", (upcoming.table(found, pressing), *upcoming.cautions())),
+            Section("Next to act on", (upcoming.table(found, pressing), *others, *upcoming.cautions())),
             *_crews(records),
             Section("How finished work is holding", (_rates(rates), resin_and_labour(records.ask))),
             Section("Done by year", (_years(records),)),
+            *monthly.offered(records),
         ),
         worked_out="Each figure is worked out as its own page says: leak-backs, and resin and labour by crew.",
     )
@@ -53,9 +57,15 @@ def _crews(records: Records) -> tuple[Section, ...]:
 def _answer(found: flagging.Flags, rates: pl.DataFrame, rate: metrics.Metric) -> str:
     counts = Counter(flag.action for flag in found.flags)
     needing = len(found.flags) - counts["standard"]
+    engineer = counts["engineer_review"]
     planned = (
-        f"{words.number(needing)} of {words.counted(len(found.flags), 'planned crack')} need something before the "
-        f"work, {words.number(counts['engineer_review'])} of them an engineer."
+        "No crack is planned."
+        if not found.flags
+        else (
+            f"{words.number(needing)} of {words.counted(len(found.flags), 'planned crack')} "
+            f"{'needs' if needing == 1 else 'need'} something before the work, "
+            f"{words.number(engineer) if engineer else 'none'} of them an engineer."
+        )
     )
     two_years = rates.filter(pl.col("age_months") == HORIZONS_MONTHS[1]).to_dicts()
     if not two_years or two_years[0]["value"] is None:

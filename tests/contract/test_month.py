@@ -17,3 +17,10 @@ def test_a_month_runs_from_its_first_day_to_its_last() -> None:
 def test_what_is_no_month_is_refused(text: str) -> None:
     with pytest.raises(LeakbackError, match="such as 2026-10"):
         Month.read(text)
+
+
+@pytest.mark.parametrize(
+    ("day", "month"), [("2026-10-31", "2026-10"), ("2026-11-27", "2026-10"), ("2026-01-30", "2025-12")]
+)
+def test_the_last_whole_month_is_over(day: str, month: str) -> None:
+    assert str(Month.last_whole(date.fromisoformat(day))) == month

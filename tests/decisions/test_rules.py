@@ -132,13 +132,14 @@ def test_the_source_comes_with_every_reason() -> None:
 
 def test_sentences_give_figure_and_limit() -> None:
     assert (
-        text(one({"offset_mm": 4.0}), "offset") == "one face is 4 mm out of plane with the other; limit 3.2 mm (1/8 in)"
+        text(one({"offset_mm": 4.0}), "offset")
+        == "one face is 4 mm out of plane with the other; an engineer looks first from 3.2 mm (1/8 in) on"
     )
-    assert text(one({"width_mm": 5.0}), "wide") == "5 mm wide at its widest; limit 5 mm"
+    assert text(one({"width_mm": 5.0}), "wide") == "5 mm wide at its widest; an engineer looks first from 5 mm on"
     assert text(one({"wall_temp_c": 9.5}), "cold_wall") == "the wall is at 9.5 °C, under 10 °C (50 °F)"
     assert text(one({"width_mm": None, "length_m": None}), "not_measured") == "not recorded: width, length"
     assert text(one({"port_spacing_mm": 250.0}), "ports_too_far_apart") == (
-        "ports are planned 250 mm apart in a wall 200 mm thick; limit 1 × the wall's thickness"
+        "ports are planned 250 mm apart in a wall 200 mm thick; no further than 1 × the wall's thickness"
     )
     assert "do not quote as injectable" in text(one({"width_mm": 0.04}), "too_narrow")
 
@@ -160,7 +161,9 @@ def test_several_wide_cracks_flag_every_crack_of_their_job(widths: list[float | 
     flags = triage(frame(*({"width_mm": width} for width in widths), *elsewhere), PUBLISHED)
     assert all(("several" in rules(flag)) == (flagged and flag.job_id == "J1") for flag in flags)
     if flagged:
-        assert text(flags[0], "several") == "this job has 3 cracks of 3 mm or wider; limit 3 cracks"
+        assert text(flags[0], "several") == (
+            "this job has 3 cracks of 3 mm or wider; an engineer looks first from 3 cracks on"
+        )
 
 
 def test_all_reasons_are_shown_engineer_before_measure_before_prep() -> None:

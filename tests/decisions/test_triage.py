@@ -94,7 +94,8 @@ def test_the_risk_is_carried_with_its_interval() -> None:
 
 def test_a_threshold_of_ones_own_is_said_beside_the_published_one() -> None:
     assert text(one({"offset_mm": 7.0}, LOOSER), "offset") == (
-        "one face is 7 mm out of plane with the other; limit 6 mm (your policy: 6 mm; published: 3.2 mm)"
+        "one face is 7 mm out of plane with the other; an engineer looks first from 6 mm on "
+        "(your policy: 6 mm; published: 3.2 mm)"
     )
 
 
@@ -104,11 +105,12 @@ def test_what_only_a_looser_policy_lets_through_is_noted() -> None:
     assert [reason.rule for reason in flag.reasons] == ["any_offset"]
     (note,) = flag.notes
     assert (note.rule, note.action) == ("offset", "note")
-    assert note.text.endswith("limit 3.2 mm (1/8 in) (your policy: 6 mm; published: 3.2 mm)")
+    assert note.text.endswith("an engineer looks first from 3.2 mm (1/8 in) on (your policy: 6 mm; published: 3.2 mm)")
     several = triage(frame({"width_mm": 3.1}, {"width_mm": 3.1}, {"width_mm": 3.1}), LOOSER)
     assert {flag.action for flag in several} == {"standard"}
     assert text(several[0], "several").endswith(
-        "this job has 3 cracks of 3 mm or wider; limit 3 cracks (your policy: 4 mm; published: 3 mm)"
+        "this job has 3 cracks of 3 mm or wider; an engineer looks first from 3 cracks on "
+        "(your policy: 4 mm; published: 3 mm)"
     )
 
 

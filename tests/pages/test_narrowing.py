@@ -1,5 +1,6 @@
 """What a click narrows: the leak-backs to one group, the coming jobs to one week and crew; and the way back."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import polars as pl
@@ -11,6 +12,8 @@ from analytics.answers.records import Records
 from analytics.contract.dimensions import dimension
 from analytics.pages import leak_backs, upcoming
 from analytics.pages.page import Chart, Choice, Page, Section, Table
+from analytics.pages.within import every_part
+from tests.histories import CRACK, DONE_JOB
 
 
 @pytest.fixture(scope="module")
@@ -71,3 +74,12 @@ def test_by_week_every_crack_stands_once_crew_by_crew(records: Records) -> None:
     assert sorted(rows["crack_id"]) == sorted(flags(records).planned["crack_id"])
     assert all(week.rows["crew_id"].is_sorted() for week in weeks)
     assert ahead.rows["cracks"].sum() == rows.drop_nulls("planned_on").height
+
+
+def test_where_no_rate_is_known_nothing_is_drawn(records_of: Callable[..., Records]) -> None:
+    jobs = [DONE_JOB | {"job_id": f"J-{place}"} for place in range(3)]
+    cracks = [CRACK | {"crack_id": f"K-{place}", "job_id": f"J-{place}", "resin": "epoxy"} for place in range(3)]
+    for by in ("resin", "width_band"):
+        page = leak_backs.build(records_of({"jobs": jobs, "cracks": cracks}), {"by": by})
+        assert page.answer.startswith("Too little to say yet how many repairs leak back")
+        assert not [part for part in every_part(page.parts) if isinstance(part, Chart)]

@@ -7,7 +7,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from analytics.answers import modelling
+from analytics.answers import flagging, modelling
 from analytics.answers.records import Records
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
@@ -186,3 +186,19 @@ def test_forms_are_for_the_screen_only(demo_store: Path, capsys: pytest.CaptureF
     said = capsys.readouterr().out
     assert "8 calls wait for a finding" in said
     assert "Plan this job" not in said
+
+
+@pytest.mark.parametrize("typed", ["j-{}", "{}", " J-{}-1 ", "j-{}-1"])
+def test_a_number_typed_by_heart_finds_its_job(demo_store: Path, typed: str) -> None:
+    records = Records.of(demo_store)
+    job_id = records.ask("planned_cracks")["job_id"][0]
+    found = record.build(records, {"job_id": typed.format(job_id.removeprefix("J-"))})
+    assert found.answer.startswith(f"Job {job_id}, planned for ")
+
+
+def test_at_the_number_of_a_planned_job_stands_who_looks_first(demo_store: Path) -> None:
+    records = Records.of(demo_store)
+    flagged = next(flag for flag in flagging.flags(records).flags if flag.action == "engineer_review")
+    first = record.build(records, {"job_id": flagged.job_id}).parts[0]
+    assert isinstance(first, Section)
+    assert first.title.endswith(": an engineer looks first")

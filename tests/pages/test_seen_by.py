@@ -186,3 +186,10 @@ def test_a_closed_page_says_whom_to_ask_and_shows_nothing(role: Role, tmp_path: 
         assert page.answer.endswith(f"not open to {'an' if role[0] in 'aeiou' else 'a'} {role}.")
         assert not page.parts
         assert not page.choices
+
+
+def test_a_report_is_offered_to_whom_all_that_is_in_it_is_open(demo_store: Path) -> None:
+    for role in ROLES:
+        offered = kinds(dashboard.page(demo_store, "today", role, {}), Downloads)
+        labels = [file.label for part in offered for file in part.rows]
+        assert any("report of October 2026" in label for label in labels) == (role == "owner"), role
