@@ -28,7 +28,7 @@ class JobRows:
 
     @classmethod
     def meant(cls, records: Records, typed: str) -> "JobRows":
-        """The rows of the one job that ``typed`` may mean: in any capitals, without its letters, by a crack's number."""
+        """The rows of the one job that ``typed`` may mean: in any capitals, without letters, by a crack's number."""
         found = cls.of(records, typed)
         if found.job is not None:
             return found

@@ -24,7 +24,7 @@ from analytics.pages.page import Page, Question, Said
 from analytics.pages.questions import PAGES
 from analytics.pages.seen_by import asked_by, seen_by
 from analytics.render import forms, signing_in, uploads  # noqa: F401 - show forms and uploads, beside the screen's parts
-from analytics.render.screen import dress, refuse, run
+from analytics.render.screen import dress, look_at_later, refuse, run
 from analytics.store import Kept, Store
 from analytics.store.engine import MEBIBYTE
 
@@ -52,14 +52,17 @@ def main() -> None:
 
 
 def work_ahead() -> None:
-    """Work the first page out before anybody asks for it; who asks meanwhile waits for it.
+    """Work the first page out before anybody asks for it, then, where they are quick, the others.
 
-    What cannot be worked out is said to who asks.
+    Who asks meanwhile waits for the page being worked out. What cannot be worked out is said to who asks.
     """
     store = _store()
     with suppress(LeakbackError), displayed(display_of(store)):
-        page(store, next(iter(PAGES)), ROLES[0], {})
+        first, *others = _questions(store, ROLES[0])
+        first.build({})
         _about(store)
+        if _quick(store):
+            look_at_later((each, {}) for each in others)
 
 
 def _store() -> Path:
@@ -69,18 +72,24 @@ def _store() -> Path:
 def _show(store: Path, person: Person) -> None:
     if (role := person.role) is None:
         return
-    state = partial(signature, store)
-    questions = [Question(path, title, partial(page, store, path, role), state) for path, (title, _) in PAGES.items()]
-    opens = person.rights.opens
+    opens, questions = person.rights.opens, _questions(store, role)
     with asking(person), displayed(display_of(store)):
-        about, quick = _about(store), store.exists() and _quick(store, signature(store))
-        ahead = [each for each in questions if quick and opens(each.path)]
-        run(questions, about, opens, partial(signing_in.greet, person), ahead=ahead)
+        ahead = [each for each in questions if _quick(store) and opens(each.path)]
+        run(questions, _about(store), opens, partial(signing_in.greet, person), ahead=ahead)
+
+
+def _questions(store: Path, role: Role) -> list[Question]:
+    state = partial(signature, store)
+    return [Question(path, title, partial(page, store, path, role), state) for path, (title, _) in PAGES.items()]
+
+
+def _quick(store: Path) -> bool:
+    """Whether any page is built quickly and changes nothing: of a small store, whose model stands."""
+    return store.exists() and _quick_seen(store, signature(store))
 
 
 @cached(LRUCache(KEPT_RECORDS), condition=Condition())
-def _quick(store: Path, seen: Signature) -> bool:
-    """Whether any page is built quickly and changes nothing: of a small store, whose model stands."""
+def _quick_seen(store: Path, seen: Signature) -> bool:
     with suppress(LeakbackError):  # said to who asks for a page
         return store.stat().st_size <= MOST_AHEAD_BYTES and modelling.stands(_records(store, seen)[0])
     return False

@@ -19,10 +19,8 @@ def _work_ahead() -> None:
     from analytics.render import dashboard, screen  # noqa: PLC0415, the same
 
     schemapi.disable_debug_mode()  # charts are held against their schema in the tests, not before each reader
-    try:
-        dashboard.work_ahead()
-    finally:
-        screen.FORESIGHT.start()
+    screen.FORESIGHT.start()
+    dashboard.work_ahead()
 
 
 if __name__ == "__main__":

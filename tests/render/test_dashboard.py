@@ -11,11 +11,13 @@ import pytest
 from analytics.answers.loading import Loaded, load
 from analytics.answers.records import Records, policy_path
 from analytics.answers.standing import Person
+from analytics.contract.places import STORE_VARIABLE
 from analytics.contract.roles import Role
 from analytics.contract.units import displayed
 from analytics.errors import CannotWriteError, RecordsMovedError
 from analytics.intake import private_path
 from analytics.pages.page import Page
+from analytics.pages.questions import PAGES
 from analytics.render import dashboard
 from analytics.store import Store
 from analytics.store.turns import Turns
@@ -139,10 +141,10 @@ def test_pages_of_a_small_store_are_worked_out_ahead_and_none_that_is_closed(
     assert "records" in ahead(demo_store, OWNER)
     assert "crews" in ahead(demo_store, "owner")
     assert "records" not in ahead(demo_store, "viewer")
-    dashboard._quick.cache_clear()
+    dashboard._quick_seen.cache_clear()
     monkeypatch.setattr(dashboard, "MOST_AHEAD_BYTES", 0)
     assert ahead(demo_store, OWNER) == []
-    dashboard._quick.cache_clear()
+    dashboard._quick_seen.cache_clear()
 
 
 def test_no_page_is_worked_out_ahead_that_would_fit_a_model(
@@ -154,3 +156,17 @@ def test_no_page_is_worked_out_ahead_that_would_fit_a_model(
     with Store(store).change() as connection:
         connection.execute("delete from models")
     assert ahead(store, OWNER) == []
+
+
+def test_a_server_works_the_other_pages_out_too_once_the_first_is_there(
+    demo_store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    later: list[str] = []
+    monkeypatch.setattr(dashboard, "look_at_later", lambda asked: later.extend(each.path for each, _ in asked))
+    monkeypatch.setenv(STORE_VARIABLE, str(demo_store))
+    dashboard.work_ahead()
+    assert later == [path for path in PAGES if path != "today"]
+    later.clear()
+    monkeypatch.setenv(STORE_VARIABLE, str(tmp_path / "none.duckdb"))
+    dashboard.work_ahead()
+    assert later == []
