@@ -20,7 +20,7 @@ from analytics.charts.plot import (
 )
 from analytics.contract import units
 
-Kind = Literal["percent", "number", "ratio"]
+Kind = Literal["percent", "number"]
 Row = Mapping[str, Any]
 ROW_PX = 48
 LABEL_UP_PX = -15
@@ -45,18 +45,6 @@ def interval_dots(
     say = _said(kind, unit, places)
     labelled = with_labels(frame, lambda row: _label(row, say, counted))
     return labelled_dots(labelled, kind=kind, unit=unit, reference=reference)
-
-
-def crew_dots(frame: pl.DataFrame) -> Plot | None:
-    """Crews' leak-backs over what their cracks make expected; only a signal is coloured.
-
-    ``frame``: crew_id, cracks, observed, expected, ratio, low, high, signal (high, low or none).
-    """
-    tones = {"high": "engineer_review", "low": "accent"}
-    labelled = with_labels(frame, _crew_label).with_columns(
-        value=pl.col("ratio"), tone=pl.col("signal").replace_strict(tones, default="ink")
-    )
-    return labelled_dots(labelled, kind="ratio", unit="×", reference=(1.0, "as expected"))
 
 
 def labelled_dots(
@@ -127,10 +115,3 @@ def _label(row: Row, say: Callable[[float, float, float], str], counted: str) ->
     name = f"{words.word(str(row['group']))}, {words.counted(int(row['count'] or 0), counted)}"
     value, low, high = row["value"], row["low"], row["high"]
     return f"{name}: too few to say" if value is None else f"{name}: {say(value, low, high)}"
-
-
-def _crew_label(row: Row) -> str:
-    seen = f"{row['crew_id']}, {words.number(row['observed'])} seen, {words.number(row['expected'], 1)} expected"
-    if row["ratio"] is None:
-        return f"{seen}: too few to judge"
-    return f"{seen}: {words.estimate(row['ratio'], row['low'], row['high'], 1, '×')}"

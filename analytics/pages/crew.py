@@ -38,7 +38,7 @@ def build(records: Records, found: Crews, crew_id: str) -> Page:
         return Page(
             answer=f"Crew {crew_id}: {words.counted(row['observed'], 'leak-back')} "
             f"of {words.counted(row['cracks'], 'crack')} within {found.months} months; {row['note']}.",
-            parts=(crew_work.of_crew(records, crew_id, found.months),),
+            parts=(crew_work.of_crew(records, crew_id, found.months), *crew_work.leaked(records, crew_id)),
             wanting=found.said,
         )
     return Page(
@@ -51,6 +51,7 @@ def build(records: Records, found: Crews, crew_id: str) -> Page:
             _given(found.judged, crew_id),
             *_run(found.judged, crew_id),
             crew_work.of_crew(records, crew_id, found.months),
+            *crew_work.leaked(records, crew_id),
         ),
     )
 

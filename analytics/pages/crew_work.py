@@ -11,9 +11,11 @@ from analytics.contract.dimensions import dimension
 from analytics.pages.leak_backs import RATE, rates_by
 from analytics.pages.measured import digits, unit
 from analytics.pages.page import Column, Figure, Figures, Section, Table, Words
+from analytics.risk import STEPS
 
 WORK = ("take_ratio", "material_per_metre", "labour_per_crack", "labour_per_metre")
 CREW = dimension("crew")
+MOST_LISTED = 50
 TITLE = "Leak-backs, resin and labour, plain figures"
 PLAIN = (
     "Whatever cracks each crew was given: leak-backs read off its curve, all else totals divided by totals. Intervals "
@@ -56,6 +58,25 @@ def of_crew(records: Records, crew_id: str, months: int) -> Section:
     """One crew's leak-back rate, resin and labour, with everyone's beside each."""
     figures = tuple(_figure(records, metric, crew_id, months) for metric in (RATE, *(metrics.METRICS[n] for n in WORK)))
     return Section(TITLE, (Words(PLAIN, tone="muted"), Figures(figures)))
+
+
+def leaked(records: Records, crew_id: str) -> tuple[Section, ...]:
+    """The cracks of one crew that leaked back, the last done first, each opening its job; nothing where none did."""
+    mine = (pl.col("crew_id") == crew_id) & pl.col("leaked_back")
+    found = records.ask("follow_up").filter(mine).sort("done_on", "crack_id", descending=[True, False])
+    columns = (
+        Column("job_id", "job", link="record"),
+        Column("crack_id", "crack"),
+        Column("done_on", "done"),
+        Column("watched_days", "leaked back after", kind="number", unit="days", digits=0),
+        Column("resin", "resin"),
+        Column("water", "water"),
+        *(Column(step, step.replace("_", " ")) for step in STEPS),
+    )
+    done = (pl.col(step).replace_strict({True: "yes", False: "no"}, default=None) for step in STEPS)
+    rows = found.head(MOST_LISTED).with_columns(words.worded("resin", "water"), *done)
+    last = (Words(f"The last {MOST_LISTED} of {found.height}.", tone="muted"),) if found.height > MOST_LISTED else ()
+    return (Section("Its leak-backs", (Table(columns, rows, title="Its leak-backs"), *last)),) if found.height else ()
 
 
 def _figure(records: Records, metric: metrics.Metric, crew_id: str, months: int) -> Figure:

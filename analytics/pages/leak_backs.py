@@ -80,6 +80,7 @@ def build(records: Records, said: Said) -> Page:
             *_curves(by, rows),
             _dots(rates),
             _linked(measured.table(rates), rates, months),
+            *_of_crews(by),
             *heat(records, only),
             *_placed(records),
         ),
@@ -182,6 +183,12 @@ def _dots(rates: Measured) -> Part:
     picks = tuple(grouping.name for grouping in rates.by)
     chart = (Chart((plot,), alt, picks=picks),) if plot else ()
     return Section(f"Within {rates.months} months", chart) if plot else Words("")
+
+
+def _of_crews(by: tuple[Dimension, ...]) -> tuple[Part, ...]:
+    """That plain rates are no judgement of a crew."""
+    said = "Each crew's rate is of its own cracks: whether it is worse than they explain stands under Crews."
+    return (Words(said, tone="muted"),) if any(grouping.name == "crew" for grouping in by) else ()
 
 
 def _placed(records: Records) -> tuple[Part, ...]:

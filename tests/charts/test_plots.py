@@ -10,7 +10,7 @@ import pytest
 
 from analytics.charts import palette
 from analytics.charts.curves import FEW_WATCHED, leak_back_curves
-from analytics.charts.dots import crew_dots, interval_dots
+from analytics.charts.dots import interval_dots
 from analytics.charts.funnel import funnel
 from analytics.charts.plot import Plot, painted
 
@@ -76,7 +76,6 @@ def plots() -> dict[str, Plot]:
     drawn: dict[str, Plot | None] = {
         "dots": interval_dots(rates(), reference=(0.065, "all cracks")),
         "litres": interval_dots(rates().with_columns(value=pl.lit(0.63)), kind="number", unit="L"),
-        "crews": crew_dots(crews()),
         "funnel": funnel(crews(), limits()),
     }
     lines = {
@@ -118,7 +117,7 @@ def texts(plot: Plot) -> list[str]:
 
 
 def test_all_charts_are_here() -> None:
-    assert len(PLOTS) == 11
+    assert len(PLOTS) == 10
 
 
 @each_plot
@@ -218,7 +217,6 @@ def test_nothing_is_drawn_where_nothing_may_be_said() -> None:
     nothing = curve("epoxy").with_columns(rate=pl.lit(None, pl.Float64))
     assert leak_back_curves(nothing) == ()
     assert interval_dots(rates().clear()) is None
-    assert crew_dots(crews().clear()) is None
     assert funnel(crews().with_columns(ratio=pl.lit(None, pl.Float64)), limits()) is None
 
 
@@ -231,22 +229,11 @@ def test_a_row_says_its_count_and_its_interval() -> None:
     ]
 
 
-def test_a_crew_is_named_with_what_it_had_and_what_was_expected() -> None:
-    said = texts(PLOTS["crews"])
-    assert said[1] == "C02, 68 seen, 33.0 expected: 2.1\u202f× (1.6 to 2.6)"
-    assert said[2] == "C03, 1 seen, 2.0 expected: too few to judge"
-
-
 def test_only_a_signal_is_coloured() -> None:
-    for name in ("crews", "funnel"):
-        spec = PLOTS[name].to_dict()
-        rows = [
-            row
-            for view, data in views(spec)
-            if view["mark"]["type"] == "point"
-            for row in spec["datasets"][data["name"]]
-        ]
-        assert [row["tone"] for row in rows] == ["ink", "engineer_review"]
+    spec = PLOTS["funnel"].to_dict()
+    points = [data for view, data in views(spec) if view["mark"]["type"] == "point"]
+    rows = [row for data in points for row in spec["datasets"][data["name"]]]
+    assert [row["tone"] for row in rows] == ["ink", "engineer_review"]
 
 
 def test_the_funnel_names_every_crew() -> None:

@@ -3,10 +3,11 @@
 from collections.abc import Callable
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from analytics.answers.records import Records
-from analytics.pages import crews
+from analytics.pages import crew_work, crews
 from analytics.pages.page import Chart, Figures, Page, Reasons, Section, Table, Words
 from analytics.pages.within import every_part
 from tests.histories import CRACK, DONE_JOB
@@ -74,6 +75,7 @@ def test_the_sheet_of_the_bad_crew(records: Records) -> None:
         "The cracks it is given",
         "Over time",
         "Leak-backs, resin and labour, plain figures",
+        "Its leak-backs",
     ]
 
 
@@ -111,3 +113,14 @@ def test_no_crew_yet(records_of: Callable[..., Records]) -> None:
     page = crews.build(records_of({"jobs": [{"job_id": "J-1", "status": "quoted", "quoted_on": "2024-01-02"}]}), {})
     assert page.answer == "No finished repair of any crew yet."
     assert page.wanting
+
+
+def test_a_crews_sheet_lists_what_leaked_back_each_opening_its_job(records: Records) -> None:
+    [section] = crew_work.leaked(records, "C05")
+    [table] = [part for part in section.parts if isinstance(part, Table)]
+    every = records.ask("follow_up").filter((pl.col("crew_id") == "C05") & pl.col("leaked_back"))
+    assert set(table.rows["crack_id"]) <= set(every["crack_id"])
+    assert table.rows.height == min(every.height, crew_work.MOST_LISTED)
+    assert table.columns[0].link == "record"
+    assert set(table.rows["cleaned"].drop_nulls()) <= {"yes", "no"}
+    assert crew_work.leaked(records, "nobody") == ()
