@@ -11,6 +11,7 @@ from analytics.answers.keeping import BackedUp, History, Inspected, Restored, Up
 from analytics.charts import words
 from analytics.pages import loads
 from analytics.pages.page import Column, Page, Table, Words
+from analytics.store.auditing import UNREADABLE
 from analytics.store.checking import Checked
 
 SHORT_HASH = 12
@@ -114,9 +115,12 @@ def _holds(found: Checked) -> str:
 
 
 def _said(entry: Mapping[str, Any]) -> str:
-    what, details = entry["what"], json.loads(entry["details"])
+    what = str(entry["what"])
     say = _SAYINGS.get(what)
-    return say(entry["load"], details) if say else str(what)
+    try:
+        return say(entry["load"], json.loads(entry["details"])) if say else what
+    except UNREADABLE:
+        return f"{what}: what it tells cannot be read"
 
 
 def _load_said(load: int | None, details: Mapping[str, Any]) -> str:

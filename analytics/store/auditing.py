@@ -17,6 +17,8 @@ START = "0" * 64
 """What the first entry follows."""
 NO_CHANGE_OF_RECORDS = ("fit", "policy", "scenario")
 """What leaves the records as they are; every other entry begins a new state of them."""
+UNREADABLE = (AttributeError, KeyError, TypeError, ValueError, RecursionError)
+"""What reading an entry's details may raise where they are not as they were written."""
 ENTRIES_SQL = "select number, acted_at, what, load, by_whom, details, previous, hash from audit order by number"
 STATE_SQL = (
     f"select hash from audit where what not in {NO_CHANGE_OF_RECORDS!r} order by number desc limit 1"  # names above
@@ -109,7 +111,10 @@ def broken_links(trail: Sequence[Entry]) -> Iterator[str]:
 def _last_policy(connection: duckdb.DuckDBPyConnection) -> str | None:
     query = "select details from audit where what = 'policy' order by number desc limit 1"
     found = connection.execute(query).fetchall()
-    return json.loads(found[0][0])["sha256"] if found else None
+    try:
+        return json.loads(found[0][0])["sha256"] if found else None
+    except UNREADABLE:  # a trail that was changed: the policy is told anew
+        return None
 
 
 def _add(

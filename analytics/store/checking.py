@@ -1,7 +1,6 @@
 """Whether a store holds what was written to it: its tables, keys, references, sums, ledger and audit trail."""
 
 import json
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -27,6 +26,9 @@ REFERENCES = (
 )
 SHAPE_SQL = "select table_name, column_name, data_type from information_schema.columns order by 1, 2"
 VIEWS_SQL = "select view_name, sql from duckdb_views() where not internal order by 1"
+
+Books = dict[int, dict[str, Any] | None]
+Told = Sequence[tuple[Entry, dict[str, Any] | None]]
 
 
 @dataclass(frozen=True)
@@ -72,15 +74,16 @@ def check(store: Store) -> Checked:
 
 def _checked(connection: duckdb.DuckDBPyConnection) -> Checked:
     trail = auditing.entries(connection)
-    books = _books(trail)
+    told = [(entry, _details(entry)) for entry in trail]
     batches = [batch for (batch,) in connection.execute("select batch from loads order by batch").fetchall()]
     faults = [
         *_shape(connection),
         *(fault for name in TABLES for fault in _keys(connection, name)),
         *(fault for reference in REFERENCES for fault in _reference(connection, *reference)),
         *(fault for name in TABLES for fault in _rows(connection, name)),
-        *_loads(connection, batches, books),
-        *_models(connection, trail),
+        *_loads(connection, batches, _books(told)),
+        *_models(connection, told),
+        *_unreadable(told),
         *(Fault("audit", said) for said in auditing.broken_links(trail)),
     ]
     rows = {name: connection.execute(f"select count(*) from {name}").fetchall()[0][0] for name in TABLES}
@@ -141,41 +144,54 @@ def _rows(connection: duckdb.DuckDBPyConnection, name: str) -> Iterator[Fault]:
                 yield Fault("sums", f"rows of {name} that load {batch} {verb} are not as they were written")
 
 
-def _books(trail: Sequence[Entry]) -> dict[int, dict[str, object]]:
-    """The loads that must be there, with their ledgers, by the audit trail."""
-    books: dict[int, dict[str, object]] = {}
-    for entry in trail:
+def _details(entry: Entry) -> dict[str, Any] | None:
+    """What an entry of the audit trail tells; None where it is not as it was written."""
+    try:
         details = json.loads(entry.details)
+        loads = {int(batch): dict(kept) for batch, kept in details.get("loads", {}).items()}
+        return {**details, "loads": loads, "models": list(details.get("models", []))}
+    except auditing.UNREADABLE:
+        return None
+
+
+def _unreadable(trail: Told) -> Iterator[Fault]:
+    for entry, details in trail:
+        if details is None:
+            yield Fault("audit", f"what entry {entry.number} of the audit trail ({entry.what}) tells cannot be read")
+
+
+def _books(trail: Told) -> Books:
+    """The loads that must be there, with their ledgers, by the audit trail; None for one that cannot be read."""
+    books: Books = {}
+    for entry, details in trail:
         if entry.what == "load" and entry.load is not None:
             books[entry.load] = details
         elif entry.what == "undo" and entry.load is not None:
             books.pop(entry.load, None)
-        elif entry.what == "upgrade":
-            books = {int(batch): kept for batch, kept in details["loads"].items()}
+        elif entry.what == "upgrade" and details is not None:
+            books = details["loads"]
     return books
 
 
-def _loads(
-    connection: duckdb.DuckDBPyConnection, batches: Sequence[int], books: dict[int, dict[str, object]]
-) -> Iterator[Fault]:
+def _loads(connection: duckdb.DuckDBPyConnection, batches: Sequence[int], books: Books) -> Iterator[Fault]:
     """Every load's ledger against the audit trail."""
     for batch in sorted(books.keys() - set(batches)):
         yield Fault("ledger", f"load {batch} is in the audit trail and not in the store")
     for batch in batches:
         if batch not in books:
             yield Fault("ledger", f"load {batch} is in the store and not in the audit trail")
-        elif not ledger(connection, batch).items() <= books[batch].items():
+        elif (told := books[batch]) is not None and not ledger(connection, batch).items() <= told.items():
             yield Fault("ledger", f"what load {batch} wrote down about itself was changed")
     uneven = 'select 1 from load_tables where "read" <> loaded + unchanged + rejected'
     if _count(connection, uneven):
         yield Fault("ledger", "a load read more or fewer rows than it loaded, left and rejected")
 
 
-def _models(connection: duckdb.DuckDBPyConnection, trail: Sequence[Entry]) -> Iterator[Fault]:
-    told = [json.loads(entry.details) for entry in trail]
-    known = Counter(sha for details in told for sha in [details.get("model_sha256"), *details.get("models", [])])
+def _models(connection: duckdb.DuckDBPyConnection, trail: Told) -> Iterator[Fault]:
+    told = [details for _, details in trail if details is not None]
+    known = [sha for details in told for sha in [details.get("model_sha256"), *details["models"]]]
     for number, sha256 in connection.execute("select model, sha256(document) from models order by model").fetchall():
-        if not known[sha256]:
+        if sha256 not in known:
             yield Fault("models", f"risk model {number} is not the one that was fitted")
 
 

@@ -119,6 +119,21 @@ def test_the_history_is_given_to_programs_too(call: Call, tmp_path: Path) -> Non
     assert [row["number"] for row in csv.DictReader(io.StringIO(out))] == ["2", "1"]
 
 
+@pytest.mark.parametrize("details", ["{", "[]", "{}"])
+def test_an_entry_that_cannot_be_read_is_shown_as_such(
+    call: Call, tmp_path: Path, store_path: Path, details: str
+) -> None:
+    loaded(call, tmp_path)
+    loaded(call, tmp_path, "C02")
+    with Store(store_path).connect(read_only=False) as connection:
+        connection.execute("update audit set details = ? where number = 1", [details])
+    said = " ".join(call("history")[1].split())
+    assert "load: what it tells cannot be read" in said
+    assert "load 2: 1 jobs went in" in said
+    assert [row["number"] for row in answer(call, "history")["rows"]] == [2, 1]
+    assert call("check")[0] == 1
+
+
 def test_a_question_is_asked_again_where_the_records_changed_meanwhile(
     call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -57,6 +57,15 @@ def test_a_changed_policy_is_told_once_and_by_its_hash(load_tables: Load, store_
     assert [json.loads(text)["sha256"] for text in details] == [sha256, None]
 
 
+def test_a_policy_whose_entry_cannot_be_read_is_told_again(load_tables: Load, store_path: Path) -> None:
+    policy_path(store_path).write_text('hemisphere = "south"\n')
+    load_tables({"jobs": [DONE_JOB]})
+    with Store(store_path).connect(read_only=False) as connection:
+        connection.execute("update audit set details = '{' where what = 'policy'")
+    load_tables({"jobs": [DONE_JOB]}, "again")
+    assert told(store_path) == [("policy", None), ("load", 1), ("policy", None), ("load", 2)]
+
+
 @pytest.mark.parametrize("wanted", [True, False])
 def test_names_are_kept_only_where_the_business_wants_them(
     load_tables: Load, store_path: Path, monkeypatch: pytest.MonkeyPatch, wanted: bool

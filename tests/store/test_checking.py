@@ -17,7 +17,7 @@ from analytics.store import Store
 from analytics.store.checking import check
 from analytics.store.summing import sum_sql
 from tests.store.acts import held, load
-from tests.store.made import asked, made_store
+from tests.store.made import asked, made_store, version_1_store
 
 CORRUPTIONS = asked("LEAKBACK_CORRUPTIONS", 40)
 BLOCK = 262_144
@@ -79,6 +79,37 @@ def test_an_edit_past_the_door_is_found(store: Path, edit: str, part: str, says:
         connection.execute(edit)
     faults = [(fault.part, fault.said) for fault in check(Store(store)).faults]
     assert any(found == part and says in said for found, said in faults), faults
+
+
+UNREADABLE = ("{", "[]", "", '"load"', "[" * 100_000, "9" * 5_000)
+NO_UPGRADE = ('{"loads":3,"models":[]}', '{"loads":{"one":{}},"models":[]}', '{"loads":{},"models":3}')
+
+
+@pytest.mark.parametrize("details", UNREADABLE)
+def test_an_entry_that_cannot_be_read_is_a_fault_and_all_else_is_checked(store: Path, details: str) -> None:
+    with Store(store).connect(read_only=False) as connection:
+        connection.execute("update audit set details = ? where number = 1", [details])
+        connection.execute("update jobs_rows set price_charged = 5 where job_id = 'N-3'")
+        connection.execute("update load_sums set brought_sum = 0 where batch = 2")
+    found = check(Store(store))
+    said = {(fault.part, fault.said) for fault in found.faults}
+    assert said >= {
+        ("audit", "what entry 1 of the audit trail (load) tells cannot be read"),
+        ("audit", "entry 1 of the audit trail (load) was changed after it was written"),
+        ("sums", "rows of jobs that load 2 brought are not as they were written"),
+        ("ledger", "what load 2 wrote down about itself was changed"),
+    }
+    assert not [words for _, words in said if "load 1 is in the store" in words]
+    assert (found.loads, found.entries) == (2, 2)
+
+
+@pytest.mark.parametrize("details", [*UNREADABLE, *NO_UPGRADE])
+def test_an_upgrade_that_cannot_be_read_is_a_fault(store_path: Path, details: str) -> None:
+    keeping.upgrade(version_1_store(store_path))
+    with Store(store_path).connect(read_only=False) as connection:
+        connection.execute("update audit set details = ?", [details])
+    said = [fault.said for fault in check(Store(store_path)).faults]
+    assert "what entry 1 of the audit trail (upgrade) tells cannot be read" in said
 
 
 def test_a_check_says_what_to_do_and_exits_with_1(store: Path, capsys: pytest.CaptureFixture[str]) -> None:

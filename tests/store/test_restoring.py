@@ -70,6 +70,14 @@ def test_without_a_file_the_last_sound_backup_is_taken(store: Path, safe: Path) 
     assert keeping.restore(store, None).backup == older
 
 
+def test_a_backup_whose_trail_cannot_be_read_is_passed_over(store: Path, safe: Path) -> None:
+    assert safe.exists()
+    latest, older = automatic(store)
+    with Store(latest).connect(read_only=False) as connection:
+        connection.execute("update audit set details = '{' where number = 1")
+    assert keeping.restore(store, None).backup == older
+
+
 def test_a_backup_that_is_not_sound_restores_nothing(store: Path, safe: Path) -> None:
     before = held(store)
     with Store(safe).connect(read_only=False) as connection:
