@@ -6,10 +6,12 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+import polars as pl
+
 from analytics.answers.acting import acting, changing, keep_codes
 from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.records import Records
-from analytics.contract.batch import Batch, FileRead
+from analytics.contract.batch import MENDED_COLUMNS, Batch, FileRead
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
 from analytics.intake import Keyring, Known, check
@@ -47,7 +49,7 @@ def hand_in(
 
     Args:
         path: the store.
-        kind: what is recorded, for the load's name.
+        kind: what is recorded, for the load's name, before the number of its first row.
         job_id: the job.
         make: from the records and the job's rows in force, whole rows of text by table, the job's own first.
         what: the same in words, for the sentence.
@@ -62,14 +64,16 @@ def hand_in(
             before = JobRows.of(records, job_id)
             tables = make(records, before)
             keyring = Keyring.of_store(path, records.store.meta("key_fingerprint"))
-        sheets = [sheet_of_rows(name, rows, f"{BY_HAND}{kind}") for name, rows in tables.items()]
+        load = _named(kind, *next(iter(tables.items())))[0]
+        sheets = [sheet_of_rows(name, rows, load) for name, rows in tables.items()]
         on = today or datetime.now(UTC).astimezone().date()
         batch = check(sheets, keyring, Known.of(dict(before.frames)), today=on)
         _refuse_rejects(batch)
         _refuse_same(batch, before)
+        sealed = _sealed(_told_apart(batch, tables))
         keep_codes(keyring)
         with changing(records.store, "record"):
-            number, _ = commit(records.store, _sealed(batch), key_fingerprint=keyring.fingerprint, act=acting(path))
+            number, _ = commit(records.store, sealed, key_fingerprint=keyring.fingerprint, act=acting(path))
     return Recorded(number, what)
 
 
@@ -108,6 +112,22 @@ def _refuse_same(batch: Batch, before: JobRows) -> None:
         if table.clean.join(before.frames[name], on=told, how="anti", nulls_equal=True).height:
             return
     raise RefusedError("Nothing recorded: all of it is in the records already.")
+
+
+def _named(kind: str, table: str, rows: Sequence[Row]) -> list[str]:
+    """What stands for each row where a file's name would: its kind and its number."""
+    return [f"{BY_HAND}{kind} {row[TABLES[table].primary_key()[0]]}" for row in rows]
+
+
+def _told_apart(batch: Batch, tables: Tables) -> Batch:
+    """The batch with a name for each row: what is odd about one stays until that one is written down again."""
+    names = {table: pl.Series(_named(table.removesuffix("s"), table, rows)) for table, rows in tables.items()}
+    checked = {}
+    for name, table in batch.tables.items():
+        file = names[name].gather(table.warnings["row"] - 1)
+        checked[name] = replace(table, warnings=table.warnings.with_columns(file=file, row=pl.lit(1, pl.Int64)))
+    places = [(table, file, 1) for table, files in names.items() for file in files]
+    return replace(batch, tables=checked, mended=pl.DataFrame(places, schema=MENDED_COLUMNS, orient="row"))
 
 
 def _sealed(batch: Batch) -> Batch:

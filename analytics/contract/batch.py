@@ -85,7 +85,7 @@ class CheckedTable:
 class Batch:
     """Everything one load brings: a checked table by name, the files, and the columns that were dropped.
 
-    ``mended`` names the rows that were rejected before and were read again, one by one, from a work list.
+    ``mended`` names the rows that were read one by one: rejected before and mended in a work list, or typed by hand.
     """
 
     tables: dict[str, CheckedTable]

@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from analytics.answers.handing_in import BY_HAND
 from analytics.charts import words
 from analytics.pages.page import Column, Page, Table
 
@@ -11,7 +12,7 @@ SHORT_HASH = 8
 def build(loads: pl.DataFrame) -> Page:
     """What ``leakback loads`` prints."""
     count = loads["batch"].n_unique()
-    hand = loads.filter(pl.col("file").str.starts_with("by hand")).select("batch").n_unique()
+    hand = loads.filter(pl.col("file").str.starts_with(BY_HAND)).select("batch").n_unique()
     by_hand = f", {words.number(hand)} of them by hand" if hand else ""
     return Page(answer=f"{words.counted(count, 'load')} in force{by_hand}.", parts=(table(loads),))
 

@@ -12,7 +12,7 @@ from analytics.answers import recording
 from analytics.answers.flagging import flags
 from analytics.answers.handing_in import RefusedError
 from analytics.answers.job_rows import JobRows
-from analytics.answers.loading import load, undo
+from analytics.answers.loading import load, undo, warnings
 from analytics.answers.records import Records
 from analytics.intake import private_path
 from tests.histories import CRACK, DONE_JOB, TODAY, Tables, write_tables
@@ -80,7 +80,7 @@ def test_what_is_recorded_is_a_load_that_can_be_undone(store: Path) -> None:
     [call] = rows(store, "J-1").rows("callbacks")
     assert call["crack_id"] == "K-1"
     newest = ledger(store)[0]
-    assert (newest["file"], newest["table_name"], newest["loaded"]) == ("by hand: callback", "callbacks", 1)
+    assert (newest["file"], newest["table_name"], newest["loaded"]) == ("by hand: callback B-07", "callbacks", 1)
     assert len(newest["sha256"]) == 64
     undo(store)
     assert rows(store, "J-1").rows("callbacks") == before
@@ -158,6 +158,35 @@ def test_a_new_job_comes_with_its_cracks_in_one_load(store: Path) -> None:
         if path.is_file():
             assert b"Invented" not in path.read_bytes(), path
             assert b"Robin" not in path.read_bytes() or path.name.endswith(".private.json"), path
+
+
+def warned(store: Path) -> list[tuple[str, str]]:
+    return [(row["file"], row["column"]) for row in warnings(Records.of(store)).to_dicts()]
+
+
+def test_a_warning_about_a_row_stays_until_that_row_is_written_down_again(store: Path) -> None:
+    recording.add_crack(store, "J-2", {"crack_id": "J-2-8", "length_m": "20"})
+    recording.add_crack(store, "J-2", {"crack_id": "J-2-9", "length_m": "2"})
+    recording.change_crack(store, "J-2", "J-2-9", {"length_m": "3"})
+    assert warned(store) == [("by hand: crack J-2-8", "length_m")]
+    recording.change_crack(store, "J-2", "J-2-8", {"width_mm": "30"})
+    assert warned(store) == [("by hand: crack J-2-8", "length_m"), ("by hand: crack J-2-8", "width_mm")]
+    recording.change_crack(store, "J-2", "J-2-8", {"length_m": "2", "width_mm": "0.3"})
+    assert warned(store) == []
+    undo(store)
+    assert len(warned(store)) == 2
+
+
+def test_each_row_of_a_form_is_warned_of_until_it_is_written_down_again(store: Path) -> None:
+    job = {"job_id": "J-3", "planned_on": "2026-12-03", "travel_minutes": "700"}
+    recording.plan_job(store, job, [{"crack_id": f"J-3-{n}", "length_m": "20"} for n in (1, 2)])
+    assert [file for file, _ in warned(store)] == [
+        f"by hand: {row}" for row in ("crack J-3-1", "crack J-3-2", "job J-3")
+    ]
+    recording.change_crack(store, "J-3", "J-3-1", {"length_m": "2"})
+    recording.change_job(store, "J-3", {"travel_minutes": "70"})
+    assert warned(store) == [("by hand: crack J-3-2", "length_m")]
+    assert [row["file"] for row in ledger(store) if row["batch"] == 2] == ["by hand: planned job J-3"] * 2
 
 
 CALLED = {"callback_id": "B-08", "reported_on": "2026-10-01"}

@@ -1,5 +1,5 @@
 -- What: loaded rows about which something is odd. Grain: one row an oddity.
--- Why: a file loaded again speaks for itself, so only its latest load counts, and a row mended from a list for itself.
+-- Why: only the latest reading of a file counts, and of a row that was mended from a list or typed by hand.
 select w."table", w.file, w."row", w."column", w.reason
 from load_warnings as w
 where not exists (
