@@ -142,10 +142,9 @@ def _checked(store: Store, sheets: Sequence[Sheet], today: date | None = None) -
 def _mended(store: Store, sheets: Sequence[Sheet]) -> Mended:
     """The rows of the work lists among the sheets, made whole with what the store kept of them."""
     lists = [sheet for sheet in sheets if sheet.table == WORK_LIST]
-    if not lists:
-        return Mended()
     ask = Ask.of(store)
-    return mend(lists, ask("waiting_rows"), ask("rejected_rows"))
+    waiting = ask("waiting_rows")
+    return mend(lists, waiting, ask("rejected_rows") if lists else waiting.clear())
 
 
 def _refuse_rejects(batch: Batch) -> None:
@@ -179,7 +178,7 @@ def undo(path: Path) -> Undone:
 
 
 def rejects(records: Records) -> pl.DataFrame:
-    """The rejected cells still to be mended: table, file, row, column, reason, cell, nearest."""
+    """The rejected cells still to be mended: table, file, row, key (of the row), column, reason, cell, nearest."""
     return records.ask("rejects")
 
 

@@ -54,8 +54,8 @@ class CheckedTable:
 
     ``parts`` hold the clean rows, one row a key; an absent column leaves a known row's value as it is. ``read`` counts
     every row of the files; ``repeated`` those that only repeat another row of the same load or one mended before.
-    ``rejects`` are the faulty cells, ``waiting`` the sound cells of their rows, coded where they are private;
-    ``warnings`` are about rows that are clean but odd.
+    ``rejects`` are the faulty cells, ``waiting`` the sound cells of their rows, coded where they are private, and the
+    keys of clean rows that were rejected before; ``warnings`` are about rows that are clean but odd.
     """
 
     parts: tuple[Part, ...]
@@ -85,7 +85,7 @@ class CheckedTable:
 class Batch:
     """Everything one load brings: a checked table by name, the files, and the columns that were dropped.
 
-    ``mended`` names the rows that were read one by one: rejected before and mended in a work list, or typed by hand.
+    ``mended`` names rows that were read one by one: typed by hand, or mended in a work list where they had no key.
     """
 
     tables: dict[str, CheckedTable]
@@ -105,7 +105,7 @@ class Batch:
 
     @property
     def waiting(self) -> pl.DataFrame:
-        """The sound cells of every rejected row that can be mended cell by cell."""
+        """The sound cells of every rejected row that can be mended cell by cell; the keys of rows waited for before."""
         return _joined(no_waiting(), (table.waiting for table in self.tables.values()))
 
 

@@ -191,8 +191,11 @@ def _reviews(draft: Draft, known: Known) -> Draft:
     return draft
 
 
-def finish(draft: Draft, read: int) -> CheckedTable:
-    """The clean rows, the rejected ones with their sound cells, and what is odd about the clean ones."""
+def finish(draft: Draft, read: int, awaited: pl.Series) -> CheckedTable:
+    """The clean rows, the rejected ones with their sound cells, and what is odd about the clean ones.
+
+    ``awaited`` are the keys of rows rejected before, as the store tells them: several columns with a space between.
+    """
     faulty = draft.faults.select(PLACE).unique()
     clean = draft.without(faulty).frame
     names = draft.schema.column_names()
@@ -202,13 +205,22 @@ def finish(draft: Draft, read: int) -> CheckedTable:
         read,
         draft.repeated,
         draft.faults.unique(maintain_order=True).sort(*PLACE, maintain_order=True),
-        pl.concat([no_waiting(), *_waiting(draft, faulty)]),
+        pl.concat([_read_again(draft.table, clean, awaited), *_waiting(draft, faulty)]),
         warnings(draft.table, clean),
     )
 
 
 def _quantities(schema: type[dy.Schema]) -> list[str]:
     return [name for name, column in schema.columns().items() if column.dtype.is_numeric()]
+
+
+def _read_again(table: str, clean: pl.DataFrame, awaited: pl.Series) -> pl.DataFrame:
+    """The keys, as JSON, of clean rows that were rejected before: the store cannot tell that it met one unchanged."""
+    if awaited.is_empty():
+        return no_waiting()
+    keys = pl.col(TABLES[table].primary_key()).cast(pl.String)
+    met = clean.filter(pl.concat_str(keys, separator=" ").is_in(awaited.implode()))
+    return met.select(pl.lit(table).alias("table"), *PLACE, pl.struct(keys).struct.json_encode().alias("sound"))
 
 
 def _waiting(draft: Draft, faulty: pl.DataFrame) -> Iterator[pl.DataFrame]:

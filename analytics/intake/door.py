@@ -56,7 +56,7 @@ def check(
         keyring: turns sites and personal crew names into codes.
         known: the store's rows that new rows may refer to.
         today: the load date; nothing recorded can be later.
-        mended: rows rejected before, from the work lists among the sheets.
+        mended: rows rejected before, from the work lists among the sheets, and those that wait on.
 
     Returns:
         The batch; for every table, rows read = clean + repeated + rejected.
@@ -69,7 +69,8 @@ def check(
         settled = mended.settled.get(name, 0)
         if not brought and not settled:
             continue
-        tables[name] = _checked(brought, keyring, known, today) if brought else CheckedTable((), read=0)
+        awaited = mended.awaited.filter(pl.col("table") == name)["key"].drop_nulls()
+        tables[name] = _checked(brought, keyring, known, today, awaited) if brought else CheckedTable((), read=0)
         if settled:
             table = tables[name]
             tables[name] = replace(table, read=table.read + settled, repeated=table.repeated + settled)
@@ -80,13 +81,13 @@ def check(
     return Batch(tables, files, tuple(sorted(dropped)), mended.rows)
 
 
-def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date) -> CheckedTable:
+def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date, awaited: pl.Series) -> CheckedTable:
     """The sheets of one table, checked together."""
     parts = [typed_sheet(sheet, keyring) for sheet in sheets]
     draft = checking.check_keys(checking.merge(parts))
     draft = checking.check_days(checking.check_rows(draft), today)
     draft = checking.check_references(draft, known)
-    table = checking.finish(draft, read=sum(part.frame.height for part in parts))
+    table = checking.finish(draft, sum(part.frame.height for part in parts), awaited)
     return replace(table, rejects=_with_cells(table.rejects, sheets))
 
 

@@ -14,25 +14,43 @@ from analytics.errors import UnreadableFileError
 from analytics.intake.sheet import Sheet, Written, plain
 
 WORK_LIST = "rejects"
-WORK_COLUMNS = ("table", "file", "row", "column", "cell", "reason", "nearest", "unit", "mended")
-"""The columns of a work list, in order; ``mended`` is the one to fill in."""
+WORK_COLUMNS = ("table", "file", "row", "key", "column", "cell", "reason", "nearest", "unit", "mended")
+"""The columns of a work list, in order; ``mended`` is the one to fill in, ``key`` may be left out."""
 NEEDED = {"table", "file", "row", "column", "mended"}
 LEFT_BLANK = "blank"
 """Written as mended where a cell is to hold nothing."""
 UNIT_WORDS = {"m": "m", "mm": "mm", "L": "L", "min": "min", "person-min": "min", "°C": "°C", "months": "months"}
 Place = tuple[str, str, int]
+Cells = dict[str, str]
 
 
 @dataclass(frozen=True)
 class Mended:
     """Mended rows as sheets of their tables, under the file and row they were first read from.
 
-    ``rows`` names them (table, file, row); ``settled`` counts, by table, rows of the list that wait no longer.
+    ``rows`` names those known by their place alone (table, file, row); ``settled`` counts, by table, rows of the list
+    that wait no longer; ``awaited`` names all that waited until now, mended or not (table, key).
     """
 
     sheets: tuple[Sheet, ...] = ()
     rows: pl.DataFrame = field(default_factory=lambda: no_rows(MENDED_COLUMNS))
     settled: Mapping[str, int] = field(default_factory=dict)
+    awaited: pl.DataFrame = field(default_factory=lambda: no_rows({"table": pl.String, "key": pl.String}))
+
+
+@dataclass(frozen=True)
+class Rejected:
+    """A rejected row: where it was read, its key (empty where it could not be read), faulty columns, sound cells."""
+
+    place: Place
+    key: str
+    faulty: frozenset[str]
+    sound: str | None
+
+    @property
+    def name(self) -> tuple[object, ...]:
+        """What it is known by: its key, else its place."""
+        return (self.place[0], self.key) if self.key else self.place
 
 
 def is_work_list(sheet: Sheet) -> bool:
@@ -43,53 +61,91 @@ def is_work_list(sheet: Sheet) -> bool:
 def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame) -> Mended:
     """The rows of work lists in which every faulty cell has been mended; the others wait on.
 
+    A row that was rejected again since its list was written is mended as it was read last. One whose key has been read
+    since is left as it is; one without a key may be nowhere in the store, so it is read.
+
     Args:
         lists: work lists as read.
-        waiting: the store's rejected rows still to be mended: table, file, row, column, sound (JSON of its good cells;
-            null where its cells may have shifted).
-        rejected: every row ever rejected: table, file, row.
+        waiting: the store's rejected rows still to be mended, one row a fault: batch, table, file, row, key, column,
+            sound (JSON of its good cells; null where its cells may have shifted).
+        rejected: every row ever rejected, likewise.
 
     Raises:
-        UnreadableFileError: a line that is about no rejected row, or about one that can only be mended in its file.
+        UnreadableFileError: a line that is about no rejected row, that does not say about which, or that is about one
+            that can only be mended in its file; two rows of one place.
     """
-    sound: dict[Place, str | None] = {}
-    faulty: dict[Place, set[str]] = {}
-    for table, file, row, column, kept in waiting.select("table", "file", "row", "column", "sound").iter_rows():
-        sound[table, file, row] = kept
-        faulty.setdefault((table, file, row), set()).add(column)
-    ever = set(rejected.select("table", "file", "row").iter_rows())
-    made: dict[Place, dict[str, str]] = {}
+    waits = {row.name: row for row in _rows(waiting)}
+    ever: dict[Place, dict[str, Rejected]] = {}
+    for row in _rows(rejected):
+        ever.setdefault(row.place, {})[row.key] = row
+    mended: dict[tuple[object, ...], tuple[Place, Cells]] = {}
     settled: dict[str, int] = {}
     for listed in lists:
-        for place, cells in _mended_cells(listed):
-            if place not in ever:
-                raise UnreadableFileError(f"{listed.file}: row {place[2]} of {place[1]} was never rejected")
-            if place not in sound:
+        for place, key, cells in _mended_cells(listed):
+            meant = _meant(listed.file, place, key, ever.get(place, {}))
+            row = waits.get(meant.name, meant)
+            if row.key and row.name not in waits:
                 settled[place[0]] = settled.get(place[0], 0) + 1
-            elif (kept := sound[place]) is None:
+            elif (sound := row.sound) is None:
                 raise UnreadableFileError(
                     f"{place[1]}, row {place[2]}: its cells may have shifted; mend it in its file"
                 )
-            elif faulty[place] <= cells.keys():
-                made[place] = {name: value or "" for name, value in json.loads(kept).items()} | cells
-    rows = pl.DataFrame(list(made), schema=MENDED_COLUMNS, orient="row")
-    return Mended(tuple(_sheets(made)), rows, settled)
+            elif row.faulty <= cells.keys():
+                kept = {name: value or "" for name, value in json.loads(sound).items()}
+                mended[row.name] = row.place, kept | cells
+    made = _one_a_place(mended.values())
+    rows = pl.DataFrame([name for name in mended if name in made], schema=MENDED_COLUMNS, orient="row")
+    return Mended(tuple(_sheets(made)), rows, settled, waiting.select("table", "key"))
 
 
-def _mended_cells(listed: Sheet) -> Iterator[tuple[Place, dict[str, str]]]:
-    """What a work list says each row's cells should be, row by row; lines left unmended are left out."""
+def _rows(faults: pl.DataFrame) -> Iterator[Rejected]:
+    """Faulty cells as rows, those of the earliest load first."""
+    places = faults.sort("batch").group_by("batch", "table", "file", "row", "key", "sound", maintain_order=True)
+    for _, table, file, row, key, sound, columns in places.agg("column").iter_rows():
+        yield Rejected((table, file, row), key or "", frozenset(columns), sound)
+
+
+def _meant(listed: str, place: Place, key: str | None, rows: Mapping[str, Rejected]) -> Rejected:
+    """Which of the rows ever rejected at a place a line is about: files of one name have had several there."""
+    if not rows:
+        raise UnreadableFileError(f"{listed}: row {place[2]} of {place[1]} was never rejected")
+    if key is None and len(rows) == 1:
+        [key] = rows
+    if key is None or key not in rows:
+        raise UnreadableFileError(f"{listed}: which row {place[2]} of {place[1]}? The column key must stay as it was")
+    return rows[key]
+
+
+def _one_a_place(rows: Iterable[tuple[Place, Cells]]) -> dict[Place, Cells]:
+    """Whole rows by their places, by which their faults and warnings are told."""
+    made: dict[Place, Cells] = {}
+    for place, cells in rows:
+        if place in made:
+            said = f"row {place[2]} of {place[1]} is listed for two rows"
+            raise UnreadableFileError(f"{said}: mend one, load the list, then mend the other")
+        made[place] = cells
+    return made
+
+
+def _mended_cells(listed: Sheet) -> Iterator[tuple[Place, str | None, Cells]]:
+    """What a work list says each row's cells should be, row by row; lines left unmended are left out.
+
+    With each its key, empty where it has none; None where the list does not say.
+    """
     names = {plain(header): header for header in listed.headers}
-    lines = listed.cells.select(pl.col(names[name]).str.strip_chars().alias(name) for name in sorted(NEEDED))
-    places: dict[Place, dict[str, str]] = {}
+    told = sorted(NEEDED | ({"key"} & names.keys()))
+    lines = listed.cells.select(pl.col(names[name]).str.strip_chars().alias(name) for name in told)
+    rows: dict[tuple[Place, str | None], Cells] = {}
     for line in lines.filter(pl.col("mended") != "").iter_rows(named=True):
         table, row = line["table"], line["row"].removesuffix(".0")
         if table not in TABLES or line["column"] not in TABLES[table].columns() or not row.isdigit():
             raise UnreadableFileError(f"{listed.file}: the columns table, file, row and column must stay as they were")
         value = "" if plain(line["mended"]) == LEFT_BLANK else line["mended"]
-        places.setdefault((table, line["file"], int(row)), {})[line["column"]] = value
-    if not places:
+        rows.setdefault(((table, line["file"], int(row)), line.get("key")), {})[line["column"]] = value
+    if not rows:
         raise UnreadableFileError(f"{listed.file}: nothing is mended; write what each cell should be under mended")
-    yield from places.items()
+    for (place, key), cells in rows.items():
+        yield place, key, cells
 
 
 def _sheets(made: Mapping[Place, Mapping[str, str]]) -> Iterator[Sheet]:

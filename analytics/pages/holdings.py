@@ -30,7 +30,7 @@ def build(records: Records, said: Said) -> Page:
     faults = rejects(records)
     loads = records.ask("load_history")
     counts = dict(held.select("table_name", "row_count").iter_rows())
-    rows = faults.select("file", "row").unique().height
+    rows = faults.select("table", "file", "row", "key").unique().height
     state = f"{words.counted(rows, 'row waits', 'rows wait')} to be mended" if rows else "no row was rejected"
     reach = f"Records to {words.full_day(records.as_of)}: " if records.as_of else "Nothing is loaded yet: "
     return Page(

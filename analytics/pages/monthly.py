@@ -214,7 +214,7 @@ def _reserve(asked: Asked) -> Section | None:
 
 
 def _records(asked: Asked) -> Section:
-    waiting = rejects(asked.now).select("file", "row").unique().height
+    waiting = rejects(asked.now).select("table", "file", "row", "key").unique().height
     placed = asked.then.ask("unplaced_leak_backs").height
     columns = (
         Column("what", "written down, crack by crack"),

@@ -24,7 +24,7 @@ PLACE = (
 
 def build(rejects: pl.DataFrame) -> Page:
     """Every faulty cell with its place and reason, and how to mend it."""
-    rows = rejects.select("table", "file", "row").unique().height
+    rows = rejects.select("table", "file", "row", "key").unique().height
     if not rows:
         return Page(answer="No rejected rows.")
     return Page(
@@ -36,6 +36,7 @@ def table(rejects: pl.DataFrame) -> Table:
     """Table, file, row and column; the cell where it may be kept, the reason, and what would be accepted."""
     columns = (
         *PLACE,
+        *([Column("key", "key", help="the row's own number")] if "key" in rejects.columns else []),
         Column("cell", "cell"),
         Column("reason", "reason"),
         Column("nearest", "nearest", help="the nearest value that would be accepted"),

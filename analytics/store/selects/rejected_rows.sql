@@ -1,3 +1,6 @@
--- What: every row that was ever rejected. Grain: one row of a file and table.
+-- What: every cell ever rejected, with its row's key and sound cells. Grain: one row a fault.
 -- Why: a line of a work list must be about one of them.
-select distinct "table", file, "row" from load_rejects
+select r.batch, r."table", r.file, r."row", k.key, r."column", r.reason, r.cell, r.nearest, k.sound
+from load_rejects as r
+left join kept_rows as k
+    on k.batch = r.batch and k."table" = r."table" and k.file = r.file and k."row" = r."row"
