@@ -33,6 +33,7 @@ from analytics.pages.page import (
     Words,
 )
 from analytics.pages.papers import about
+from analytics.pages.price_said import BAD_END, FLOOR, TARGET, price_said
 from analytics.pages.quote_choices import choices, given
 
 PATH, TITLE = "quote", "Check a quote"
@@ -42,6 +43,7 @@ COMPARED = (
 )
 CHARGED = "its share of its job's price, by length"
 HERE = "what its price a metre comes to at this crack's length and today's hourly labour rate"
+WHOLE = "Once the job is planned, its own page gives the price of the whole."
 WORKED_OUT = """
 **Litres and minutes.** A regression of their logs on what the take-off gives (void, length, width, ports), water,
 access and resin, each crew's own pace shrunk by how much crews differ. The middle is a mean (smeared, Duan 1983). The
@@ -128,24 +130,22 @@ def _answer(found: Quotes, quote: Quote) -> str:
     litres = f"{_said(quote.litres, 2, 'L')} of resin" if quote.litres.expected is not None else ""
     minutes = f"{_said(quote.minutes, 0, 'min')} of labour" if quote.minutes.expected is not None else ""
     takes = " and ".join(part for part in (litres, minutes) if part)
-    return f"{crack}: {takes}; {_money(found, quote)}{ACTION_SAID[quote.flag.action]}."
+    return f"{crack}: {takes}; {_money(found, quote)}{ACTION_SAID[quote.flag.action]}.{_whole(quote)}"
 
 
 def _money(found: Quotes, quote: Quote) -> str:
-    price = quote.price
+    """The price, and what the price meant leaves, in the sentence itself: on a phone the rest is beneath the fields."""
+    price, place, cracks = quote.price, quote.place, quote.facts["cracks_on_job"]
     if price.floor is None:
         return ""
-    aim = f", aim for {words.number(price.target, 0, found.currency)}" if price.target is not None else ""
-    return f"not under {words.number(price.floor, 0, found.currency)}{aim}{_left(found, quote, price.floor)}; "
+    of = f" for this crack of {cracks}" if cracks > 1 else ""
+    meant = None if place is None else place.price
+    return f"{price_said(price.floor, price.target, meant, found.currency, of)}; "
 
 
-def _left(found: Quotes, quote: Quote, floor: Decimal) -> str:
-    """What the price meant leaves, in the sentence itself: on a phone the rest is beneath the fields."""
-    place = quote.place
-    if place is None or place.margin is None:
-        return ""
-    left = words.percent(place.margin, 0) if place.margin >= 0 else words.number(floor - place.price, 0, found.currency)
-    return f", {left} {'left' if place.margin >= 0 else 'short'} at {words.number(place.price, 0, found.currency)}"
+def _whole(quote: Quote) -> str:
+    """Where the price of the whole job stands, where this is the price of one crack of several."""
+    return f" {WHOLE}" if quote.price.floor is not None and quote.facts["cracks_on_job"] > 1 else ""
 
 
 def _said(span: Span, digits: int, unit: str) -> str:
@@ -208,9 +208,9 @@ def _figures(found: Quotes, quote: Quote) -> Figures:
             "labour and set-up": (price.costs.labour, ""),
             "travel": (price.costs.travel, "not given, not counted" if quote.facts["travel_minutes"] is None else ""),
             "leak-backs": (price.leak_back_cost, leaks),
-            "floor": (price.floor, "nothing is left at this price"),
-            "floor at the bad end": (price.bad_end, "litres, minutes and leak-backs at their upper ends"),
-            "target": (price.target, "the floor and your margin"),
+            "floor": (price.floor, FLOOR),
+            "floor at the bad end": (price.bad_end, BAD_END),
+            "target": (price.target, TARGET),
         }
         rows += [Figure(k, v, kind="money", unit=currency, note=note) for k, (v, note) in split.items()]
     return Figures(tuple(rows))

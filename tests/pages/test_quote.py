@@ -56,6 +56,15 @@ def test_its_sentence_says_what_the_price_leaves(records: Records, price: str, s
     assert said in page_of.build(records, {"price": price}).answer
 
 
+def test_its_sentence_says_that_the_price_is_for_one_crack_of_several(records: Records) -> None:
+    answer = page_of.build(records, {"cracks_on_job": "3"}).answer
+    assert f"{THIN}USD for this crack of 3, aim for " in answer
+    assert answer.endswith("; nothing beyond the standard steps. " + page_of.WHOLE)
+    alone = page_of.build(records, {"cracks_on_job": "1"}).answer
+    assert "for this crack" not in alone
+    assert page_of.WHOLE not in alone
+
+
 def test_everything_that_may_be_given_can_be_typed(records: Records) -> None:
     page = page_of.build(records, {})
     assert [each.key for each in page.choices] == list(ORDER)
