@@ -7,9 +7,12 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+import polars as pl
+
 from analytics.answers import experience, flagging
 from analytics.answers.quote_input import Asked, planned
 from analytics.answers.records import Records
+from analytics.answers.remembering import remembered
 from analytics.contract.rows import Rows
 from analytics.decisions.costs import NO_MARGIN, NO_SEAL, to_cent
 from analytics.decisions.prep import PrepValue
@@ -57,6 +60,18 @@ class Quotes:
 def quote_planned(records: Records, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
     """A quote for each crack of the planned jobs in the records."""
     return quote(records, planned(records.ask("planned_cracks")), level=level, months=months)
+
+
+@remembered
+def quote_job(records: Records, job_id: str, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
+    """A quote for each crack of one planned job that is one to inject; its travel and set-up are shared out over these.
+
+    Whether a crack is one to inject is asked of ``flagging.flags``, which sees every crack of the job; the flags of
+    these quotes see those quoted alone.
+    """
+    left_out = [each.crack_id for each in flagging.flags(records).flags if each.job_id == job_id and each.unpriced]
+    own = (pl.col("job_id") == job_id) & ~pl.col("crack_id").is_in(left_out)
+    return quote(records, planned(records.ask("planned_cracks").filter(own)), level=level, months=months)
 
 
 def quote(records: Records, asked: Asked, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:

@@ -67,7 +67,10 @@ class Threshold(_Declared):
 
 
 class Rule(_Declared):
-    """One rule: its action, the sentence a crew lead reads, what to do, thresholds, confidence and sources."""
+    """One rule: its action, the sentence a crew lead reads, what to do, thresholds, confidence and sources.
+
+    Not ``priced``: while it stands the crack is not one to inject, and its job is priced without it.
+    """
 
     id: str
     action: Action
@@ -77,6 +80,7 @@ class Rule(_Declared):
     sources: tuple[Source, ...] = Field(min_length=1)
     thresholds: dict[str, Threshold] = {}
     unless: str | None = None
+    priced: bool = True
     note: str = ""
 
     @cached_property

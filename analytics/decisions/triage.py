@@ -35,6 +35,11 @@ class Flag:
     reasons: tuple[Reason, ...]
     notes: tuple[Reason, ...] = ()
 
+    @property
+    def unpriced(self) -> str:
+        """Why the crack is not one to inject, so that it has no price for that; empty where no reason says so."""
+        return next((each.text for each in self.reasons if not each.cleared and not RULES[each.rule].priced), "")
+
 
 def triage(
     planned_cracks: pl.DataFrame,

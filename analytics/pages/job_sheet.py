@@ -3,7 +3,7 @@
 Two cracks a sheet, one where there is much to say of them, each sheet whole: a job of more cracks goes on to another.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from analytics.answers.flagging import Flags
@@ -67,7 +67,7 @@ def _sheet(found: Flags, cracks: Cracks, place: int, of: int) -> Page:
         answer=_answer(found, cracks, f"; sheet {place} of {of}" if of > 1 else ""),
         parts=(
             Words(_about(facts[0]), tone="muted"),
-            *_stops(cracks),
+            *stops(flag for flag, _ in cracks),
             *(_crack(found, flag, each) for flag, each in cracks),
             steps(facts),
             Blanks("Written down on the day", ACTUALS, names),
@@ -94,11 +94,11 @@ def _about(facts: Facts) -> str:
     return line[0].upper() + line[1:]
 
 
-def _stops(cracks: Cracks) -> tuple[Words, ...]:
-    """A line for each thing that keeps cracks of this sheet from being injected."""
-    lines = []
+def stops(flags: Iterable[Flag]) -> tuple[Words, ...]:
+    """A line for each thing that keeps cracks from being injected, with their numbers."""
+    lines, flagged = [], list(flags)
     for action, stop in STOPS.items():
-        names = [flag.crack_id for flag, _ in cracks if flag.action == action]
+        names = [flag.crack_id for flag in flagged if flag.action == action]
         if names:
             lines.append(Words(f"{ACTION_MARKS[action].mark} {stop}: {', '.join(names)}.", tone="strong"))
     return tuple(lines)

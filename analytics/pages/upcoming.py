@@ -5,14 +5,14 @@ from dataclasses import replace
 
 import polars as pl
 
-from analytics.answers import flagging
+from analytics.answers import flagging, quoting
 from analytics.answers.flagging import Flags
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
 from analytics.contract.references import reference
-from analytics.pages import job, papers, weeks_ahead
+from analytics.pages import job, job_price, papers, weeks_ahead
 from analytics.pages.crack_forms import crack_forms
 from analytics.pages.job_forms import planned_forms
 from analytics.pages.page import Caution, Choice, Page, Part, Said, Section, Table, Words
@@ -70,11 +70,14 @@ def build(records: Records, said: Said) -> Page:
 
 
 def _opened(records: Records, found: Flags, job_id: str) -> Page:
-    """One job, with the forms of what can be recorded about it."""
+    """One job with what it should cost, and the forms of what can be recorded about it."""
     rows = JobRows.of(records, job_id)
     by_hand = {crack_id: crack_forms(records, rows, crack_id) for crack_id in rows.frames["cracks"]["crack_id"]}
     page = job.build(found, job_id, by_hand)
-    return replace(page, parts=(*page.parts, Section("Record about this job", planned_forms(records, rows))))
+    flags = [flag for flag, _ in job.of_job(found, job_id)]
+    price = job_price.section(quoting.quote_job(records, job_id), flags)
+    record = Section("Record about this job", planned_forms(records, rows))
+    return replace(page, parts=(price, *page.parts, record), worked_out=job_price.WORKED_OUT)
 
 
 def table(found: Flags, rows: pl.DataFrame) -> Table:
