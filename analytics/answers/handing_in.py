@@ -10,10 +10,10 @@ import polars as pl
 
 from analytics.answers.acting import acting, changing, keep_codes
 from analytics.answers.job_rows import JobRows, Row
+from analytics.answers.not_recorded import RefusedError, refuse_rejects
 from analytics.answers.records import Records
 from analytics.contract.batch import MENDED_COLUMNS, Batch, FileRead
 from analytics.contract.tables import TABLES
-from analytics.errors import LeakbackError
 from analytics.intake import Keyring, Known, check
 from analytics.intake.by_hand import sheet_of_rows
 from analytics.store import Store
@@ -24,10 +24,6 @@ BY_HAND = "by hand: "
 KEPT_OUT = "site_id"
 """A site in force is a code already and would be coded again: it is handed in only where it was typed."""
 Tables = Mapping[str, Sequence[Row]]
-
-
-class RefusedError(LeakbackError):
-    """What was typed was not recorded; the message gives every reason."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +52,7 @@ def hand_in(
         today: the load date, else today's.
 
     Raises:
-        RefusedError: with every reason, in the words a rejected row gets; or where nothing would change.
+        RefusedError: with every reason, in the words of the form; or where nothing would change.
     """
     with Store.existing(path).turns.writing("record"):
         records = Records.of(path)
@@ -68,7 +64,7 @@ def hand_in(
         sheets = [sheet_of_rows(name, rows, load) for name, rows in tables.items()]
         on = today or datetime.now(UTC).astimezone().date()
         batch = check(sheets, keyring, Known.of(dict(before.frames)), today=on)
-        _refuse_rejects(batch)
+        refuse_rejects(batch, tables)
         _refuse_same(batch, before)
         sealed = _sealed(_told_apart(batch, tables))
         keep_codes(keyring)
@@ -86,24 +82,6 @@ def changed(row: Row, typed: Mapping[str, str]) -> Row:
 def new_row(table: str, typed: Mapping[str, str]) -> Row:
     """A new row of a table: what was typed, nothing elsewhere."""
     return changed(dict.fromkeys(TABLES[table].column_names(), ""), typed)
-
-
-def refuse_taken(records: Records, rows: Tables) -> None:
-    """RefusedError where a new row has the number of another one, which it would replace."""
-    codes = [row[TABLES[table].primary_key()[0]] for table, new in rows.items() for row in new]
-    for table, code in records.ask("taken_codes", codes=codes).iter_rows():
-        if any(code == row[TABLES[table].primary_key()[0]] for row in rows.get(table, ())):
-            raise RefusedError(f"Not recorded: {code} is taken in {table}; choose another number, or change that one.")
-
-
-def _refuse_rejects(batch: Batch) -> None:
-    said = [_reason(column, reason) for column, reason in batch.rejects.select("column", "reason").iter_rows()]
-    if said:
-        raise RefusedError(f"Not recorded: {'; '.join(dict.fromkeys(said))}.")
-
-
-def _reason(column: str, reason: str) -> str:
-    return reason if not column or column in reason else f"{column}: {reason}"
 
 
 def _refuse_same(batch: Batch, before: JobRows) -> None:

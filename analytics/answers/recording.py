@@ -8,11 +8,13 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from analytics.answers.flagging import engineer_first
-from analytics.answers.handing_in import Recorded, RefusedError, Tables, changed, hand_in, new_row, refuse_taken
+from analytics.answers.handing_in import Recorded, Tables, changed, hand_in, new_row
 from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.next_code import next_code
+from analytics.answers.not_recorded import RefusedError, refuse_taken
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
+from analytics.contract.descriptions import one_of
 from analytics.contract.tables import TABLES
 from analytics.store.committing import current
 
@@ -168,7 +170,7 @@ def _new_review(records: Records, crack_id: str, typed: Typed) -> Row:
 
 def _job(before: JobRows) -> Row:
     if before.job is None:
-        raise RefusedError(f"Not recorded: no job {before.job_id or 'without a number'} is loaded.")
+        raise RefusedError.because(f"no job {before.job_id or 'without a number'} is loaded")
     return before.job
 
 
@@ -176,4 +178,4 @@ def _row(before: JobRows, table: str, key: str) -> Row:
     try:
         return before.row(table, key)
     except KeyError:
-        raise RefusedError(f"Not recorded: job {before.job_id} has no {table[:-1]} {key}.") from None
+        raise RefusedError.because(f"job {before.job_id} has no {one_of(table)} {key}") from None

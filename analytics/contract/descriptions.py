@@ -38,6 +38,14 @@ _LABELS = {
 }
 
 
+_ONE_OF = {"jobs": "job", "cracks": "crack", "callbacks": "call", "rates": "rate", "reviews": "review"}
+
+
+def one_of(table: str) -> str:
+    """What one row of a table is, in the trade's word: ``callbacks`` hold calls."""
+    return _ONE_OF[table]
+
+
 def label(name: str) -> str:
     """A column's name as a person reads it, without its unit: ``resin_litres`` reads ``resin used``."""
     return _LABELS.get(name) or name.replace("_", " ")

@@ -48,12 +48,12 @@ class Jobs(dy.Schema):
 
     @dy.rule()
     def done_on_when_done(cls) -> pl.Expr:
-        """A done job needs its done_on."""
+        """A done job needs the day it was done."""
         return (pl.col("status") != "done") | pl.col("done_on").is_not_null()
 
     @dy.rule()
     def planned_on_when_planned(cls) -> pl.Expr:
-        """A planned job needs its planned_on."""
+        """A planned job needs the day it is planned for."""
         return (pl.col("status") != "planned") | pl.col("planned_on").is_not_null()
 
 

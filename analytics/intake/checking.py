@@ -9,7 +9,7 @@ import dataframely as dy
 import polars as pl
 
 from analytics.contract.batch import FAULT_COLUMNS, CheckedTable, Part, no_waiting
-from analytics.contract.descriptions import limits
+from analytics.contract.descriptions import limits, unit
 from analytics.contract.tables import TABLES
 from analytics.intake.known import Known
 from analytics.intake.oddities import warnings
@@ -132,7 +132,8 @@ def _sentence(rule: str, column: str, schema: type[dy.Schema]) -> pl.Expr | str:
         case "max_length":
             return f"{column} is longer than 64 characters"
         case _:
-            said = pl.format(f"{column} is {{}}; it must be {limits(declared)}", pl.col(column))
+            measured = "" if isinstance(declared, dy.Decimal) else f" {unit(declared)}".rstrip()
+            said = pl.format(f"{column} is {{}}{measured}; it must be {limits(declared)}", pl.col(column))
             untold = pl.lit(f"{column} must be {limits(declared)}")
             return pl.when(pl.col(column).cast(pl.Float64).abs() < TELLS_NOBODY).then(said).otherwise(untold)
 

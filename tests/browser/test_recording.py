@@ -77,7 +77,7 @@ def test_what_is_refused_keeps_what_was_typed(page: Page, address: str, store: P
     form = page.locator("[data-testid='stForm']").filter(has_text="Change this job").first
     form.get_by_role("textbox", name="Travel, minutes", exact=True).fill("half an hour")
     form.get_by_role("button", name="Change this job").click()
-    sees(page, ".lb-refusal", "travel_minutes: the cell is not a number")
+    sees(page, ".lb-refusal", "travel: what is typed is not a number")
     expect(form.get_by_role("textbox", name="Travel, minutes", exact=True)).to_have_value(
         "half an hour", timeout=PATIENCE_MS
     )

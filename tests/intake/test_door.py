@@ -69,7 +69,7 @@ def test_a_faulty_cell_is_named_with_its_row_and_what_to_do(
         ("done_on", "03/04/2025", "year-month-day"),
         ("done_on", "2025-02-30", "year-month-day"),
         ("done_on", "2026-11-02", "after the day of this load"),
-        ("done_on", None, "A done job needs its done_on"),
+        ("done_on", None, "A done job needs the day it was done"),
         ("crew_id", None, "A done job needs the crew"),
         ("price_quoted", "99.999", "at most 2 decimals"),
         ("price_quoted", "-1", "at least 0"),
