@@ -53,7 +53,7 @@ def three_figures(value: float) -> float:
 class Entry:
     """A number the reader types, within ``least`` and ``most``, in ``unit``; ``default`` None leaves it blank.
 
-    All in SI; it is typed, and stands in the address, in the reader's units.
+    All in SI; it is typed, and stands in the address, in the reader's units. A page says what it does not take.
     """
 
     key: str
@@ -63,18 +63,6 @@ class Entry:
     most: float
     unit: str = ""
     step: float = 0.1
-
-    def of(self, said: Said) -> float | None:
-        """The number typed; the default where nothing, no number, or one out of bounds is said."""
-        try:
-            value = self.typed(said[self.key])
-        except (KeyError, ValueError):
-            return self.default
-        return value if self.least <= value <= self.most else self.default
-
-    def typed(self, text: str) -> float:
-        """What was typed, in SI; ValueError where it is no number."""
-        return units.to_si(float(text), self.unit)
 
     def shown(self) -> "Entry":
         """The same in the reader's units, to three figures."""

@@ -5,8 +5,9 @@ from typing import Any
 
 import polars as pl
 
-from analytics.answers.quote_input import ASKED, WORDS, require_possible
+from analytics.answers.quote_input import ASKED, WORDS
 from analytics.charts import words
+from analytics.contract import units
 from analytics.contract.descriptions import unit
 from analytics.errors import LeakbackError, UnknownNameError
 from analytics.pages.page import Choice, Entry, Said
@@ -89,9 +90,12 @@ def _number(entry: Entry, said: Said) -> float | None:
     asked = said.get(entry.key, "").strip()
     if not asked:
         return entry.default
+    shown = entry.shown()
     try:
-        value = entry.typed(asked)
+        typed = float(asked)
     except ValueError as error:
         raise LeakbackError(f"{entry.label.lower()} “{asked[:20]}” is not a number") from error
-    require_possible(entry.key, value)
-    return value
+    if not shown.least <= typed <= shown.most:
+        bounds = f"{words.quantity(shown.least)} to {words.quantity(shown.most, shown.unit)}"
+        raise LeakbackError(f"{entry.label.lower()} must be from {bounds}")
+    return min(max(units.to_si(typed, entry.unit), entry.least), entry.most)  # a bound is shown to three figures

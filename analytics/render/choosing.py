@@ -29,11 +29,10 @@ def _(choice: Choice) -> None:
 
 @choose.register
 def _(entry: Entry) -> None:
+    """Without its bounds: a box that has some keeps what is out of them to itself, and the page answers as before."""
     shown = entry.shown()
     st.number_input(
         f"{shown.label}, {shown.unit}" if shown.unit else shown.label,
-        min_value=shown.least,
-        max_value=shown.most,
         value=shown.default,
         step=shown.step,
         format="%g",

@@ -51,6 +51,10 @@ def test_the_estimator_prices_a_job_and_prints_it(page: Page, dashboard: str) ->
     clicked(page, "Check a quote")
     typed(page, "Length, m", "3.1")
     expect(page.locator("h1")).to_contain_text(re.compile(r"3\.10?\s*m of"))
+    typed(page, "Width, mm", "500")
+    expect(page.locator("h1")).to_have_text(re.compile(r"Width must be from 0\.01 to 100\smm\."))
+    assert "width_mm=500" in page.url
+    typed(page, "Width, mm", "0.5")
     typed(page, "Price, USD", "520")
     place = page.locator(".lb-strong")
     expect(place).to_contain_text("a margin of")

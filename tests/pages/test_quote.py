@@ -11,6 +11,7 @@ from rich.console import Console
 from analytics.answers.quote_input import ASKED, typed_crack
 from analytics.answers.quoting import quote, quote_planned
 from analytics.answers.records import Records
+from analytics.contract import units
 from analytics.pages import quote as page_of
 from analytics.pages import quoted
 from analytics.pages.page import Choice, Downloads, Drawing, Entry, Figures, Page, Section, Table, Words
@@ -114,16 +115,16 @@ def test_a_crack_unlike_any_says_so_first(records: Records) -> None:
 @pytest.mark.parametrize(
     ("said", "sentence"),
     [
-        ({"width_mm": "500"}, "Width 500: it must be over 0 and at most 100 mm."),
-        ({"length_m": "-2"}, "Length -2: it must be over 0 and at most 50 m."),
+        ({"width_mm": "500"}, f"Width must be from 0.01 to 100{THIN}mm."),
+        ({"length_m": "-2"}, f"Length must be from 0.01 to 50{THIN}m."),
         ({"length_m": "long"}, "Length “long” is not a number."),
-        ({"length_m": "nan"}, "Length nan: it must be over 0 and at most 50 m."),
+        ({"length_m": "nan"}, f"Length must be from 0.01 to 50{THIN}m."),
         ({"resin": "glue"}, "Unknown resin 'glue': it is one of epoxy, not said, urethane foam."),
         (
             {"direction": "sideways"},
             "Unknown direction 'sideways': it is one of diagonal, horizontal, not said, stepped, vertical.",
         ),
-        ({"price": "-5"}, "Price -5: it must be at least 0 and at most 1000000000."),
+        ({"price": "-5"}, f"Price must be from 0 to 1{THIN}000{THIN}000{THIN}000{THIN}USD."),
     ],
 )
 def test_what_cannot_be_is_a_sentence_and_the_inputs_stay(
@@ -133,6 +134,19 @@ def test_what_cannot_be_is_a_sentence_and_the_inputs_stay(
     assert page.answer == sentence
     assert len(page.choices) == len(ORDER)
     assert page.parts == ()
+
+
+def test_bounds_are_said_and_taken_in_the_readers_units(records: Records) -> None:
+    with units.displayed("us"):
+        inputs = page_of.build(records, {}).choices
+        entries = [each for each in inputs if isinstance(each, Entry)]
+        assert page_of.build(records, {"length_m": "165"}).answer == f"Length must be from 0.0328 to 164{THIN}ft."
+        for bound in ("least", "most"):
+            at_it = {each.key: f"{getattr(each.shown(), bound):g}" for each in entries}
+            assert {key: given(at_it, entries)[key] for key in at_it} == pytest.approx(
+                {each.key: getattr(each, bound) for each in entries}, rel=0.005
+            )
+            assert page_of.build(records, at_it).parts
 
 
 def test_an_empty_input_is_the_one_the_page_opens_with(records: Records) -> None:

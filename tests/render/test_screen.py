@@ -6,7 +6,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from analytics.errors import StoreError
-from analytics.pages.page import Chart, Document, Download, Downloads, Page, Question, Said, Table
+from analytics.pages.page import Chart, Choice, Document, Download, Downloads, Entry, Page, Question, Said, Table
 from analytics.render import screen
 from analytics.render.foresight import Foresight
 
@@ -89,12 +89,23 @@ def test_charts_carry_their_words(page: Page) -> None:
 
 
 def test_the_address_is_what_the_page_is_built_from(page: Page) -> None:
+    months = page.choices[0]
+    assert isinstance(months, Choice)
+
     def build(said: Said) -> Page:
-        return Page(f"Within {page.choices[0].of(said)} months.", choices=page.choices)
+        return Page(f"Within {months.of(said)} months.", choices=page.choices)
 
     app = shown(_answer, Question("rates", "Rates", build), months="12 months")
     assert "Within 12 months." in html(app)
     assert app.selectbox[0].value == "12 months"
+
+
+def test_a_number_out_of_bounds_stays_in_its_box_and_reaches_the_page() -> None:
+    entry = Entry("length_m", "Length", 2.4, 0.01, 50.0, "m")
+    question = Question("quote", "Quote", lambda said: Page(f"Length {dict(said).get('length_m')}.", choices=(entry,)))
+    app = shown(_answer, question, length_m="100")
+    assert "Length 100." in html(app)
+    assert app.number_input[0].value == 100
 
 
 def test_what_a_user_can_cause_is_said_in_its_own_words() -> None:
