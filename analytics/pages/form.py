@@ -59,7 +59,8 @@ class Form:
 
     ``key`` tells it from the other forms of its page. ``submit`` takes what was typed and gives the sentence to show;
     a LeakbackError's sentence is shown instead, and what was typed stays. ``note`` stands above the button. ``needs``
-    is the act that a reader must be allowed; undeclared, only who may do everything sees the form.
+    is the act that a reader must be allowed; undeclared, only who may do everything sees the form. ``opens`` gives the
+    address of what was recorded, from what was typed.
     """
 
     key: str
@@ -68,6 +69,7 @@ class Form:
     submit: Callable[[Typed], str] = field(compare=False)
     note: str = ""
     needs: Act | None = None
+    opens: Callable[[Typed], str] | None = field(default=None, compare=False)
 
     @property
     def fields(self) -> tuple[Field, ...]:

@@ -52,14 +52,8 @@ def new_job(records: Records, cracks: int) -> Form:
         for place in range(1, cracks + 1)
     ]
     act = partial(_plan, records)
-    return new(
-        f"new-job-{cracks}",
-        "Plan this job",
-        (Fieldset(with_names(records, agreed)), *sets),
-        act,
-        SITE_NOTE,
-        needs="plan",
-    )
+    fields = (Fieldset(with_names(records, agreed)), *sets)
+    return new("new-job", "Plan this job", fields, act, SITE_NOTE, needs="plan")
 
 
 def _plan(records: Records, typed: Typed) -> Recorded:

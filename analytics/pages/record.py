@@ -1,5 +1,8 @@
 """Record by hand: what waits to be written down, and the forms for it; one job as it stands."""
 
+from dataclasses import replace
+from urllib.parse import urlencode
+
 import polars as pl
 
 from analytics.answers import flagging
@@ -8,7 +11,7 @@ from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.pages import call_forms, done_job, job_forms, upcoming
 from analytics.pages.crack_forms import crack_forms
-from analytics.pages.form import Search
+from analytics.pages.form import Search, Typed
 from analytics.pages.job import ACTION_SAID, reasons
 from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
 
@@ -37,13 +40,18 @@ def build(records: Records, said: Said) -> Page:
         f"{words.counted(overdue.height, 'planned job')} to be closed.",
         choices=(JOB, CRACKS),
         parts=(
-            Folded("Plan a new job", (job_forms.new_job(records, int(CRACKS.of(said))),)),
+            Folded("Plan a new job", (replace(job_forms.new_job(records, int(CRACKS.of(said))), opens=_address),)),
             Section("Calls not looked at yet", (_calls(calls),)),
             Section("Leak-backs placed by rule", (_placed(placed),)),
             Section("Planned jobs whose day is past", (_overdue(overdue),)),
         ),
         worked_out=WORKED_OUT,
     )
+
+
+def _address(typed: Typed) -> str:
+    """Where the job that was typed stands."""
+    return f"{PATH}?{urlencode({JOB.key: typed['job_id'].strip()})}"
 
 
 def _of_job(records: Records, typed: str) -> Page:

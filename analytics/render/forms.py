@@ -55,7 +55,7 @@ def _send(part: Form, typed: dict[str, str], turn: str) -> None:
         LOG.exception("form %s", part.key)
         st.html(markup.refusal(FAILED))
     else:
-        st.session_state[JUST_DONE] = said
+        st.session_state[JUST_DONE] = (said, part.opens(typed) if part.opens else "")
         st.session_state[turn] = st.session_state.get(turn, 0) + 1
         st.rerun()
 

@@ -40,9 +40,10 @@ def subheading(text: str) -> str:
     return f'<h3 class="lb-subheading">{_escaped(text)}</h3>'
 
 
-def done(text: str) -> str:
-    """What was just recorded, announced to who cannot see it."""
-    return f'<p class="lb-done" role="status">{_escaped(text)}</p>'
+def done(text: str, link: str) -> str:
+    """What was just recorded, announced to who cannot see it; ``link`` is its address, where it has one."""
+    opened = f' <a href="{_escaped(link)}">Open it</a>' if link else ""
+    return f'<p class="lb-done" role="status">{_escaped(text)}{opened}</p>'
 
 
 def refusal(text: str) -> str:

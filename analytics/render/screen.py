@@ -42,7 +42,7 @@ UNEXPECTED = "This page could not be shown. What went wrong is in the log; nothi
 OFFER = "offer-"
 """Begins the key of what is offered beneath a table or a chart; the style sheet knows it."""
 JUST_DONE = "just-done"
-"""Where the sentence of what was just recorded waits for the page to be built anew."""
+"""Where the sentence of what was just recorded, and its address or none, wait for the page to be built anew."""
 UNFORESEEN = (Exception, PanicException)
 """What is a mistake of ours, or of a library that panics, which is no Exception."""
 FORESIGHT = Foresight()
@@ -135,8 +135,8 @@ def show(page: Page) -> None:
     """The sentence, the choices in one line, the parts, and how it is worked out, folded away."""
     _say_choices_in_words(page)
     st.html(markup.answer(page.answer))
-    if done := st.session_state.pop(JUST_DONE, ""):
-        st.html(markup.done(done))
+    if done := st.session_state.pop(JUST_DONE, None):
+        st.html(markup.done(*done))
     say_where_gone(page)
     if page.choices:
         with st.container(horizontal=True, key="choices"):

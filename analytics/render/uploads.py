@@ -48,7 +48,7 @@ def _(part: Upload) -> None:
     if looked.ready and _approved(part, place):
         said = _tried(lambda: part.approve(files, text or looked.text), LOADING)
         if said is not None:
-            st.session_state[JUST_DONE] = said
+            st.session_state[JUST_DONE] = (said, "")
             st.session_state[turn] = st.session_state.get(turn, 0) + 1
             st.rerun()
 

@@ -113,7 +113,7 @@ def test_what_waits_is_counted_and_linked(demo_store: Path) -> None:
     waiting = records.ask("unplaced_leak_backs").height
     assert f"{waiting} leak-backs for their crack" in page.answer
     assert page.answer.startswith("8 calls wait for a finding")
-    assert forms(page)["new-job-1"].verb == "Plan this job"
+    assert forms(page)["new-job"].verb == "Plan this job"
 
 
 def test_a_done_job_takes_a_call_and_its_findings(store: Path) -> None:
@@ -149,9 +149,11 @@ def test_a_planned_job_is_changed_closed_and_decided_where_it_is_shown(store: Pa
 
 
 def test_a_new_job_is_planned_with_as_many_cracks_as_asked_for(store: Path) -> None:
-    form = forms(record.build(Records.of(store), {"cracks": "2"}))["new-job-2"]
+    form = forms(record.build(Records.of(store), {"cracks": "2"}))["new-job"]
     said = form.submit(filled(form, planned_on="2026-12-01", **{"1.length_m": "2.4", "2.length_m": "1.1"}))
     assert said.startswith("Recorded: job J-5085 is planned.")
+    assert form.opens is not None
+    assert form.opens(filled(form)) == "record?job_id=J-5085"
     planned = Records.of(store).ask("planned_cracks")
     assert planned.filter(planned["job_id"] == "J-5085")["length_m"].sort().to_list() == [1.1, 2.4]
 

@@ -117,6 +117,20 @@ def test_once_recorded_the_sentence_is_shown_and_the_form_starts_afresh(desk: De
     assert "Recorded" not in html(app)
 
 
+def test_what_was_recorded_can_be_opened(desk: Desk) -> None:
+    form = Form(
+        "job", "Plan", (Fieldset((Field("length_m", "length"),)),), desk.take, opens=lambda _: 'record?job_id="1'
+    )
+    app = AppTest.from_function(
+        _answer,
+        args=(Question("record", "Record", lambda _: Page("Answer.", (form,))),),
+        default_timeout=PATIENCE_SECONDS,
+    ).run()
+    app.text_input[0].input("2.4")
+    press(app)
+    assert 'Recorded: 2.4. <a href="record?job_id=&quot;1">Open it</a>' in html(app)
+
+
 def test_what_is_refused_is_said_and_nothing_typed_is_lost(desk: Desk) -> None:
     app = opened(desk)
     app.selectbox[0].select("dry")
