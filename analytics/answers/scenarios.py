@@ -49,6 +49,8 @@ def saved(records: Records) -> dict[str, Scenario]:
 @needs("scenario")
 def save(records: Records, name: str, **said: object) -> Scenario:
     """Keep a scenario under a name, in place of one of that name; LeakbackError where it may not be so."""
+    if not name:
+        raise LeakbackError("give the scenario a name first")
     if not NAME.fullmatch(name) or len(name) > LONGEST_NAME or name == AS_IT_IS_NAME:
         raise LeakbackError(
             f"{name!r} cannot name a scenario: use at most {LONGEST_NAME} letters, digits, spaces and . % + -"

@@ -82,7 +82,12 @@ def test_what_is_no_scenario_is_refused(records: Records, said: dict[str, object
     assert not scenarios.saved(records)
 
 
-@pytest.mark.parametrize("name", ["", "as it is", "-dash", "a" * 41, "semi;colon"])
+def test_a_scenario_without_a_name_is_asked_for_one(records: Records) -> None:
+    with pytest.raises(LeakbackError, match=r"^give the scenario a name first$"):
+        scenarios.save_typed(records, {"name": " ", "prep": "true"})
+
+
+@pytest.mark.parametrize("name", ["as it is", "-dash", "a" * 41, "semi;colon"])
 def test_a_name_that_cannot_be_typed_again_is_refused(records: Records, name: str) -> None:
     with pytest.raises(LeakbackError, match="cannot name a scenario"):
         scenarios.save(records, name, prep=True)
