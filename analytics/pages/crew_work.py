@@ -15,7 +15,7 @@ from analytics.risk import STEPS
 
 WORK = ("take_ratio", "material_per_metre", "labour_per_crack", "labour_per_metre")
 CREW = dimension("crew")
-MOST_LISTED = 50
+MOST_LISTED = 12
 TITLE = "Leak-backs, resin and labour, plain figures"
 PLAIN = (
     "Whatever cracks each crew was given: leak-backs read off its curve, all else totals divided by totals. Intervals "

@@ -44,6 +44,7 @@ COMPARED = (
 CHARGED = "its share of its job's price, by length"
 HERE = "what its price a metre comes to at this crack's length and today's hourly labour rate"
 WHOLE = "Once the job is planned, its own page gives the price of the whole."
+COMPARABLE = "Comparable jobs"
 WORKED_OUT = """
 **Litres and minutes.** A regression of their logs on what the take-off gives (void, length, width, ports), water,
 access and resin, each crew's own pace shrunk by how much crews differ. The middle is a mean (smeared, Duan 1983). The
@@ -84,15 +85,17 @@ def build(records: Records, said: Said) -> Page:
 
 
 def card(found: Quotes) -> Page:
-    """The first quote of ``found`` as a page."""
+    """The first quote of ``found`` as a page; of a crack that is not one to inject, why it has no price."""
     quote = found.quotes[0]
+    if quote.flag.unpriced:
+        return Page(answer=_answer(found, quote), parts=(*_reasons(quote), *_last(found, quote)), worked_out=WORKED_OUT)
     return Page(
         answer=_answer(found, quote),
         parts=(
             *_first(found, quote),
             _takes(found, quote),
             *_reasons(quote),
-            Section("Comparable jobs", (_comparable(found, quote),)),
+            Section(COMPARABLE, (_comparable(found, quote),)),
             *_last(found, quote),
         ),
         worked_out=WORKED_OUT,
@@ -101,11 +104,9 @@ def card(found: Quotes) -> Page:
 
 def sheet_of(found: Quotes, line: str) -> Document:
     """The first quote for paper: half a page without the comparable jobs."""
-    quote = found.quotes[0]
-    parts = (*_first(found, quote), _takes(found, quote), *_reasons(quote), *_last(found, quote))
-    return Document(
-        "Quote checked", (Page(answer=_answer(found, quote), parts=parts),), line, found.as_of, one_sheet=True
-    )
+    page = card(found)
+    parts = tuple(part for part in page.parts if not (isinstance(part, Section) and part.title == COMPARABLE))
+    return Document("Quote checked", (Page(answer=page.answer, parts=parts),), line, found.as_of, one_sheet=True)
 
 
 def _takes(found: Quotes, quote: Quote) -> Section:
@@ -125,6 +126,8 @@ def _sentence(text: str) -> str:
 def _answer(found: Quotes, quote: Quote) -> str:
     facts = quote.facts
     crack = f"{words.quantity(facts['length_m'], 'm')} of {words.quantity(facts['width_mm'], 'mm')} crack"
+    if quote.flag.unpriced:
+        return f"{crack}: no price. {_sentence(quote.flag.unpriced)}"
     if quote.litres.expected is None and quote.minutes.expected is None:
         return f"{crack}: too little to tell what it takes; {ACTION_SAID[quote.flag.action]}."
     litres = f"{_said(quote.litres, 2, 'L')} of resin" if quote.litres.expected is not None else ""

@@ -19,7 +19,7 @@ def section(won: Winning, currency: str) -> Section:
     total = f"{words.counted(won.quotes, 'quote')}, {words.number(won.lost)} of them lost"
     without = f" {words.counted(won.left_out, 'quote')} could not be priced." if won.left_out else ""
     parts: tuple[Part, ...] = (
-        Words(f"By price over target, each target at the rates of the day of its quote, by no crew: {total}.{without}"),
+        Words(f"By price over target, at the rates of the day quoted, for no crew in particular: {total}.{without}"),
         *_bands(won),
         *_curve(won, currency),
         *(Words(text) for text in won.said),

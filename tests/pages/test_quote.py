@@ -14,8 +14,9 @@ from analytics.answers.records import Records
 from analytics.contract import units
 from analytics.pages import quote as page_of
 from analytics.pages import quoted
-from analytics.pages.page import Choice, Downloads, Drawing, Entry, Figures, Page, Section, Table, Words
+from analytics.pages.page import Choice, Downloads, Drawing, Entry, Figures, Page, Reasons, Section, Table, Words
 from analytics.pages.quote_choices import ORDER, given
+from analytics.pages.within import every_part
 from analytics.render.terminal import show
 from tests.histories import CRACK, DONE_JOB
 
@@ -176,3 +177,11 @@ def test_the_list_has_a_row_a_crack_and_names_those_unlike_any(records: Records)
     assert set(tables[1].rows["crack_id"]) == {each.crack_id for each in found.quotes if each.unlike}
     assert page.answer.startswith(f"{len(found.quotes)} cracks; ")
     assert "engineer first" in read(page)
+
+
+def test_a_crack_too_narrow_to_inject_has_no_price(records: Records) -> None:
+    page = page_of.build(records, {"width_mm": "0.03", "length_m": "3"})
+    assert "crack: no price. 0.03" in page.answer
+    assert page.answer.endswith("do not quote as injectable.")
+    assert not [part for part in every_part(page.parts) if isinstance(part, Figures)]
+    assert any(isinstance(part, Reasons) for part in page.parts)
