@@ -14,7 +14,7 @@ HERE = Path(__file__).resolve().parent
 WAIT_SECONDS = 90
 PICTURES = {
     "today.png": ("", 1000),
-    "job.png": ("upcoming?job_id=J-5006", 1000),
+    "job.png": ("upcoming?job_id=J-5006", 1500),
     "leak-backs.png": ("leak-backs", 1000),
 }
 
