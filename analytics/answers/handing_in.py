@@ -12,6 +12,7 @@ from analytics.answers.acting import acting, changing, keep_codes
 from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.not_recorded import RefusedError, refuse_rejects
 from analytics.answers.records import Records
+from analytics.answers.standing import allowed
 from analytics.contract.batch import MENDED_COLUMNS, Batch, FileRead
 from analytics.contract.tables import TABLES
 from analytics.intake import Keyring, Known, check
@@ -35,7 +36,8 @@ class Recorded:
 
     def __str__(self) -> str:
         """The sentence to show."""
-        return f"Recorded: {self.what}. It is load {self.batch}; leakback undo takes the last load back."
+        undone = "; it can be taken back under Write down" if allowed("undo") else ""
+        return f"Recorded: {self.what}. It is load {self.batch}{undone}."
 
 
 def hand_in(

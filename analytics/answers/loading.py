@@ -170,10 +170,12 @@ class Undone:
 
 
 @needs("undo")
-def undo(path: Path) -> Undone:
-    """Take the last load back; LeakbackError where there is none."""
+def undo(path: Path, only: int | None = None) -> Undone:
+    """Take the last load back; LeakbackError where there is none, or it is not load ``only``, where that is given."""
     store = Store.existing(path)
     with changing(store, "undo"):
+        if only is not None and Ask.of(store)("load_ledger")["batch"].max() != only:
+            raise LeakbackError("Nothing taken back: something else was loaded or taken back meanwhile.")
         return Undone(*take_back(store, acting(path)))
 
 

@@ -7,11 +7,12 @@ import polars as pl
 
 from analytics.answers import flagging
 from analytics.answers.job_rows import JobRows
+from analytics.answers.last_entry import last_entry, take_back
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.pages import call_forms, done_job, job_forms, upcoming
 from analytics.pages.crack_forms import crack_forms
-from analytics.pages.form import Search, Typed
+from analytics.pages.form import Form, Search, Typed
 from analytics.pages.job import ACTION_SAID, reasons
 from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
 
@@ -23,7 +24,8 @@ CRACKS = Choice("cracks", "Cracks of a new job", {str(n): str(n) for n in range(
 MOST_LISTED = 50
 WORKED_OUT = (
     "What is recorded by hand goes through the same checks as a file's rows, with the same reasons where something "
-    "cannot be taken, and is a load of its own: it stands in the history, and leakback undo takes the last one back. "
+    "cannot be taken, and is a load of its own: it stands in the history, and the last one can be taken back "
+    "here or, like any load, with leakback undo. "
     "Only what you change is written, so that figures loaded meanwhile stay."
 )
 
@@ -44,6 +46,7 @@ def build(records: Records, said: Said) -> Page:
             Section("Calls not looked at yet", (_calls(calls),)),
             Section("Leak-backs placed by rule", (_placed(placed),)),
             Section("Planned jobs whose day is past", (_overdue(overdue),)),
+            *_taking_back(records),
         ),
         worked_out=WORKED_OUT,
     )
@@ -105,6 +108,23 @@ def _planned(cracks: pl.DataFrame) -> tuple[Part, ...]:
     )
     shown = Table(columns, cracks.with_columns(words.worded("direction", "water", "resin")), "Cracks of the job")
     return () if cracks.is_empty() else (Section("Its cracks", (shown,)),)
+
+
+def _taking_back(records: Records) -> tuple[Part, ...]:
+    """The form that takes the last entry back, where the last load was one."""
+    entry = last_entry(records)
+    if entry is None:
+        return ()
+    day, rows = words.full_day(entry.recorded_at.date()), ", ".join(entry.rows)
+    form = Form(
+        f"take-back-{entry.batch}",
+        "Take this entry back",
+        (),
+        lambda _: take_back(records.store.path, entry),
+        note=f"{entry.kind.capitalize()}: {rows}; recorded on {day} at {entry.recorded_at:%H:%M} universal time.",
+        needs="undo",
+    )
+    return (Folded("Take the last entry back", (form,)),)
 
 
 def _calls(calls: pl.DataFrame) -> Table:

@@ -12,10 +12,14 @@ import pytest
 from analytics.answers import recording
 from analytics.answers.flagging import flags
 from analytics.answers.job_rows import JobRows
+from analytics.answers.last_entry import last_entry, take_back
 from analytics.answers.loading import load, undo, warnings
 from analytics.answers.not_recorded import RefusedError
 from analytics.answers.records import Records
+from analytics.answers.standing import Person, asking
+from analytics.errors import LeakbackError
 from analytics.intake import private_path
+from analytics.pages.record import TITLE
 from tests.histories import CRACK, DONE_JOB, TODAY, Tables, write_tables
 
 PLANNED = {"job_id": "J-2", "site_id": "S-2", "crew_id": "C01", "status": "planned", "planned_on": "2026-12-01"}
@@ -85,6 +89,33 @@ def test_what_is_recorded_is_a_load_that_can_be_undone(store: Path) -> None:
     assert len(newest["sha256"]) == 64
     undo(store)
     assert rows(store, "J-1").rows("callbacks") == before
+
+
+def test_the_last_entry_is_taken_back_only_while_it_is_the_last(store: Path) -> None:
+    assert last_entry(Records.of(store)) is None
+    before = rows(store, "J-2")
+    recording.change_crack(store, "J-2", "J-2-1", {"length_m": "3.5"})
+    first = last_entry(Records.of(store))
+    assert first is not None
+    assert (first.batch, first.kind, first.rows) == (2, "crack", ("crack J-2-1",))
+    recording.record_call(store, "J-1", {"callback_id": "B-08", "reported_on": "2026-10-01"})
+    with pytest.raises(LeakbackError, match="Nothing taken back"):
+        take_back(store, first)
+    second = last_entry(Records.of(store))
+    assert second is not None
+    assert take_back(store, second).startswith("Taken back: callback (call B-08).")
+    assert last_entry(Records.of(store)) == first
+    take_back(store, first)
+    assert rows(store, "J-2").row("cracks", "J-2-1") == before.row("cracks", "J-2-1")
+
+
+def test_who_may_take_back_is_told_where(store: Path) -> None:
+    assert str(recording.change_job(store, "J-2", {"travel_minutes": "18"})) == (
+        f"Recorded: job J-2 is changed. It is load 2; it can be taken back under {TITLE}."
+    )
+    with asking(Person("estimator")):
+        said = str(recording.change_job(store, "J-2", {"travel_minutes": "19"}))
+    assert said == "Recorded: job J-2 is changed. It is load 3."
 
 
 def test_a_leak_back_placed_by_hand_leaves_the_list_of_those_placed_by_rule(store: Path) -> None:

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from analytics.answers import scenarios
+from analytics.answers import recording, scenarios
 from analytics.answers.demonstrating import INVENTED
 from analytics.answers.loading import begin
 from analytics.answers.records import Records, policy_path
@@ -34,8 +34,8 @@ from tests.offered import job_of, offered
 from tests.truth.stores import records_of
 
 pytestmark = pytest.mark.browser
-BY_COMMAND: set[Act] = {"undo", "fit"}
-"""No page offers these alone: they are done on the computer that keeps the records."""
+BY_COMMAND: set[Act] = {"fit"}
+"""No page offers it: it is done on the computer that keeps the records."""
 TAKE_OUT, FILL, LOAD = "Take the invented business out", "Fill it with an invented business", "Load these rows"
 HOME = next(iter(PAGES))
 """Opens at the bare address."""
@@ -106,6 +106,7 @@ TYPED: Mapping[Place, Filling] = {
     ("Plan this job", False): new_job,
     ("Save this scenario", False): scenario,
     ("Remove this scenario", False): nothing,
+    ("Take this entry back", False): nothing,
     (LOAD, False): nothing,
     (TAKE_OUT, False): nothing,
     (FILL, False): nothing,
@@ -180,7 +181,18 @@ def invented(store: Path) -> None:
     note(Store.existing(store), INVENTED, "yes")
 
 
-STATES: tuple[State, ...] = (usual, partial(aside, make=invented), partial(aside, make=emptied))
+def entered(store: Path) -> None:
+    job = job_of(Store(store), "planned")
+    assert job is not None
+    recording.change_job(store, job, {"travel_minutes": "18"})
+
+
+STATES: tuple[State, ...] = (
+    usual,
+    partial(aside, make=entered),
+    partial(aside, make=invented),
+    partial(aside, make=emptied),
+)
 
 
 @pytest.fixture(scope="module")

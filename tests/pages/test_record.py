@@ -8,6 +8,7 @@ import polars as pl
 import pytest
 
 from analytics.answers import flagging, modelling
+from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
@@ -156,6 +157,17 @@ def test_a_new_job_is_planned_with_as_many_cracks_as_asked_for(store: Path) -> N
     assert form.opens(filled(form)) == "record?job_id=J-5085"
     planned = Records.of(store).ask("planned_cracks")
     assert planned.filter(planned["job_id"] == "J-5085")["length_m"].sort().to_list() == [1.1, 2.4]
+
+
+def test_the_last_entry_can_be_taken_back_until_files_are_loaded(store: Path) -> None:
+    assert not any(key.startswith("take-back") for key in forms(record.build(Records.of(store), {})))
+    form = forms(record.build(Records.of(store), {}))["new-job"]
+    form.submit(filled(form, planned_on="2026-12-01"))
+    [back] = [each for key, each in forms(record.build(Records.of(store), {})).items() if key.startswith("take-back")]
+    assert back.note.startswith("Planned job: job J-5085, crack J-5085-1; recorded on ")
+    assert back.needs == "undo"
+    assert back.submit({}).startswith("Taken back: planned job (job J-5085, crack J-5085-1).")
+    assert JobRows.of(Records.of(store), "J-5085").job is None
 
 
 def test_a_job_that_was_only_quoted_can_be_planned(store: Path) -> None:
