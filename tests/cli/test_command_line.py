@@ -155,7 +155,7 @@ def test_csv_has_a_header_where_nothing_is_the_matter(call: Call, store_path: Pa
     for words, header in (
         ("check", "part,said"),
         ("people list", "name,role,code,does"),
-        ("rejects", "table,file,row,column,cell,reason,nearest,unit,mended"),
+        ("rejects", "table,file,row,key,column,cell,reason,nearest,unit,mended"),
         ("warnings", "table,file,row,column,reason"),
         ("history", "number,acted_at,what,load,by_whom,details,hash"),
         ("quality", "table,column,year,rows,filled,share"),

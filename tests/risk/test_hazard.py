@@ -34,7 +34,9 @@ def test_expected_leak_backs_are_the_observed_ones_in_total_and_in_every_age_ban
 
 def test_too_few_leak_backs_are_refused_with_how_many_more_would_do(world: pl.DataFrame) -> None:
     few = world.with_columns(leaked_back=pl.col("leaked_back") & (pl.col("leaked_back").cum_sum() <= 41))
-    with pytest.raises(TooFewError, match=rf"^41 leak-backs among {world.height} cracks: .* needs 50, 9 more\.$"):
+    with pytest.raises(
+        TooFewError, match=rf"^41 leak-backs among {world.height} cracks watched so far: .* needs 50, 9 more\.$"
+    ):
         fit(few, AS_OF, PENALTIES)
     assert FEWEST_LEAK_BACKS == 50
 

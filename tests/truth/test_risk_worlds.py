@@ -123,7 +123,7 @@ def test_where_nothing_matters_effects_are_shrunk_hardest() -> None:
 
 @pytest.mark.parametrize("seed", range(1, WORLDS + 1))
 def test_forty_jobs_are_too_few_and_it_is_said_how_many_more_would_do(seed: int) -> None:
-    said = r"^(1 leak-back|(?!1 )\d+ leak-backs) among \d+ cracks: too few .* needs 50, \d+ more\.$"
+    said = r"^(1 leak-back|(?!1 )\d+ leak-backs) among \d+ cracks watched so far: too few .* needs 50, \d+ more\.$"
     with pytest.raises(TooFewError, match=said):
         train(follow_up(world(TRUTH, seed, 40)), AS_OF)
 
