@@ -4,6 +4,7 @@ A page with one choice changed, or another page, is then shown from memory. One 
 for a page, and what was left to do is forgotten as soon as somebody asks for another.
 """
 
+import atexit
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
@@ -22,6 +23,8 @@ QUIET_SECONDS = 0.5
 """Nobody has waited for a page for so long."""
 MOST_CHANGED = 16
 """Pages with one choice changed, for one look at a page."""
+LAST_SECONDS = 5.0
+"""What the program waits at its end for a task that was begun: a thread cut off within a library brings it down."""
 MOST_SECONDS = 30.0
 """What one look may take; with very many records each page takes seconds."""
 Task = Callable[[], object]
@@ -34,7 +37,7 @@ class Foresight:
         self._changed = Condition()
         self._readers = 0
         self._tasks: deque[Task] = deque()
-        self._started = self._quiet = False
+        self._started = self._quiet = self._at_work = False
         self._spent = 0.0
 
     def start(self) -> None:
@@ -42,6 +45,14 @@ class Foresight:
         if not self._started:
             self._started = True
             Thread(target=self._work, name="foresight", daemon=True).start()
+            atexit.register(self.stop)
+
+    def stop(self) -> None:
+        """Begin nothing more, and wait a little for what was begun."""
+        with self._changed:
+            self._started = False
+            self._tasks.clear()
+            self._changed.wait_for(lambda: not self._at_work, LAST_SECONDS)
 
     @contextmanager
     def waited_for(self) -> Iterator[None]:
@@ -79,10 +90,13 @@ class Foresight:
                 self._changed.wait_for(self._may_begin)
                 self._quiet = self._quiet or not self._changed.wait(QUIET_SECONDS)
                 if self._quiet and self._may_begin():
+                    self._at_work = True
                     return self._tasks.popleft()
 
     def _took(self, seconds: float) -> None:
         with self._changed:
+            self._at_work = False
+            self._changed.notify_all()
             self._spent += seconds
             if self._spent > MOST_SECONDS:
                 self._tasks.clear()

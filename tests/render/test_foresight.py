@@ -2,7 +2,7 @@
 
 from contextvars import ContextVar
 from functools import partial
-from threading import Event
+from threading import Event, Thread
 
 import pytest
 
@@ -95,3 +95,25 @@ def test_one_look_sets_no_more_going_than_a_few_seconds_do(monkeypatch: pytest.M
     works.then([begun.set, late.set])
     assert begun.wait(PATIENCE_SECONDS)
     assert not late.wait(0.3)
+
+
+def test_at_the_end_what_was_begun_is_waited_for_and_nothing_else_is_begun() -> None:
+    begun, go, ended, never, works = Event(), Event(), Event(), Event(), Foresight()
+
+    def task() -> None:
+        begun.set()
+        go.wait(PATIENCE_SECONDS)
+
+    def end() -> None:
+        works.stop()
+        ended.set()
+
+    works.start()
+    works.then([task, never.set])
+    assert begun.wait(PATIENCE_SECONDS)
+    Thread(target=end).start()
+    assert not ended.wait(0.1)
+    go.set()
+    assert ended.wait(PATIENCE_SECONDS)
+    works.then([never.set])
+    assert not never.wait(0.1)
