@@ -144,7 +144,11 @@ def _mended(store: Store, sheets: Sequence[Sheet]) -> Mended:
     lists = [sheet for sheet in sheets if sheet.table == WORK_LIST]
     ask = Ask.of(store)
     waiting = ask("waiting_rows")
-    return mend(lists, waiting, ask("rejected_rows") if lists else waiting.clear())
+    mended = mend(lists, waiting, ask("rejected_rows") if lists else waiting.clear())
+    if both := {(s.table, s.file) for s in mended.sheets} & {(s.table, s.file) for s in sheets}:
+        table, file = min(both)
+        raise LeakbackError(f"{file}: a list mends {table} of a file of this name; load the list first, then the file")
+    return mended
 
 
 def _refuse_rejects(batch: Batch) -> None:

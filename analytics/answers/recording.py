@@ -92,8 +92,7 @@ def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed], 
     def make(records: Records, before: JobRows) -> Tables:
         done = changed(_job(before), job) | {"status": "done"}
         work = [changed(_row(before, "cracks", crack_id), typed) for crack_id, typed in cracks.items()]
-        if not undecided:
-            _refuse_undecided(records, job_id)
+        _refuse_undecided(records, job_id, undecided=undecided)
         _refuse_blank(done, work or before.rows("cracks"))
         return {"jobs": [done]} | ({"cracks": work} if work else {})
 
@@ -101,8 +100,12 @@ def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed], 
     return hand_in(path, kind, job_id, make, f"job {job_id} is done")
 
 
-def _refuse_undecided(records: Records, job_id: str) -> None:
-    if waiting := engineer_first(records, job_id):
+def _refuse_undecided(records: Records, job_id: str, *, undecided: bool) -> None:
+    """RefusedError where what is said of the engineer's decision is not what the records say."""
+    waiting = engineer_first(records, job_id)
+    if undecided and not waiting:
+        raise RefusedError("Not recorded: no crack of this job waits for an engineer any more; say no to that.")
+    if waiting and not undecided:
         cracks = ", ".join(each.crack_id for each in waiting)
         raise RefusedError(
             f"Not recorded: an engineer looks first at {cracks}, and no decision to inject is recorded. Record it, or "

@@ -145,11 +145,11 @@ def _not_their_first(records: Records, follow_up: pl.DataFrame) -> str:
         return ""
     cracks = words.counted(leaked, "crack under warranty has", "cracks under warranty have")
     calls = records.ask("placed_leak_backs")
-    again = words.number(calls.height - calls["crack_id"].n_unique())
-    return (
-        f"Second leak-backs are not counted: {cracks} leaked back already. Of "
-        f"{words.counted(calls.height, 'leak-back')} so far, {again} were not their crack's first."
+    again = calls.height - calls["crack_id"].n_unique()
+    so_far = (
+        f" Of {words.counted(calls.height, 'leak-back')} so far, {words.number(again)} came after their crack's first."
     )
+    return f"Second leak-backs are not counted: {cracks} leaked back already.{so_far if again else ''}"
 
 
 def _moved_since(records: Records, now: Known, day: date) -> tuple[Moved | None, str]:

@@ -228,8 +228,8 @@ def _seldom(leak_backs: pl.DataFrame, column: str, part: str) -> tuple[str, ...]
     if recorded == count:
         return ()
     if not recorded:
-        return (f"The {part} of leak-backs is not in their cost: it was recorded of none.",)
-    return (f"The {part} was recorded of {recorded} of {count} leak-backs; the others are taken for their mean.",)
+        return (f"The {part} of leak-backs is not in their cost: it was recorded for none.",)
+    return (f"{part.capitalize()} was recorded for {recorded} of {count} leak-backs; the others count at their mean.",)
 
 
 def warranty_days(warranty_months: pl.Series, oldest_days: float) -> pl.Series:

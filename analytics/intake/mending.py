@@ -40,12 +40,16 @@ class Mended:
 
 @dataclass(frozen=True)
 class Rejected:
-    """A rejected row: where it was read, its key (empty where it could not be read), faulty columns, sound cells."""
+    """A rejected row: where it was read, its key (empty where it could not be read), faulty columns, sound cells.
+
+    ``mended``: it has been read since from a work list.
+    """
 
     place: Place
     key: str
     faulty: frozenset[str]
     sound: str | None
+    mended: bool
 
     @property
     def name(self) -> tuple[object, ...]:
@@ -62,12 +66,13 @@ def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame) 
     """The rows of work lists in which every faulty cell has been mended; the others wait on.
 
     A row that was rejected again since its list was written is mended as it was read last. One whose key has been read
-    since is left as it is; one without a key may be nowhere in the store, so it is read.
+    since is left as it is, and one without a key that was mended before; any other without a key may be nowhere in the
+    store, so it is read.
 
     Args:
         lists: work lists as read.
         waiting: the store's rejected rows still to be mended, one row a fault: batch, table, file, row, key, column,
-            sound (JSON of its good cells; null where its cells may have shifted).
+            sound (JSON of its good cells; null where its cells may have shifted), mended.
         rejected: every row ever rejected, likewise.
 
     Raises:
@@ -84,7 +89,7 @@ def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame) 
         for place, key, cells in _mended_cells(listed):
             meant = _meant(listed.file, place, key, ever.get(place, {}))
             row = waits.get(meant.name, meant)
-            if row.key and row.name not in waits:
+            if row.name not in waits and (row.key or row.mended):
                 settled[place[0]] = settled.get(place[0], 0) + 1
             elif (sound := row.sound) is None:
                 raise UnreadableFileError(
@@ -100,9 +105,10 @@ def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame) 
 
 def _rows(faults: pl.DataFrame) -> Iterator[Rejected]:
     """Faulty cells as rows, those of the earliest load first."""
-    places = faults.sort("batch").group_by("batch", "table", "file", "row", "key", "sound", maintain_order=True)
-    for _, table, file, row, key, sound, columns in places.agg("column").iter_rows():
-        yield Rejected((table, file, row), key or "", frozenset(columns), sound)
+    keys = ("batch", "table", "file", "row", "key", "sound", "mended")
+    places = faults.sort("batch").group_by(keys, maintain_order=True).agg("column")
+    for _, table, file, row, key, sound, mended, columns in places.iter_rows():
+        yield Rejected((table, file, row), key or "", frozenset(columns), sound, mended)
 
 
 def _meant(listed: str, place: Place, key: str | None, rows: Mapping[str, Rejected]) -> Rejected:

@@ -75,7 +75,11 @@ def leaked(records: Records, crew_id: str) -> tuple[Section, ...]:
     )
     done = (pl.col(step).replace_strict({True: "yes", False: "no"}, default=None) for step in STEPS)
     rows = found.head(MOST_LISTED).with_columns(words.worded("resin", "water"), *done)
-    last = (Words(f"The last {MOST_LISTED} of {found.height}.", tone="muted"),) if found.height > MOST_LISTED else ()
+    last = (
+        (Words(f"The {MOST_LISTED} last done of {found.height} that leaked back.", tone="muted"),)
+        if found.height > MOST_LISTED
+        else ()
+    )
     return (Section("Its leak-backs", (Table(columns, rows, title="Its leak-backs"), *last)),) if found.height else ()
 
 

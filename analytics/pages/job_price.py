@@ -17,6 +17,7 @@ from analytics.pages.page import Column, Figure, Figures, Part, Section, Table, 
 from analytics.pages.price_said import BAD_END, FLOOR, TARGET, price_said
 
 TITLE = "What it should cost"
+HOLDS = ("quote", "prices")
 WORK = "work, with travel and set-up"
 OF_JOBS, SUMMED = "of whole jobs, not the cracks' ends added up", "the cracks' middles added up"
 WORKED_OUT = """
@@ -59,13 +60,15 @@ def section(found: Quotes, flags: Sequence[Flag]) -> Section:
     )
     first = stops([flag for flag in flags if flag.crack_id not in left_out])
     if not found.jobs:
-        return Section(TITLE, (*gone, Words("No crack of this job is one to inject, so it has no price here.")))
+        return Section(
+            TITLE, (*gone, Words("No crack of this job is one to inject, so it has no price here.")), holds=HOLDS
+        )
     whole = _Whole(found, found.jobs[0], left_out)
     unlike = tuple(
         Words(f"{each.crack_id}: {_lowered(each.unlike.words)}", "strong") for each in found.quotes if each.unlike
     )
     parts = (Words(_answer(whole)), *unlike, _cracks(found, flags), _together(whole), *_remarks(found))
-    return Section(TITLE, (*first, *gone, *parts))
+    return Section(TITLE, (*first, *gone, *parts), holds=HOLDS)
 
 
 def _lowered(sentence: str) -> str:
@@ -117,7 +120,8 @@ def _cracks(found: Quotes, flags: Sequence[Flag]) -> Table:
         Column("bad_end", "at the bad end", kind="number", digits=0, help=f"the floor with {BAD_END}"),
         Column("target", "target", kind="number", digits=0, help=TARGET),
     )
-    note = f"Each as it is planned to be injected. The intervals hold {100 * found.level:g} % of such cracks."
+    level = f"{100 * found.level:g} %"
+    note = f"Each that has a price, as it is planned to be injected. The intervals hold {level} of such cracks."
     return Table(columns, pl.DataFrame(made, schema=schema, strict=False), "Each crack", note)
 
 

@@ -131,16 +131,16 @@ def _charged(asked: Asked) -> Figure:
     """What the month's jobs were charged, and of how many that was recorded."""
     jobs = asked.now.ask("job_terms").join(asked.work.done, on="job_id", how="semi")
     charged = jobs["price_charged"].drop_nulls()
-    over = f"recorded of {words.number(len(charged))} of {words.counted(jobs.height, 'job')}"
+    over = f"recorded for {words.number(len(charged))} of {words.counted(jobs.height, 'job')}"
     currency = Rates.of(asked.now.ask("current_rates")).currency
-    return Figure("charged", float(charged.sum()), count=over, unit=currency, digits=0)
+    return Figure("charged", float(charged.sum()) if len(charged) else None, count=over, unit=currency, digits=0)
 
 
 def _total(name: str, cracks: pl.DataFrame, column: str, unit: str, *, digits: int) -> Figure:
     """A total, and over how many of the cracks it was recorded."""
     recorded, whole = cracks[column].count(), words.counted(cracks.height, "crack")
-    over = whole if recorded == cracks.height else f"recorded of {words.number(recorded)} of {whole}"
-    return Figure(name, float(cracks[column].sum()), count=over, unit=unit, digits=digits)
+    over = whole if recorded == cracks.height else f"recorded for {words.number(recorded)} of {whole}"
+    return Figure(name, float(cracks[column].sum()) if recorded else None, count=over, unit=unit, digits=digits)
 
 
 def _found(asked: Asked) -> Section:

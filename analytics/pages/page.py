@@ -212,11 +212,15 @@ class Downloads:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Parts under a heading of their own; ``aside`` stands beside them where there is room, else before them."""
+    """Parts under a heading of their own; ``aside`` stands beside them where there is room, else before them.
+
+    ``holds`` are the pages, by path, that must be open to whom it is shown.
+    """
 
     title: str
     parts: "tuple[Part, ...]"
     aside: Drawing | None = None
+    holds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -124,9 +124,10 @@ def _below_floor(book: PriceBook, unit: str) -> str:
         worst = book.rows.filter(below="yes").row(0, named=True)
         were = f"{words.counted(below, 'kind')} of {span} {'was' if below == 1 else 'were'} sold below the floor"
         return f"{were}, {kind(worst, book)} most, at {_said(worst, 'left', unit)}"
-    none = f"none of {words.number(told)} kinds of {span} was" if told > 1 else f"the one kind of {span} was not"
-    perhaps = f", {words.number(counts['perhaps'])} perhaps" if counts["perhaps"] else ""
-    return f"{none} sold below its floor{perhaps}"
+    known = f"of {span}" if told == book.rows.height else f"of {span} with jobs enough to tell"
+    surely, perhaps = ("surely ", f", {words.number(counts['perhaps'])} perhaps") if counts["perhaps"] else ("", "")
+    none = f"none of {words.number(told)} kinds {known} was" if told > 1 else f"the one kind {known} was not"
+    return f"{none} {surely}sold below its floor{perhaps}"
 
 
 def kind(row: Mapping[str, Any], book: PriceBook) -> str:

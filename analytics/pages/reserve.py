@@ -62,7 +62,7 @@ def _answer(found: Reserved, reserve: Reserve) -> str:
     level = words.quantity(100 * found.level, "%")
     start = (
         f"Of {words.counted(reserve.cracks, 'crack')} under warranty that held so far, {_said(reserve.leak_backs)} are "
-        f"expected to leak back yet ({level} interval)"
+        f"still expected to leak back ({level} interval)"
     )
     if reserve.cost is None:
         return f"{start}."

@@ -105,7 +105,10 @@ class _Sight:
         return replace(told, parts=self._parts(page.parts), choices=choices)
 
     def _parts(self, parts: Iterable[Any]) -> tuple[Any, ...]:
-        return tuple(kept for part in parts if (kept := self._part(part)) is not None)
+        return tuple(kept for part in parts if self._open(part) and (kept := self._part(part)) is not None)
+
+    def _open(self, part: Any) -> bool:  # noqa: ANN401 - whatever may hold figures of several pages
+        return all(map(self.rights.opens, getattr(part, "holds", ())))
 
     def _part(self, part: Any) -> Any:  # noqa: ANN401, PLR0911 - every kind of part, one line each
         match part:
@@ -115,7 +118,7 @@ class _Sight:
                 inner = self._parts(part.parts)
                 return replace(self._told(replace(part, parts=())), parts=inner) if inner else None
             case Downloads():
-                files = tuple(file for file in part.rows if all(map(self.rights.opens, file.holds)))
+                files = tuple(file for file in part.rows if self._open(file))
                 return self._told(replace(part, rows=files)) if files else None
             case Section():
                 if any(isinstance(each, Table) and self._is_of_crews(each) for each in part.parts):

@@ -14,7 +14,7 @@ from cachetools import LRUCache, cached
 
 from analytics.answers import modelling
 from analytics.answers.records import Records, display_of, policy_path
-from analytics.answers.standing import Person, a_role, asking
+from analytics.answers.standing import HERE, Person, a_role, asking
 from analytics.contract.places import DEFAULT_STORE, STORE_VARIABLE
 from analytics.contract.roles import RIGHTS, ROLES, Role
 from analytics.contract.units import displayed
@@ -52,17 +52,18 @@ def main() -> None:
 
 
 def work_ahead() -> None:
-    """Work the first page out before anybody asks for it, then, where they are quick, the others.
+    """Work the first page out before anybody asks for it, then, where they are quick, the others, as the owner's.
 
-    Who asks meanwhile waits for the page being worked out. What cannot be worked out is said to who asks.
+    Only where a model stands: else whoever asks first fits one. Who asks meanwhile waits for the page being worked out.
+    What cannot be worked out is said to who asks.
     """
     store = _store()
-    with suppress(LeakbackError), displayed(display_of(store)):
-        first, *others = _questions(store, ROLES[0])
-        first.build({})
-        _about(store)
-        if _quick(store):
-            look_at_later((each, {}) for each in others)
+    with suppress(LeakbackError), displayed(display_of(store)), asking(HERE):
+        if _stands(store):
+            first, *others = _questions(store, ROLES[0])
+            first.build({})
+            _about(store)
+            look_at_later((each, {}) for each in others if _quick(store))
 
 
 def _store() -> Path:
@@ -85,13 +86,18 @@ def _questions(store: Path, role: Role) -> list[Question]:
 
 def _quick(store: Path) -> bool:
     """Whether any page is built quickly and changes nothing: of a small store, whose model stands."""
-    return store.exists() and _quick_seen(store, signature(store))
+    return _stands(store) and store.stat().st_size <= MOST_AHEAD_BYTES
+
+
+def _stands(store: Path) -> bool:
+    return store.exists() and _stands_seen(store, signature(store))
 
 
 @cached(LRUCache(KEPT_RECORDS), condition=Condition())
-def _quick_seen(store: Path, seen: Signature) -> bool:
+def _stands_seen(store: Path, seen: Signature) -> bool:
+    """Whether no page has to fit a model."""
     with suppress(LeakbackError):  # said to who asks for a page
-        return store.stat().st_size <= MOST_AHEAD_BYTES and modelling.stands(_records(store, seen)[0])
+        return modelling.stands(_records(store, seen)[0])
     return False
 
 

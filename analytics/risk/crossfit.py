@@ -104,7 +104,7 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     weights = design.penalties(penalties)
     crews = tuple(follow_up["crew_id"].drop_nulls().unique().sort())
     if len(crews) == 1:
-        raise TooFewError("there is one crew only, and no other to say what to expect of it by.")
+        raise TooFewError("there is only one crew, and no other to hold it against.")
     numbers = {crew: place for place, crew in enumerate(crews)}
     places = np.array([numbers.get(crew, NOBODY) for crew in follow_up["crew_id"]], dtype=np.int64)
     stand_for = stand_ins(follow_up)

@@ -1,8 +1,5 @@
 """What is recorded by hand: whole or not at all, refused for a file's reasons, undone like a load."""
 
-import re
-import shutil
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -13,37 +10,14 @@ from analytics.answers import recording
 from analytics.answers.flagging import flags
 from analytics.answers.job_rows import JobRows
 from analytics.answers.last_entry import last_entry, take_back
-from analytics.answers.loading import load, undo, warnings
+from analytics.answers.loading import undo, warnings
 from analytics.answers.not_recorded import RefusedError
 from analytics.answers.records import Records
 from analytics.answers.standing import Person, asking
 from analytics.errors import LeakbackError
-from analytics.intake import private_path
 from analytics.pages.record import TITLE
-from tests.histories import CRACK, DONE_JOB, TODAY, Tables, write_tables
 
-PLANNED = {"job_id": "J-2", "site_id": "S-2", "crew_id": "C01", "status": "planned", "planned_on": "2026-12-01"}
-WIDE = {**CRACK, "crack_id": "J-2-1", "job_id": "J-2", "width_mm": 6, "offset_mm": 0, "direction": "vertical"}
-HISTORY: Tables = {
-    "jobs": [{**DONE_JOB, "warranty_months": 60}, PLANNED],
-    "cracks": [CRACK, {**CRACK, "crack_id": "K-2", "water": "running"}, WIDE],
-    "callbacks": [{"callback_id": "B-07", "job_id": "J-1", "reported_on": "2024-05-01", "finding": "leak_back"}],
-}
-
-
-@pytest.fixture(scope="module")
-def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("loaded")
-    load(folder / "store.duckdb", [write_tables(folder / "files", HISTORY)], today=TODAY)
-    return folder / "store.duckdb"
-
-
-@pytest.fixture
-def store(loaded: Path, store_path: Path) -> Path:
-    """A copy of the loaded store to write in."""
-    shutil.copyfile(loaded, store_path)
-    shutil.copyfile(private_path(loaded), private_path(store_path))
-    return store_path
+DECIDED = {"decided_on": "2026-10-01", "decision": "inject"}
 
 
 def rows(store: Path, job_id: str) -> JobRows:
@@ -219,86 +193,6 @@ def test_each_row_of_a_form_is_warned_of_until_it_is_written_down_again(store: P
     recording.change_job(store, "J-3", {"travel_minutes": "70"})
     assert warned(store) == [("by hand: crack J-3-2", "length_m")]
     assert [row["file"] for row in ledger(store) if row["batch"] == 2] == ["by hand: planned job J-3"] * 2
-
-
-CALLED = {"callback_id": "B-08", "reported_on": "2026-10-01"}
-DECIDED = {"decided_on": "2026-10-01", "decision": "inject"}
-REFUSED: list[tuple[Callable[..., object], tuple[Any, ...], str]] = [
-    (
-        recording.record_call,
-        ("J-1", CALLED | {"reported_on": "2023-01-01"}),
-        "2023-01-01, before the job was done on 2024-01-15",
-    ),
-    (recording.record_call, ("J-2", CALLED), "job J-2 is planned, not done"),
-    (recording.record_call, ("J-1", CALLED | {"crack_id": "J-2-1"}), "job J-1 has no crack J-2-1"),
-    (
-        recording.record_call,
-        ("J-1", CALLED | {"callback_id": "B-07"}),
-        "a call B-07 is loaded already; choose",
-    ),
-    (recording.record_call, ("J-1", CALLED | {"callback_id": ""}), "Not recorded: call number: must not be blank."),
-    (recording.record_call, ("J-1", CALLED | {"finding": "leakback"}), "did you mean leak_back?"),
-    (recording.record_call, ("J-9", CALLED), "no job J-9 is loaded"),
-    (recording.plan_job, ({"job_id": "J-1", "planned_on": "2026-12-01"}, []), "a job J-1 is loaded already"),
-    (
-        recording.plan_job,
-        ({"job_id": "J-3", "planned_on": ""}, []),
-        "a planned job needs the day it is planned for.",
-    ),
-    (recording.add_crack, ("J-2", {"crack_id": "K-1"}), "a crack K-1 is loaded already"),
-    (recording.add_crack, ("J-9", {"crack_id": "K-9"}), "no job J-9 is loaded"),
-    (
-        recording.change_crack,
-        ("J-2", "J-2-1", {"length_m": "1/8"}),
-        "crack J-2-1, length: “1/8” is a fraction; write it",
-    ),
-    (
-        recording.change_crack,
-        ("J-2", "J-2-1", {"length_m": "60"}),
-        "60.0 m; it must be over 0 and at most 50 m.",
-    ),
-    (recording.change_crack, ("J-2", "J-2-1", {"length_m": "2.0"}), "Nothing recorded"),
-    (recording.change_crack, ("J-2", "K-1", {"length_m": "2"}), "job J-2 has no crack K-1"),
-    (
-        recording.record_decision,
-        ("J-2", "J-2-1", {"decision": "inject"}),
-        "ed: a decision and its day come together.",
-    ),
-    (recording.record_decision, ("J-2", "J-2-1", DECIDED | {"decided_on": "2099-01-01"}), "after the day of this load"),
-    (recording.record_decision, ("J-2", "J-2-1", DECIDED | {"reference": "Dr Example"}), "free text are not kept"),
-    (recording.close_job, ("J-2", {"done_on": ""}, {}), "an engineer looks first at J-2-1"),
-]
-
-
-def test_what_cannot_be_taken_says_why_and_leaves_the_store_as_it_was(store: Path) -> None:
-    before = ledger(store)
-    for act, words, said in REFUSED:
-        with pytest.raises(RefusedError) as refused:
-            act(store, *words)
-        assert said in str(refused.value)
-        assert "ecorded" in str(refused.value)
-        assert "\n" not in str(refused.value)
-    assert ledger(store) == before
-
-
-def test_every_reason_is_given_at_once(store: Path) -> None:
-    with pytest.raises(RefusedError) as refused:
-        recording.change_crack(store, "J-2", "J-2-1", {"length_m": "long", "water": "wet", "offset_mm": "400"})
-    for label in ("length", "water", "offset"):
-        assert f"crack J-2-1, {label}: " in str(refused.value)
-
-
-def test_what_is_refused_is_said_in_the_words_of_the_form(store: Path) -> None:
-    job = {"job_id": "J-3", "site_id": "S-3", "planned_on": "2026-12-03", "travel_minutes": "half an hour"}
-    cracks = [{"crack_id": "J-3-1", "length_m": "2"}, {"crack_id": "", "length_m": "2 litres"}]
-    with pytest.raises(RefusedError) as refused:
-        recording.plan_job(store, job, cracks)
-    said = str(refused.value)
-    assert "travel: what is typed is not a number; write it as a decimal number; " in said
-    assert "crack 2, crack number: must not be blank" in said
-    assert "crack 2, length: “2 litres” is not a number of m; " in said
-    assert "no job" not in said
-    assert not re.search(r"[a-z]_[a-z]|\bthe cell\b|\.\.", said)
 
 
 def test_numbers_are_suggested_in_the_businesss_own_way(store: Path) -> None:

@@ -213,8 +213,8 @@ def test_a_part_not_recorded_is_taken_for_the_mean_of_those_that_are() -> None:
     found = leak_back_cost(seen, rates)
     assert found is not None
     assert found.mean == Decimal(115)
-    assert any("material was recorded of 2 of 3" in note for note in found.notes)
-    assert any("travel was recorded of 2 of 3" in note for note in found.notes)
+    assert any("Material was recorded for 2 of 3" in note for note in found.notes)
+    assert any("Travel was recorded for 2 of 3" in note for note in found.notes)
 
 
 def test_a_part_recorded_of_none_is_said_to_be_missing() -> None:
@@ -225,4 +225,4 @@ def test_a_part_recorded_of_none_is_said_to_be_missing() -> None:
     )
     found = leak_back_cost(seen, rates)
     assert found is not None
-    assert found.notes == ("The material of leak-backs is not in their cost: it was recorded of none.",)
+    assert found.notes == ("The material of leak-backs is not in their cost: it was recorded for none.",)

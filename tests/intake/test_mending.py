@@ -12,10 +12,10 @@ from analytics.answers.loading import Loaded, load, rejects, undo
 from analytics.answers.records import Records
 from analytics.contract.batch import TableCount
 from analytics.contract.tables import TABLES
-from analytics.errors import UnreadableFileError
+from analytics.errors import LeakbackError, UnreadableFileError
 from analytics.pages import rejected
 from analytics.store import Store
-from tests.histories import CRACK, DONE_JOB, TODAY
+from tests.histories import CRACK, DONE_JOB, TODAY, write_tables
 
 Loader = Callable[..., Loaded]
 A1, A2, A3 = ({**DONE_JOB, "job_id": name} for name in ("A-1", "A-2", "A-3"))
@@ -206,3 +206,25 @@ def test_a_crack_waits_for_itself_not_for_its_job(load_tables: Loader, store_pat
     load_tables({"jobs": [DONE_JOB], "cracks": [{**CRACK, "length_m": "abc"}]})
     load_tables({"jobs": [DONE_JOB], "cracks": [{**CRACK, "crack_id": "K-2"}]}, "another")
     assert waiting(store_path) == [(2, "K-1", "length_m")]
+
+
+def test_a_row_without_a_key_that_was_mended_is_not_brought_back_by_its_list(
+    load_tables: Loader, store_path: Path
+) -> None:
+    load_tables({"jobs": [A1, {**A2, "job_id": ""}]}, "january")
+    january = written_list(store_path)
+    fill_in(january, {None: "A-2"})
+    assert load_list(store_path, january).loaded == 1
+    load_tables({"jobs-2": [{**A2, "crew_id": "C99"}]}, "march")
+    assert load_list(store_path, january) == TableCount(read=1, loaded=0, unchanged=1, rejected=0)
+    assert crews(store_path)["A-2"] == "C99"
+
+
+def test_a_list_and_a_file_of_the_name_it_mends_are_not_loaded_at_once(load_tables: Loader, store_path: Path) -> None:
+    load_tables({"jobs": [A1, FAULTY]}, "january")
+    january = written_list(store_path)
+    fill_in(january, {"A-2": "2024-01-12"})
+    february = write_tables(store_path.parent / "february", {"jobs": [A3]})
+    with pytest.raises(LeakbackError, match="load the list first, then the file"):
+        load(store_path, [january, february], today=TODAY)
+    assert set(crews(store_path)) == {"A-1"}

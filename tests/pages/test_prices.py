@@ -2,9 +2,11 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from analytics.answers import pricing, scenarios
@@ -78,3 +80,22 @@ def test_every_grouping_offered_can_be_asked_for(demo_store: Path) -> None:
     for by in prices.BY.options:
         book = pricing.book(records, known, by.split(","), months=6, level=0.95, scenario=AS_IT_IS)
         assert prices.card(book, []).answer
+
+
+@pytest.mark.parametrize(
+    ("below", "said"),
+    [
+        (["perhaps"], "the one kind of {} was not surely sold below its floor, 1 perhaps: "),
+        (["no", "perhaps"], "none of 2 kinds of {} was surely sold below its floor, 1 perhaps: "),
+        (["no", None], "the one kind of {} with jobs enough to tell was not sold below its floor: "),
+        ([None], "no kind of {} has jobs enough to be held against its floor: "),
+    ],
+)
+def test_what_cannot_be_told_is_not_counted_as_sold_above_its_floor(
+    records_of: Opener, below: list[str | None], said: str
+) -> None:
+    book = pricing.prices(records_of(history()), ["resin"], margin=Decimal("0.25"))
+    rows = pl.concat([book.rows.head(1)] * len(below)).with_columns(below=pl.Series(below, dtype=pl.String))
+    assert prices.card(replace(book, rows=rows), []).answer.startswith(
+        f"At today's costs, {said.format('work of the last 24 months')}"
+    )

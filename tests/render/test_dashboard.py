@@ -141,10 +141,8 @@ def test_pages_of_a_small_store_are_worked_out_ahead_and_none_that_is_closed(
     assert "records" in ahead(demo_store, OWNER)
     assert "crews" in ahead(demo_store, "owner")
     assert "records" not in ahead(demo_store, "viewer")
-    dashboard._quick_seen.cache_clear()
     monkeypatch.setattr(dashboard, "MOST_AHEAD_BYTES", 0)
     assert ahead(demo_store, OWNER) == []
-    dashboard._quick_seen.cache_clear()
 
 
 def test_no_page_is_worked_out_ahead_that_would_fit_a_model(

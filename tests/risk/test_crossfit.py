@@ -108,5 +108,5 @@ def test_cracks_without_a_crew_count_among_the_others(world: pl.DataFrame) -> No
 
 
 def test_one_crew_alone_has_nobody_to_be_held_against(simulate: Simulate) -> None:
-    with pytest.raises(TooFewError, match="there is one crew only"):
+    with pytest.raises(TooFewError, match="there is only one crew"):
         cross_fit(simulate(800, 1, crew={"C-1": 0.0}), PENALTIES, HANDED)

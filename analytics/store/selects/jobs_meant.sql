@@ -3,6 +3,11 @@
 select job_id
 from jobs
 where lower(job_id) = lower($typed)
-    or try_cast(regexp_replace(job_id, '[^0-9]', '', 'g') as bigint) = try_cast($typed as bigint)
+    or (
+        $typed not like '%.%'
+        and try_cast(regexp_replace(job_id, '[^0-9]', '', 'g') as bigint)
+            = try_cast(regexp_replace($typed, '[^0-9]', '', 'g') as bigint)
+        and regexp_replace(lower($typed), '[^a-z]', '', 'g') in ('', regexp_replace(lower(job_id), '[^a-z]', '', 'g'))
+    )
 union
 select job_id from cracks where lower(crack_id) = lower($typed)

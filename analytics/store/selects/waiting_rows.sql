@@ -9,7 +9,4 @@ and not exists (
     select 1 from load_files as f
     where r.key is null and f.table_name = r."table" and f.file = r.file and f.batch > r.batch
 )
-and not exists (
-    select 1 from load_mended as m
-    where r.key is null and m."table" = r."table" and m.file = r.file and m."row" = r."row" and m.batch > r.batch
-)
+and not (r.key is null and r.mended)
