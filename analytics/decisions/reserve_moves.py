@@ -59,7 +59,7 @@ def moved(before: Known, now: Known) -> Moved:
     leaked = float(old["leaked"].sum())
     experience = _balance(running)
     counts = {
-        "leak-backs since then, paid": -leaked,
+        "leak-backs since then, at what one costs": -leaked,
         f"{'more' if experience > 0 else 'fewer'} leak-backs than expected": experience,
         "warranties ended": _balance(ended),
         "new work": float(fresh["expected"].sum()),

@@ -35,7 +35,7 @@ def build(found: Flags, job_id: str, by_hand: Mapping[str, tuple[Folded, ...]] |
     more = _more(explain(found, job_id), found.months, by_hand or {})
     return Page(
         answer=f"Job {job_id}, planned for {words.day(facts['planned_on'])}{crew}: "
-        f"{words.counted(len(cracks), 'crack')}; {ACTION_SAID[first.action]}.",
+        f"{words.counted(len(cracks), 'crack')}; {first_said(first)}.",
         parts=(
             *(_crack(found, each, f"Crack {place} of {len(cracks)}", more) for place, each in enumerate(cracks, 1)),
             *(Caution(line.says, line.source) for line in safety_lines()),
@@ -57,6 +57,11 @@ def _crack(found: Flags, crack: tuple[Flag, Facts], place: str, more: Callable[[
     flag, facts = crack
     parts = (*reasons(flag), figures(found, flag, facts), *more(flag.crack_id))
     return Section(f"{place}: {flag.crack_id}", parts, aside=drawing(facts))
+
+
+def first_said(flag: Flag) -> str:
+    """What comes first on a job, by its most pressing flag."""
+    return f"do not inject {flag.crack_id}" if flag.unpriced else ACTION_SAID[flag.action]
 
 
 def of_job(found: Flags, job_id: str) -> list[tuple[Flag, Facts]]:

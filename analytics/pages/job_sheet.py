@@ -12,7 +12,7 @@ from analytics.charts.palette import ACTION_MARKS
 from analytics.contract.references import safety_lines
 from analytics.decisions.triage import Flag
 from analytics.pages import job
-from analytics.pages.job import ACTION_SAID, Facts
+from analytics.pages.job import Facts, first_said
 from analytics.pages.page import Caution, Document, Page, Part, Section, Words
 from analytics.pages.practice import steps
 from analytics.pages.sheet import Blank, Blanks
@@ -83,7 +83,7 @@ def _answer(found: Flags, cracks: Cracks, sheet: str) -> str:
     planned = facts["planned_on"]
     when = f"{planned:%A} {words.full_day(planned)}" if planned else "no day set"
     crew = f", crew {facts['crew_id']}" if facts["crew_id"] else ", no crew set"
-    return f"Job {facts['job_id']}, {when}{crew}: {ACTION_SAID[first.action]}{sheet}."
+    return f"Job {facts['job_id']}, {when}{crew}: {first_said(first)}{sheet}."
 
 
 def _about(facts: Facts) -> str:

@@ -43,10 +43,10 @@ def build(records: Records, said: Said) -> Page:
         choices=(JOB, CRACKS),
         parts=(
             Folded("Plan a new job", (replace(job_forms.new_job(records, int(CRACKS.of(said))), opens=_address),)),
+            *_taking_back(records),
             Section("Calls not looked at yet", (_calls(calls),)),
             Section("Leak-backs placed by rule", (_placed(placed),)),
             Section("Planned jobs whose day is past", (_overdue(overdue),)),
-            *_taking_back(records),
         ),
         worked_out=WORKED_OUT,
     )

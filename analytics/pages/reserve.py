@@ -132,7 +132,7 @@ def _quarters(found: Reserved, reserve: Reserve) -> Table:
 def _years(found: Reserved, reserve: Reserve) -> Table:
     columns = (
         Column("year", "year of the repair"),
-        Column("cracks", "cracks under warranty", kind="number"),
+        Column("cracks", "held so far, under warranty", kind="number"),
         *_expected_columns(found),
     )
     return Table(columns, reserve.by_year, title="Leak-backs expected by year of work")

@@ -37,7 +37,7 @@ def test_the_reasons_take_one_reserve_to_the_other(done: pl.DataFrame, model: Ha
     costs = [move.cost for move in found.moves]
     assert found.opening.cost is not None
     assert found.opening.cost + sum(cost or 0.0 for cost in costs) == pytest.approx(found.closing.cost)
-    paid = by_reason(found)["leak-backs since then, paid"]
+    paid = by_reason(found)["leak-backs since then, at what one costs"]
     old = set(then(done).filter(~pl.col("leaked_back"))["crack_id"])
     assert -paid == done.filter(pl.col("leaked_back") & pl.col("crack_id").is_in(list(old))).height
 
@@ -49,7 +49,7 @@ def test_only_time_passes(done: pl.DataFrame, model: HazardModel) -> None:
     moves = by_reason(found)
     assert moves["new work"] == 0
     assert moves["the hazards read anew from the fuller records"] == pytest.approx(0, abs=1e-9)
-    assert moves["leak-backs since then, paid"] == 0
+    assert moves["leak-backs since then, at what one costs"] == 0
     assert moves["fewer leak-backs than expected"] < 0
     assert found.closing.cost is None
 
