@@ -210,7 +210,8 @@ def _reserve(asked: Asked) -> Section | None:
     if not asked.work.latest:
         return None
     page = reserve.build(asked.now, {})
-    return Section(reserve.TITLE, (Words(page.answer or page.wanting, tone="strong"), *page.parts[:2]))
+    notes = (part for part in page.parts if isinstance(part, Words))
+    return Section(reserve.TITLE, (Words(page.answer or page.wanting, tone="strong"), *page.parts[:2], *notes))
 
 
 def _records(asked: Asked) -> Section:

@@ -24,7 +24,7 @@ from analytics.pages.page import Page, Question, Said
 from analytics.pages.questions import PAGES
 from analytics.pages.seen_by import asked_by, seen_by
 from analytics.render import forms, signing_in, uploads  # noqa: F401 - show forms and uploads, beside the screen's parts
-from analytics.render.screen import dress, look_at_later, refuse, run
+from analytics.render.screen import dress, refuse, run
 from analytics.store import Kept, Store
 from analytics.store.engine import MEBIBYTE
 
@@ -52,18 +52,15 @@ def main() -> None:
 
 
 def work_ahead() -> None:
-    """Work the first page out before anybody asks for it, then, where they are quick, the others, as the owner's.
+    """Work the first page out before anybody asks for it, as the owner sees it; who asks meanwhile waits for it.
 
-    Only where a model stands: else whoever asks first fits one. Who asks meanwhile waits for the page being worked out.
-    What cannot be worked out is said to who asks.
+    Only where a model stands: else whoever asks first fits one. What cannot be worked out is said to who asks.
     """
     store = _store()
     with suppress(LeakbackError), displayed(display_of(store)), asking(HERE):
         if _stands(store):
-            first, *others = _questions(store, ROLES[0])
-            first.build({})
+            page(store, next(iter(PAGES)), ROLES[0], {})
             _about(store)
-            look_at_later((each, {}) for each in others if _quick(store))
 
 
 def _store() -> Path:
@@ -73,15 +70,11 @@ def _store() -> Path:
 def _show(store: Path, person: Person) -> None:
     if (role := person.role) is None:
         return
-    opens, questions = person.rights.opens, _questions(store, role)
+    opens, state = person.rights.opens, partial(signature, store)
+    questions = [Question(path, title, partial(page, store, path, role), state) for path, (title, _) in PAGES.items()]
     with asking(person), displayed(display_of(store)):
         ahead = [each for each in questions if _quick(store) and opens(each.path)]
         run(questions, _about(store), opens, partial(signing_in.greet, person), ahead=ahead)
-
-
-def _questions(store: Path, role: Role) -> list[Question]:
-    state = partial(signature, store)
-    return [Question(path, title, partial(page, store, path, role), state) for path, (title, _) in PAGES.items()]
 
 
 def _quick(store: Path) -> bool:

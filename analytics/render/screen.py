@@ -2,7 +2,7 @@
 
 import logging
 import mimetypes
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from contextvars import copy_context
 from functools import cache, partial, singledispatch
 from itertools import chain
@@ -112,16 +112,14 @@ def answer(question: Question, ahead: Sequence[Question] = ()) -> None:
         LOG.exception("page %s", question.path)
         st.html(markup.answer(UNEXPECTED))
     else:
-        changed = ((question, each) for each in next_choices(page, said))
-        look_at_later(chain(changed, ((other, {}) for other in ahead if other.path != question.path)))
-
-
-def look_at_later(asked: Iterable[tuple[Question, Said]]) -> None:
-    """Build pages and put their charts into words, for who asks for them next; not of other records than now."""
-    FORESIGHT.then(partial(_look_at, question, said, question.state()) for question, said in asked)
+        seen = question.state()
+        changed = (partial(_look_at, question, each, seen) for each in next_choices(page, said))
+        others = (partial(_look_at, other, {}, seen) for other in ahead if other.path != question.path)
+        FORESIGHT.then(chain(changed, others))
 
 
 def _look_at(question: Question, said: Said, seen: object) -> None:
+    """Build a page and put its charts into words, for who asks for it next; not of other records than were seen."""
     if question.state() == seen:
         plots.make_ready(question.build(said))
 

@@ -1,6 +1,6 @@
 """Serves the dashboard: Streamlit on ``app.py``, its first page worked out before the reader's browser opens.
 
-The others follow, and while a page is looked at, those with one choice changed (``render/foresight.py``).
+While a page is looked at, those with one choice changed are worked out too (``render/foresight.py``).
 
 ``python -m analytics.render.server run app.py ...``, in place of ``python -m streamlit``.
 """

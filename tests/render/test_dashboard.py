@@ -156,15 +156,17 @@ def test_no_page_is_worked_out_ahead_that_would_fit_a_model(
     assert ahead(store, OWNER) == []
 
 
-def test_a_server_works_the_other_pages_out_too_once_the_first_is_there(
+def test_a_server_works_the_first_page_out_only_where_it_need_not_fit_a_model(
     demo_store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    later: list[str] = []
-    monkeypatch.setattr(dashboard, "look_at_later", lambda asked: later.extend(each.path for each, _ in asked))
+    built: list[str] = []
+    monkeypatch.setattr(dashboard, "page", lambda _, path, *__: built.append(path))
     monkeypatch.setenv(STORE_VARIABLE, str(demo_store))
     dashboard.work_ahead()
-    assert later == [path for path in PAGES if path != "today"]
-    later.clear()
-    monkeypatch.setenv(STORE_VARIABLE, str(tmp_path / "none.duckdb"))
+    assert built == [next(iter(PAGES))]
+    store = Path(shutil.copy(demo_store, tmp_path / "copy.duckdb"))
+    with Store(store).change() as connection:
+        connection.execute("delete from models")
+    monkeypatch.setenv(STORE_VARIABLE, str(store))
     dashboard.work_ahead()
-    assert later == []
+    assert len(built) == 1
