@@ -1,6 +1,6 @@
 """Which planned cracks need an engineer first, a measurement first, or extra prep, and why."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,7 +11,7 @@ from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract.rows import Rows
-from analytics.decisions.costs import Rates, leak_back_cost, warranty_leak_backs
+from analytics.decisions.costs import Rates, leak_back_cost, warranty_days
 from analytics.decisions.lapsing import measured_since
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.triage import Flag, triage
@@ -51,7 +51,7 @@ class Flags:
     def answer(self, *, everything: bool = False) -> dict[str, object]:
         """The contract's answer; without ``everything`` the standard ones are left out."""
         shown = (flag for flag in self.flags if everything or flag.action != STANDARD)
-        rows = Rows(({name: told(flag) for name, told in ROW.items()} for flag in shown), ROW)
+        rows = Rows.each(shown, ROW)
         return {"as_of": self.as_of, "months": self.months, "level": self.level, "said": self.said, "rows": rows}
 
 
@@ -94,14 +94,14 @@ def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float)
     """Each planned crack's risk as its crew works; over its warranty, that and the risk with every prep step done."""
     prepared = planned.with_columns(pl.lit(value=True).alias(step) for step in STEPS)
     return risk.risk(model, planned, months, level).with_columns(
-        warranty_risk=_over_warranty(warranty_leak_backs(model, planned)),
-        warranty_risk_with_prep=_over_warranty(warranty_leak_backs(model, prepared, promised=STEPS)),
+        warranty_risk=_over_warranty(model, planned), warranty_risk_with_prep=_over_warranty(model, prepared, STEPS)
     )
 
 
-def _over_warranty(leak_backs: pl.DataFrame) -> pl.Series:
-    """The chance of any of the leak-backs expected."""
-    return 1 - (-leak_backs["leak_backs"]).exp()
+def _over_warranty(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> pl.Series:
+    """The chance that each crack leaks back under its warranty."""
+    days = warranty_days(cracks["warranty_months"], model.oldest_days)
+    return 1 - (-pl.Series(risk.log_cumulative(model, cracks, 0.0, days.to_numpy(), promised)).exp()).exp()
 
 
 def _prep_value(records: Records) -> PrepValue | None:

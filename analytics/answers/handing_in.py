@@ -9,7 +9,7 @@ from pathlib import Path
 import polars as pl
 
 from analytics.answers.acting import acting, changing, keep_codes
-from analytics.answers.job_rows import JobRows, Row
+from analytics.answers.job_rows import JobRows, Row, Tables
 from analytics.answers.not_recorded import RefusedError, refuse_rejects
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed
@@ -24,7 +24,6 @@ BY_HAND = "by hand: "
 """Begins the name that a load by hand has where a file's name would stand."""
 KEPT_OUT = "site_id"
 """A site in force is a code already and would be coded again: it is handed in only where it was typed."""
-Tables = Mapping[str, Sequence[Row]]
 
 
 @dataclass(frozen=True)

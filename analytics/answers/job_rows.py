@@ -1,6 +1,6 @@
 """One job with all that hangs on it, as it is recorded: what is changed by hand starts from it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import polars as pl
@@ -10,6 +10,8 @@ from analytics.contract.tables import TABLES
 
 Row = dict[str, str]
 """A row as texts by column, as a file would hold it; nothing recorded is an empty text."""
+Tables = Mapping[str, Sequence[Row]]
+"""Rows by table."""
 
 
 @dataclass(frozen=True)

@@ -1,17 +1,16 @@
 """Why what was typed was not recorded, in the words of the form it was typed in."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import chain
 
+from analytics.answers.job_rows import Row, Tables
 from analytics.answers.records import Records
 from analytics.contract.batch import Batch
 from analytics.contract.descriptions import label, one_of
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
 
-Rows = Mapping[str, Sequence[Mapping[str, str]]]
-"""What was typed: rows of texts by column, by table."""
 _OF_A_FILE = (("the cell ", "what is typed "), ("another row of this load has", "another one has"))
 """How the reason for a rejected row begins, and how a form says so."""
 _WITHOUT_UNIT = re.compile(r" in \S+, without its unit$")
@@ -27,13 +26,13 @@ class RefusedError(LeakbackError):
         return cls(f"Not recorded: {'; '.join(dict.fromkeys(reasons)).removesuffix('.')}.")
 
 
-def refuse_rejects(batch: Batch, typed: Rows) -> None:
+def refuse_rejects(batch: Batch, typed: Tables) -> None:
     """RefusedError where rows of the batch, which were ``typed``, were rejected."""
     if said := list(_reasons(batch, typed)):
         raise RefusedError.because(*said)
 
 
-def refuse_taken(records: Records, new: Rows) -> None:
+def refuse_taken(records: Records, new: Tables) -> None:
     """RefusedError where a ``new`` row has the number of another one, which it would replace."""
     numbers = {table: [row[TABLES[table].primary_key()[0]] for row in rows] for table, rows in new.items()}
     for table, code in records.ask("taken_codes", codes=list(chain(*numbers.values()))).iter_rows():
@@ -44,7 +43,7 @@ def refuse_taken(records: Records, new: Rows) -> None:
             )
 
 
-def _reasons(batch: Batch, typed: Rows) -> Iterator[str]:
+def _reasons(batch: Batch, typed: Tables) -> Iterator[str]:
     """Each with its field's label, and the crack it is about: a form may ask for several."""
     for table, row, column, reason in batch.rejects.select("table", "row", "column", "reason").iter_rows():
         if table != "jobs" and column == "job_id" and "jobs" in typed:
@@ -53,7 +52,7 @@ def _reasons(batch: Batch, typed: Rows) -> Iterator[str]:
         yield f"{whose}{_in_words(table, column, reason)}"
 
 
-def _crack(rows: Sequence[Mapping[str, str]], place: int) -> str:
+def _crack(rows: Sequence[Row], place: int) -> str:
     """``crack J-2-1, `` or, where it has no number, its place among several."""
     number = rows[place - 1]["crack_id"].strip() or (place if len(rows) > 1 else "")
     return f"crack {number}, " if number else ""

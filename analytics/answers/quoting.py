@@ -50,7 +50,7 @@ class Quotes:
             "level": self.level,
             "currency": self.currency,
             "said": list(self.said),
-            "rows": Rows(({name: told(quote) for name, told in _ROW.items()} for quote in self.quotes), _ROW),
+            "rows": Rows.each(self.quotes, _ROW),
             "jobs": [_job(job) for job in self.jobs],
             "rejects": [dict(reject) for reject in self.rejects],
             "dropped_columns": list(self.dropped_columns),

@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from analytics.answers.flagging import engineer_first
-from analytics.answers.handing_in import Recorded, Tables, changed, hand_in, new_row
-from analytics.answers.job_rows import JobRows, Row
+from analytics.answers.handing_in import Recorded, changed, hand_in, new_row
+from analytics.answers.job_rows import JobRows, Row, Tables
 from analytics.answers.next_code import next_code
 from analytics.answers.not_recorded import RefusedError, refuse_taken
 from analytics.answers.records import Records
@@ -104,18 +104,18 @@ def _refuse_undecided(records: Records, job_id: str, *, undecided: bool) -> None
     """RefusedError where what is said of the engineer's decision is not what the records say."""
     waiting = engineer_first(records, job_id)
     if undecided and not waiting:
-        raise RefusedError("Not recorded: no crack of this job waits for an engineer any more; say no to that.")
+        raise RefusedError.because("no crack of this job waits for an engineer any more; say no to that")
     if waiting and not undecided:
         cracks = ", ".join(each.crack_id for each in waiting)
-        raise RefusedError(
-            f"Not recorded: an engineer looks first at {cracks}, and no decision to inject is recorded. Record it, or "
-            "say that the work was done without it."
+        raise RefusedError.because(
+            f"an engineer looks first at {cracks}, and no decision to inject is recorded. Record it, or say that the "
+            "work was done without it"
         )
 
 
 def _refuse_blank(job: Row, cracks: Sequence[Row]) -> None:
     if cracks and not any([job["price_charged"], *(row[column] for row in cracks for column in ACTUALS)]):
-        raise RefusedError("Not recorded: neither litres, nor minutes, nor a price is written down; give one at least.")
+        raise RefusedError.because("neither litres, nor minutes, nor a price is written down; give one at least")
 
 
 @needs("call")

@@ -1,10 +1,12 @@
 """Rows of an answer that know their columns."""
 
-from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any, Self
+from collections.abc import Callable, Iterable, Mapping
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 if TYPE_CHECKING:
     import polars as pl
+
+Thing = TypeVar("Thing")
 
 
 class Rows(list[dict[str, Any]]):
@@ -13,6 +15,11 @@ class Rows(list[dict[str, Any]]):
     def __init__(self, rows: Iterable[dict[str, Any]], columns: Iterable[str]) -> None:
         super().__init__(rows)
         self.columns = tuple(columns)
+
+    @classmethod
+    def each(cls, things: Iterable[Thing], told: Mapping[str, Callable[[Thing], object]]) -> Self:
+        """A row for each thing: under every column what ``told`` makes of it."""
+        return cls(({name: tell(thing) for name, tell in told.items()} for thing in things), told)
 
     @classmethod
     def of(cls, frame: "pl.DataFrame") -> Self:

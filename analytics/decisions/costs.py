@@ -5,7 +5,7 @@ lines of arithmetic that a price book needs over whole columns (``worked``, ``pr
 Decimal, float or polars expressions alike, all of one kind in a call.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from statistics import stdev
@@ -238,17 +238,15 @@ def warranty_days(warranty_months: pl.Series, oldest_days: float) -> pl.Series:
     return days.fill_null(oldest_days)
 
 
-def warranty_leak_backs(
-    model: HazardModel, cracks: pl.DataFrame, level: float = 0.95, promised: Collection[str] = ()
-) -> pl.DataFrame:
+def warranty_leak_backs(model: HazardModel, cracks: pl.DataFrame, level: float = 0.95) -> pl.DataFrame:
     """Leak-backs expected of each crack over its warranty: crack_id, leak_backs, low, high, in the order of ``cracks``.
 
     The hazard summed over the warranty. ``cracks`` needs warranty_months and what ``analytics.risk.risk`` reads; only
-    what is known before the work is read, and the steps that are ``promised``. ``past_oldest`` says that the warranty
-    outlasts the oldest repair watched, so that its last hazard is held.
+    what is known before the work is read. ``past_oldest`` says that the warranty outlasts the oldest repair watched,
+    so that its last hazard is held.
     """
     days = warranty_days(cracks["warranty_months"], model.oldest_days)
-    ahead = cumulative(model, cracks, 0.0, days.to_numpy(), promised)
+    ahead = cumulative(model, cracks, 0.0, days.to_numpy())
     low, high = ahead.between(level)
     return cracks.select("crack_id").with_columns(
         leak_backs=np.exp(ahead.log), low=np.exp(low), high=np.exp(high), past_oldest=days > model.oldest_days
