@@ -130,19 +130,11 @@ class Compared:
     @cached_property
     def _summed_up(self) -> tuple[Summed | None, ...]:
         """Each stratum's cracks summed up; None where it is not kept, or without a model."""
-        return tuple(self._of(place) if kept else None for place, kept in enumerate(self.strata.kept))
-
-    def _of(self, place: int) -> Summed | None:
-        """One stratum's cracks summed up, those that took each choice in turn: so also what is rare is looked at."""
         if self.model is None:
-            return None
+            return (None,) * len(self.strata.kept)
         strata = self.strata
-        parts = []
-        for choice, taken in enumerate(strata.taken[place]):
-            members = strata.members(place, choice)
-            summed = under_each(self.model, members, strata.column, strata.choices, self.months)
-            parts.append(summed.times(taken / members.height))
-        return reduce(add, parts)
+        found = iter(under_each(self.model, strata.cracks, strata.column, strata.choices, self.months, strata.sample))
+        return tuple(next(found) if kept else None for kept in strata.kept)
 
     @cached_property
     def _summed(self) -> Summed | None:

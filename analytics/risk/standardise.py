@@ -5,9 +5,10 @@ the model lays to that column. Effects are those of a fit that hardly shrinks th
 each towards none, which would be unfair to the one asked about.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 from statistics import NormalDist
 
 import numpy as np
@@ -22,6 +23,7 @@ from analytics.risk.predict import band_years, columns, gathered
 from analytics.risk.scaling import SLICE, scaled
 from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import normal_reach
+from analytics.stats.sampling import Sample
 
 LIGHT = Penalties(features=1.0, crews=4.0)
 """A prior standard deviation of 1 on the log hazard for half of a yes/no: it only keeps what is rare within reason."""
@@ -35,7 +37,7 @@ class Summed:
     is ``taken`` (k); ``facts`` (k + 1 by features): their scaled features, and in the last row those of all ``cracks``.
     """
 
-    cracks: int
+    cracks: float
     risks: Array
     slopes: Array
     taken: Array
@@ -49,16 +51,6 @@ class Summed:
             self.slopes + other.slopes,
             self.taken + other.taken,
             self.facts + other.facts,
-        )
-
-    def times(self, count: float) -> "Summed":
-        """So many for each of them."""
-        return Summed(
-            round(self.cracks * count),
-            self.risks * count,
-            self.slopes * count,
-            self.taken * count,
-            self.facts * count,
         )
 
 
@@ -117,7 +109,8 @@ def mean_risks(model: HazardModel, cracks: pl.DataFrame, column: str, values: Se
 
     The covariance is the model's, by job, to first order; the cracks themselves are taken as they are.
     """
-    return means(model, under_each(model, cracks, column, values, months))
+    (summed,) = under_each(model, cracks, column, values, months, Sample.whole(cracks.height))
+    return means(model, summed)
 
 
 def means(model: HazardModel, summed: Summed) -> Means:
@@ -126,13 +119,15 @@ def means(model: HazardModel, summed: Summed) -> Means:
     return Means(summed.risks / summed.cracks, slopes @ np.array(model.covariance) @ slopes.T)
 
 
-def under_each(model: HazardModel, cracks: pl.DataFrame, column: str, values: Sequence[str], months: int) -> Summed:
-    """Done cracks summed up, had ``column`` been each of ``values`` on all of them."""
-    nothing = np.zeros((len(values), len(model.parameters)))
-    found = Summed(0, nothing[:, 0], nothing, nothing[:, 0], np.zeros((len(values) + 1, len(model.scaling.features))))
-    for part in cracks.iter_slices(SLICE):
-        found += _summed(model, part, column, values, months)
-    return found
+def under_each(
+    model: HazardModel, cracks: pl.DataFrame, column: str, values: Sequence[str], months: int, sample: Sample
+) -> list[Summed]:
+    """A ``sample`` of done cracks summed up, kind by kind, had ``column`` been each of ``values`` on all of them."""
+    found: dict[int, Summed] = {}
+    for part in sample.in_slices(SLICE):
+        for kind, summed in _summed(model, cracks[part.places], column, values, months, part):
+            found[kind] = found[kind] + summed if kind in found else summed
+    return list(found.values())
 
 
 def case_mix(model: HazardModel, summed: Summed, column: str, place: int) -> dict[str, float]:
@@ -150,22 +145,30 @@ def case_mix(model: HazardModel, summed: Summed, column: str, place: int) -> dic
     return found
 
 
-def _summed(model: HazardModel, cracks: pl.DataFrame, column: str, values: Sequence[str], months: int) -> Summed:
-    """A slice of cracks summed up. All are foreseen to the same age, so the ages' part is worked out once."""
+def _summed(
+    model: HazardModel, cracks: pl.DataFrame, column: str, values: Sequence[str], months: int, sample: Sample
+) -> Iterator[tuple[int, Summed]]:
+    """A slice of cracks summed up by kind. All are foreseen to the same age, so the ages' part is worked out once."""
     x, bands = columns(model, cracks, STEPS).columns, len(model.edges_days)
     years = band_years(model, np.zeros(1), np.full(1, float(horizon_days(months))))
     log, heads = gathered(model, np.zeros((1, x.shape[1])), years)
     took = np.array([(cracks[column] == value).fill_null(value=False).to_numpy() for value in values], dtype=np.float64)
-    facts = x[:, : len(model.scaling.features)]
-    sums = np.vstack([took @ facts, facts.sum(axis=0)])
-    risks, slopes = [], []
-    for value in values:
+    took = np.vstack([took, np.ones(cracks.height)]) * sample.weights
+    features = len(model.scaling.features)
+    parts = [slice(*ends) for ends in pairwise([0, *np.flatnonzero(np.diff(sample.kinds)) + 1, len(sample.kinds)])]
+    facts = [took[:, part] @ x[part, :features] for part in parts]
+    risks, slopes = np.empty((len(values), len(parts))), np.empty((len(values), len(parts), len(model.parameters)))
+    for place, value in enumerate(values):
         x = _changed(model, cracks.with_columns(pl.lit(value).alias(column)), column, x)
         ahead = np.exp(log + x @ model.effects)
-        risks.append(-np.expm1(-ahead).sum())
-        weights = np.exp(-ahead) * ahead
-        slopes.append(np.concatenate([weights.sum() * heads[0, :bands], weights @ x]))
-    return Summed(cracks.height, np.array(risks), np.array(slopes), took.sum(axis=1), sums)
+        chances, weights = -np.expm1(-ahead) * sample.weights, np.exp(-ahead) * ahead * sample.weights
+        for kind, part in enumerate(parts):
+            risks[place, kind] = chances[part].sum()
+            slopes[place, kind, :bands] = weights[part].sum() * heads[0, :bands]
+            slopes[place, kind, bands:] = weights[part] @ x[part]
+    for kind, part in enumerate(parts):
+        *taken, every = took[:, part].sum(axis=1)
+        yield sample.kinds[part.start], Summed(every, risks[:, kind], slopes[:, kind], np.array(taken), facts[kind])
 
 
 def _changed(model: HazardModel, cracks: pl.DataFrame, column: str, x: Array) -> Array:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
 from analytics.contract.dimensions import NOT_RECORDED, dimension
 from analytics.risk.poisson import Array
-from analytics.stats.sampling import evenly
+from analytics.stats.sampling import Sample, evenly
 from analytics.stats.survival import (
     LEAST_WATCHED,
     Curve,
@@ -80,12 +80,22 @@ class Strata:
         told: pl.DataFrame = self.cracks.select(columns).filter(pl.Series(self.told[self._stratum]))
         return told
 
-    def members(self, stratum: int, choice: int) -> pl.DataFrame:
-        """The cracks of a stratum that took a choice, by their places; of many some, drawn evenly over their days."""
-        ends = self._ends[stratum, choice]
-        rows = self._by_cell[ends - self.taken[stratum, choice] : ends]
-        members: pl.DataFrame = self.cracks[rows[evenly(len(rows), MOST_MEMBERS)]]
-        return members
+    @cached_property
+    def sample(self) -> Sample:
+        """The cracks of the strata that are kept, by stratum; of many that took one choice some, evenly over days.
+
+        What is rare is looked at whole, however many took the other choices.
+        """
+        every_choice = range(len(self.choices))
+        return Sample.joined(
+            self._of_cell(stratum, each) for stratum in np.flatnonzero(self.kept).tolist() for each in every_choice
+        )
+
+    def _of_cell(self, stratum: int, choice: int) -> Sample:
+        """Those who stand for the cracks of a stratum that took a choice."""
+        ends, taken = self._ends[stratum, choice], self.taken[stratum, choice]
+        places = self._by_cell[ends - taken : ends][evenly(taken, MOST_MEMBERS)]
+        return Sample(places, np.full_like(places, stratum), np.full(len(places), taken / len(places)))
 
     def rates(self, ages_months: Sequence[int], level: float) -> pl.DataFrame:
         """The product-limit rates of the strata that are told, as for any other grouping: a row a choice and age.

@@ -1,7 +1,37 @@
 """Some of very many rows that stand for all."""
 
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
+
+
+class Sample(NamedTuple):
+    """Rows that stand for all of their kind: their ``places`` (m) in a frame, those of a kind together.
+
+    ``kinds`` (m): the number of each one's kind; ``weights`` (m): how many rows it stands for.
+    """
+
+    places: NDArray[np.int64]
+    kinds: NDArray[np.int64]
+    weights: NDArray[np.float64]
+
+    @classmethod
+    def whole(cls, rows: int) -> "Sample":
+        """All of so many rows, of one kind, each for itself."""
+        return cls(np.arange(rows), np.zeros(rows, dtype=np.int64), np.ones(rows))
+
+    @classmethod
+    def joined(cls, parts: Iterable["Sample"]) -> "Sample":
+        """The parts one after another."""
+        return cls(*map(np.concatenate, zip(cls.whole(0), *parts, strict=True)))
+
+    def in_slices(self, rows: int) -> Iterator["Sample"]:
+        """The same, so many rows at most at a time."""
+        for start in range(0, len(self.places), rows):
+            part = slice(start, start + rows)
+            yield Sample(self.places[part], self.kinds[part], self.weights[part])
 
 
 def evenly(rows: int, most: int) -> NDArray[np.int64]:

@@ -11,6 +11,7 @@ import pytest
 from analytics.risk import HazardModel, Means, case_mix, fit_lightly, mean_risks, risk, standardise
 from analytics.risk.features import STEPS
 from analytics.risk.standardise import under_each
+from analytics.stats.sampling import Sample
 
 LAST = date(2025, 6, 30)
 RESINS = ("epoxy", "urethane_foam")
@@ -35,11 +36,20 @@ def test_cracks_are_summed_up_slice_by_slice_as_they_are_at_once(
     light: HazardModel, world: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     cracks = world.head(300)
-    whole = under_each(light, cracks, "season", SEASONS, 24)
+    kinds = Sample.joined(
+        Sample(np.arange(start, stop), np.full(stop - start, start), np.full(stop - start, 1.5))
+        for start, stop in ((0, 100), (100, 101), (101, 300))
+    )
+    whole = under_each(light, cracks, "season", SEASONS, 24, kinds)
     monkeypatch.setattr(standardise, "SLICE", 70)
-    sliced = under_each(light, cracks, "season", SEASONS, 24)
-    for one, other in zip(vars(whole).values(), vars(sliced).values(), strict=True):
-        assert one == pytest.approx(other, rel=1e-12)
+    sliced = under_each(light, cracks, "season", SEASONS, 24, kinds)
+    assert [each.cracks for each in whole] == [150, 1.5, 298.5]
+    for one, other in zip(whole, sliced, strict=True):
+        for mine, theirs in zip(vars(one).values(), vars(other).values(), strict=True):
+            assert mine == pytest.approx(theirs, rel=1e-12)
+    (last,) = under_each(light, cracks[101:], "season", SEASONS, 24, Sample.whole(199))
+    assert whole[2].slopes == pytest.approx(1.5 * last.slopes, rel=1e-12)
+    assert whole[2].facts == pytest.approx(1.5 * last.facts, rel=1e-12)
 
 
 def test_the_covariance_is_that_of_refitted_parameters_to_first_order(light: HazardModel, world: pl.DataFrame) -> None:
@@ -105,7 +115,7 @@ def test_the_plain_rates_have_it_the_wrong_way_round_or_flattered(light: HazardM
 
 
 def test_foam_goes_to_the_wet_cracks_and_the_case_mix_says_so(light: HazardModel, world: pl.DataFrame) -> None:
-    summed = under_each(light, world, "resin", RESINS, 24)
+    (summed,) = under_each(light, world, "resin", RESINS, 24, Sample.whole(world.height))
     foam, epoxy = (case_mix(light, summed, "resin", place) for place in (1, 0))
     assert max(foam, key=lambda name: foam[name]) == "water"
     assert foam["water"] > 0.2
