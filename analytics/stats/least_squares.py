@@ -1,4 +1,8 @@
-"""Ordinary and ridge-penalised least squares, by the singular values of the scaled columns."""
+"""Ordinary and ridge-penalised least squares, by the singular values of the scaled columns.
+
+Of very many rows first the triangle of their QR factors is made, some rows at a time: it has the same singular values
+(Golub and Van Loan, Matrix Computations, 5.3), and neither a copy of the rows nor their left vectors are held.
+"""
 
 from dataclasses import dataclass
 
@@ -10,6 +14,8 @@ from analytics.stats.threads import one_thread
 Floats = NDArray[np.float64]
 NO_DIRECTION = 1e-13
 """Singular values below this share of the largest carry nothing: their direction gets no coefficient."""
+_BLOCK = 1024
+"""Rows that are factored at once, while they are in the processor's own memory."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,21 +52,30 @@ def least_squares(x: Floats, y: Floats, penalty: Floats | None = None) -> LeastS
     over the variance of a group's effect makes it the shrunken one. A column that tells nothing gets coefficient 0.
     """
     weights = np.zeros(x.shape[1]) if penalty is None else np.sqrt(penalty)
-    stacked = np.vstack([x, np.diag(weights)])
-    sizes = np.linalg.norm(stacked, axis=0)
+    sizes = np.sqrt(np.einsum("np,np->p", x, x) + np.square(weights))
     scale = np.where(sizes > 0, sizes, 1.0)
-    left, singular, right = np.linalg.svd(stacked / scale, full_matrices=False)
+    triangle, along = _factored(x, y, weights, scale)
+    left, singular, right = np.linalg.svd(triangle)
     kept = singular > NO_DIRECTION * singular[0]
     inverse = np.divide(1.0, singular, out=np.zeros_like(singular), where=kept)
-    coefficients = (right.T * inverse) @ (left[: len(y)].T @ y) / scale
     half = right.T * inverse / scale[:, None]
-    fitted = x @ coefficients
-    residuals = y - fitted
+    coefficients = half @ (left.T @ along)
+    residuals = y - x @ coefficients
     spread = float(np.square(y - y.mean()).sum())
     return LeastSquares(
         coefficients=coefficients,
         unscaled=half @ half.T,
         residuals=residuals,
-        freedom=len(y) - float(np.square(x @ half).sum()),
+        freedom=len(y) - int(kept.sum()) + float(np.square(weights[:, None] * half).sum()),
         r_squared=1 - float(residuals @ residuals) / spread if spread else float("nan"),
     )
+
+
+def _factored(x: Floats, y: Floats, weights: Floats, scale: Floats) -> tuple[Floats, Floats]:
+    """The triangle (p by p) of the scaled columns with the penalties beneath them, and the values along it (p)."""
+    found = np.column_stack([np.diag(weights / scale), np.zeros(len(weights))])
+    for start in range(0, len(y), _BLOCK):
+        rows = slice(start, start + _BLOCK)
+        both = np.vstack([found, np.column_stack([x[rows] / scale, y[rows]])])
+        found = np.linalg.qr(both, mode="r")  # type: ignore[assignment]
+    return found[: len(weights), : len(weights)], found[: len(weights), -1]
