@@ -15,6 +15,8 @@ RIGHT = frozenset({"number", "percent", "money", "range"})
 """Kinds that stand right-aligned."""
 WIDE_LETTERS = 22
 """Text longer than this is free to wrap; anything shorter, a job's number above all, is never broken."""
+HALF_LETTERS = 17
+"""A label and a value of no more letters together take half a line of a phone."""
 PERCENT_DIGITS, MONEY_DIGITS = 1, 2
 Row = Mapping[str, Any]
 Number = float | Decimal | None
@@ -52,6 +54,17 @@ def wide_columns(table: Table) -> frozenset[str]:
     return frozenset(key for key in texts if max(map(_letters, table.rows[key]), default=0) > WIDE_LETTERS)
 
 
+def half_columns(table: Table, digits: Mapping[str, int]) -> frozenset[str]:
+    """Columns of which two stand side by side where a row is laid out as lines; never the first, which heads them."""
+    rows = table.rows.to_dicts()
+    longest = {
+        column.key: max((_length(cell(column, row, digits.get(column.key, 0))) for row in rows), default=0)
+        for column in table.columns[1:]
+    }
+    labels = {column.key: len(column_label(column)) for column in table.columns}
+    return frozenset(key for key, letters in longest.items() if labels[key] + letters <= HALF_LETTERS)
+
+
 def figure(given: Figure) -> str:
     """A figure with its interval: ``7.1 % (5.4 to 9.3)``."""
     digits = _figure_digits(given)
@@ -68,6 +81,10 @@ def column_label(column: Column) -> str:
     """The column's heading with its unit."""
     label, unit = units.in_text(column.label), units.shown_unit(column.unit)
     return f"{label}, {unit}" if unit and column.kind in RIGHT else label
+
+
+def _length(shown: Cell) -> int:
+    return len(shown.main) + len(shown.under)
 
 
 def _letters(value: object) -> int:

@@ -2,14 +2,14 @@
 
 import re
 from base64 import b64encode
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 from urllib.parse import urlencode
 
 from analytics.contract import units
 from analytics.pages.page import Caution, Column, Drawing, Figures, ReasonLine, Reasons, Table, Words
 from analytics.pages.sheet import Blanks, Steps
-from analytics.render.cells import RIGHT, Cell, Row, cell, column_label, digits_of, figure, wide_columns
+from analytics.render.cells import RIGHT, Cell, Row, cell, column_label, digits_of, figure, half_columns, wide_columns
 
 _OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
 _MARKS = re.compile(r"[\\`*_{}\[\]()<>#+!|~$:-]")
@@ -126,10 +126,11 @@ def table(given: Table) -> str:
     """A real table; roles are spelled out because on a phone its rows are laid out as blocks."""
     if given.rows.is_empty():
         return note(given.empty)
-    digits, wide = digits_of(given), wide_columns(given)
+    digits = digits_of(given)
+    fits = dict.fromkeys(half_columns(given, digits), "lb-half") | dict.fromkeys(wide_columns(given), "lb-wide")
     head = "".join(_head(column) for column in given.columns)
     rows = (
-        "".join(_data(column, row, digits.get(column.key, 0), wide) for column in given.columns)
+        "".join(_data(column, row, digits.get(column.key, 0), fits) for column in given.columns)
         for row in given.rows.iter_rows(named=True)
     )
     body = "".join(f'<tr role="row">{row}</tr>' for row in rows)
@@ -168,14 +169,13 @@ def _head(column: Column) -> str:
     return f'<th role="columnheader" scope="col" class="{_side(column)}">{label}</th>'
 
 
-def _data(column: Column, row: Row, digits: int, wide: frozenset[str]) -> str:
+def _data(column: Column, row: Row, digits: int, fits: Mapping[str, str]) -> str:
     shown = cell(column, row, digits)
-    marks = [_side(column), f"lb-{column.kind}"]
-    marks += [mark for mark, holds in (("lb-wide", column.key in wide), ("lb-empty", not shown.main)) if holds]
+    marks = (_side(column), f"lb-{column.kind}", fits.get(column.key, ""), "" if shown.main else "lb-empty")
     under = f'<span class="lb-under">{_escaped(shown.under)}</span>' if shown.under else ""
     label = _escaped(column_label(column))
     inside = f"<span>{_main(column, row, shown)}{under}</span>"
-    return f'<td role="cell" class="{" ".join(marks)}" data-label="{label}">{inside}</td>'
+    return f'<td role="cell" class="{" ".join(filter(None, marks))}" data-label="{label}">{inside}</td>'
 
 
 def _main(column: Column, row: Row, shown: Cell) -> str:

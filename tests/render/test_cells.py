@@ -5,7 +5,7 @@ import polars as pl
 import pytest
 
 from analytics.pages.page import Column, Figure, Table
-from analytics.render.cells import cell, column_label, digits_of, figure, wide_columns
+from analytics.render.cells import cell, column_label, digits_of, figure, half_columns, wide_columns
 
 T = "\u202f"
 
@@ -61,6 +61,22 @@ def test_only_long_text_may_wrap() -> None:
     rows = pl.DataFrame({"job": ["J-3982"], "why": ["seeping, epoxy planned: dry it first"], "n": [1]})
     table = Table((Column("job", "job"), Column("why", "why"), Column("n", "n", "number")), rows, "t")
     assert wide_columns(table) == {"why"}
+
+
+def test_short_ones_share_a_line_but_the_first_and_what_carries_an_interval() -> None:
+    rows = pl.DataFrame({"crew": ["C01", "C02"], "n": [506, 7], "of": [20.0, 3.5], "l": [19.0, 1.0], "h": [21.0, 9.0]})
+    columns = (
+        Column("crew", "crew"),
+        Column("n", "cracks", "number"),
+        Column("of", "expected", "number", low="l", high="h"),
+        Column("of", "of them expected", "number"),
+        Column("n", "seen", "number", "L"),
+    )
+    table = Table(columns[:3], rows, "t")
+    assert half_columns(table, digits_of(table)) == {"n"}
+    longer = Table((columns[0], columns[3]), rows, "t")  # 16 letters and the 4 of 20.0
+    assert half_columns(longer, digits_of(longer)) == set()
+    assert half_columns(Table((columns[0], columns[4]), rows, "t"), {}) == {"n"}
 
 
 @pytest.mark.parametrize(
