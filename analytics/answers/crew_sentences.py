@@ -36,16 +36,25 @@ def opening(rows: pl.DataFrame, said: str) -> str:
         return f"Too little to judge any crew: {said}"
     high, low = (rows.filter(pl.col("signal") == signal).to_dicts() for signal in ("high", "low"))
     thin = rows.filter(pl.col("more_cracks_needed").is_not_null())["crew_id"].sort().to_list()
+    alone = rows.filter(not_held())["crew_id"].sort().to_list()
     sentences = [_standing_out(high, rows.height, "more"), _standing_out(low, rows.height, "fewer")]
-    judged = rows.height - len(thin)
+    judged = rows.height - len(thin) - len(alone)
+    if not any(sentences) and not judged and not alone:
+        return "No crew can be judged yet: each has too few cracks."
     if not any(sentences):
-        if not judged:
-            return "No crew can be judged yet: each has too few cracks."
         stands = f"None of {_number(judged)} crews stands" if judged > 1 else "The one crew to judge does not stand"
-        sentences = [f"{stands} out: chance and the cracks they were given explain the difference."]
+        explained = f"{stands} out: chance and the cracks they were given explain the difference."
+        sentences = [explained if judged else "No crew can be judged yet."]
     if thin:
         sentences.append(f"{_listed(thin)} {'has' if len(thin) == 1 else 'have'} too few cracks to judge.")
+    if alone:
+        sentences.append(f"Nothing to hold {_listed(alone)} against: the other crews have too few leak-backs.")
     return " ".join(sentence for sentence in sentences if sentence)
+
+
+def not_held() -> pl.Expr:
+    """Whether there is nothing to hold a crew against."""
+    return pl.col("expected").is_null()
 
 
 def against(row: Row) -> str:

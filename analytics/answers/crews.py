@@ -1,5 +1,6 @@
 """Is a crew's run of callbacks bad luck or bad practice: each crew against what the other crews' work would expect."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -48,7 +49,7 @@ class Fitted:
 
     ``others``: what the other crews' work foretells, of each crack and of the kinds that are ``alike``. ``model`` is
     that of all work, ``by_facts`` (n) the log of each crack's hazard by it over the hazard of its age. ``facts`` (n):
-    crew_id, job_id as a number, and the yes/no features.
+    crew_id, null where the others foretell nothing of the crew, job_id as a number, and the yes/no features.
     """
 
     others: CrossFit
@@ -132,7 +133,7 @@ def fit(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> Fitted:
     """What the other crews' work and what all work together foretell; TooFewError where that is too little."""
     model, others = risk.fit(follow_up, as_of, penalties), cross_fit(follow_up, penalties, HANDED)
     facts = follow_up.select(
-        "crew_id",
+        pl.when(~pl.col("crew_id").is_in(list(others.silent))).then("crew_id"),
         (pl.col("job_id").rank("dense") - 1).cast(pl.Int64),
         *(feature.value.alias(feature.name) for feature in YES_NO),
     )
@@ -165,8 +166,8 @@ def _judged(follow_up: pl.DataFrame, as_of: date, fitted: Fitted, months: int, s
     usual = pl.DataFrame(
         {"crew_id": others.crews, "usual": others.usual(horizon_days(months))}, schema_overrides={"crew_id": pl.String}
     )
-    rows = _with_notes(rows, profile, usual, months)
-    return Crews(as_of, months, rows.select(*ROW), judged, said, cracks.height - named.height)
+    rows = pl.concat([_with_notes(rows, profile, usual, months).select(*ROW), _plain(counted, others.silent)])
+    return Crews(as_of, months, rows, judged, said, follow_up["crew_id"].null_count())
 
 
 def within(follow_up: pl.DataFrame, months: int) -> pl.DataFrame:
@@ -225,10 +226,20 @@ def _with_notes(rows: pl.DataFrame, profile: Profile, usual: pl.DataFrame, month
 
 def _counted(follow_up: pl.DataFrame, as_of: date | None, months: int, said: str) -> Crews:
     """The crews' plain counts, where too little is known to expect anything of them."""
-    named = within(follow_up, months).filter(pl.col("crew_id").is_not_null())
-    rows = named.group_by("crew_id").agg(
+    notes = dict.fromkeys(follow_up["crew_id"].drop_nulls().unique(), said_of.NOTHING_EXPECTED)
+    rows = _plain(within(follow_up, months), notes)
+    return Crews(as_of, months, rows, None, said, follow_up["crew_id"].null_count())
+
+
+def _plain(counted: pl.DataFrame, notes: Mapping[str, str]) -> pl.DataFrame:
+    """The plain counts of the crews of whom nothing can be expected, each with its note."""
+    counts = counted.group_by("crew_id").agg(
         cracks=pl.len().cast(pl.Int64), observed=pl.col("leaked_back").sum().cast(pl.Int64), signal=pl.lit("none")
     )
-    blank = [pl.lit(None, kind).alias(name) for name, kind in ROW.items() if name not in rows.columns]
-    rows = rows.with_columns(blank).with_columns(note=pl.lit(said_of.NOTHING_EXPECTED)).sort("crew_id").select(*ROW)
-    return Crews(as_of, months, rows, None, said, follow_up.height - named.height)
+    noted = pl.DataFrame(
+        {"crew_id": list(notes), "note": list(notes.values())}, schema={"crew_id": pl.String, "note": pl.String}
+    )
+    rows = noted.join(counts, on="crew_id", how="inner").sort("crew_id")
+    return rows.with_columns(pl.lit(None, ROW[name]).alias(name) for name in ROW if name not in rows.columns).select(
+        *ROW
+    )

@@ -106,6 +106,8 @@ def table(found: Crews) -> Table:
         .then(pl.lit("more"))
         .when(pl.col("signal") == "low")
         .then(pl.lit("fewer"))
+        .when(sentences.not_held())
+        .then(pl.lit("cannot be told"))
         .when(pl.col("more_cracks_needed").is_null())
         .then(pl.lit("chance"))
         .otherwise(pl.lit("too few"))
@@ -139,7 +141,8 @@ def _said(found: Crews) -> list[str]:
     """What the figures are held against, and what the crews too small to judge would take."""
     if found.judged is None:
         return []
-    rows = found.rows.filter((pl.col("signal") == "none") & pl.col("more_cracks_needed").is_not_null())
+    untold = sentences.not_held() | pl.col("more_cracks_needed").is_not_null()
+    rows = found.rows.filter((pl.col("signal") == "none") & untold)
     thin = [f"{row['crew_id']}: {row['note']}." for row in rows.to_dicts()]
     lost = [f"Cracks without a crew, in no row: {found.without_crew}."] if found.without_crew else []
     return [FAIR, " ".join(thin), *lost]

@@ -3,6 +3,7 @@
 Left in, a bad crew would raise what is expected of it, the more the fewer crews there are.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +23,8 @@ from analytics.stats.threads import one_thread
 MOST_FITS = 12
 """With more crews than this, several are left out together: the others still have 11 in 12 of the cracks."""
 NOBODY = -1
-"""The place of cracks without a crew: they count among the others, and nothing is expected of them."""
+"""The place of cracks of which nothing is expected, of no crew or of one whose others are too few; they do count among
+the others."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,7 +40,8 @@ class CrossFit:
     """What the other crews' records foretell of each of n cracks.
 
     ``hazards`` (n by age bands): leak-backs a crack-year. ``crews`` by name, ``places`` (n) index them; ``left``
-    is the model without each crew, ``columns`` (n by features) what it reads.
+    is the model without each crew, ``columns`` (n by features) what it reads. ``silent``: why nothing can be expected
+    of the crews that are not among them.
     """
 
     edges_days: tuple[int, ...]
@@ -47,6 +50,7 @@ class CrossFit:
     places: NDArray[np.int64]
     left: tuple[Left, ...]
     columns: Array
+    silent: Mapping[str, str]
 
     def until(self, ages_days: Array, rows: NDArray[np.int64] | None = None) -> Array:
         """Leak-backs expected of each crack, or of those at the places ``rows``, from its repair to its age (n)."""
@@ -98,7 +102,7 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     """Fit the hazard without crews once for each crew, to the cracks of the others.
 
     Age bands and scaling are learnt once, from all cracks; of very many some stand for all in the fits. TooFewError
-    where some crew's others have too few leak-backs to fit anything.
+    where every crew's others have too few leak-backs to fit anything.
     """
     design, table = prepare(follow_up, features, with_crews=False)
     weights = design.penalties(penalties)
@@ -111,32 +115,45 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     some, of_some = table.weighed(stand_for), places[stand_for > 0]
     hazards = np.zeros((follow_up.height, len(design.edges_days)))
     left: dict[int, Left] = {}
+    silent: dict[str, str] = {}
     enough = some.leaked.sum() >= FEWEST_LEAK_BACKS
     of_all = fit_poisson(some.x, some.leaked, some.years, weights) if enough else None
     for fold in _folds(follow_up, numbers):
         out = np.isin(places, fold)
-        model = _fit(some.only(~np.isin(of_some, fold)), weights, of_all)
+        others = some.only(~np.isin(of_some, fold))
+        if (leaked := others.leaked.sum()) < FEWEST_LEAK_BACKS:
+            silent |= dict.fromkeys([crews[place] for place in fold], _too_few(leaked))
+            continue
+        model = _fit(others, weights, of_all)
         hazards[out] = _hazards(model.parameters, table.x[out], len(design.edges_days))
         left |= dict.fromkeys(fold, model)
+    if silent and not left:
+        raise TooFewError(f"{next(iter(silent.values()))}.")
+    told = np.array(sorted(left))
+    again = np.full(len(crews) + 1, NOBODY)  # the last is NOBODY's own place
+    again[told] = np.arange(len(told))
     return CrossFit(
         edges_days=design.edges_days,
         hazards=hazards,
-        crews=crews,
-        places=places,
-        left=tuple(left[place] for place in range(len(crews))),
+        crews=tuple(crews[place] for place in told),
+        places=again[places],
+        left=tuple(left[place] for place in told),
         columns=table.x,
+        silent=silent,
     )
 
 
 def _fit(table: Table, weights: Array, start: PoissonFit | None) -> Left:
     """The model of the others' cracks, found from that of all."""
-    if (leaked := table.leaked.sum()) < FEWEST_LEAK_BACKS:
-        raise TooFewError(
-            f"the other crews' cracks have {leaked:.0f} leak-backs, too few to say what to expect of a crew: "
-            f"{FEWEST_LEAK_BACKS} are needed, {FEWEST_LEAK_BACKS - leaked:.0f} more."
-        )
     fitted = fit_poisson(table.x, table.leaked, table.years, weights, start)
     return Left(fitted.parameters, covariance(fitted, table.x, table.leaked, table.years, weights, table.jobs))
+
+
+def _too_few(leaked: float) -> str:
+    return (
+        f"the other crews' cracks have {leaked:.0f} leak-backs, too few to say what to expect of a crew: "
+        f"{FEWEST_LEAK_BACKS} are needed, {FEWEST_LEAK_BACKS - leaked:.0f} more"
+    )
 
 
 def _hazards(parameters: Array, columns: Array, bands: int) -> Array:

@@ -208,3 +208,25 @@ def test_what_is_left_after_practice_is_less_sure_than_what_was_seen(found: Crew
 def test_where_every_crew_is_too_small_chance_is_not_said_to_explain_anything(found: Crews) -> None:
     thin = found.rows.with_columns(more_cracks_needed=pl.lit(5, pl.Int64), signal=pl.lit("none"))
     assert crew_sentences.opening(thin, "") == "No crew can be judged yet: each has too few cracks."
+
+
+def test_a_crew_with_most_of_the_leak_backs_is_counted_and_the_others_are_judged(cracks: pl.DataFrame) -> None:
+    by_others = pl.col("leaked_back") & (pl.col("crew_id") != "C05")
+    small = cracks.with_columns(leaked_back=pl.col("leaked_back") & (~by_others | (by_others.cum_sum() <= 45)))
+    own = small.filter(crew_id="C05")
+    judged = judge(small, AS_OF, PENALTIES, 60)
+    rows = {row["crew_id"]: row for row in judged.rows.to_dicts()}
+    assert judged.rows.height == cracks["crew_id"].n_unique()
+    assert (rows["C05"]["cracks"], rows["C05"]["signal"], rows["C05"]["ratio"]) == (own.height, "none", None)
+    assert rows["C05"]["observed"] == within(own, 60)["leaked_back"].sum()
+    assert rows["C05"]["note"].endswith("too few to say what to expect of a crew: 50 are needed, 5 more")
+    assert rows["C07"]["expected"] > 0
+    assert judged.without_crew == 0
+    said = crew_sentences.opening(judged.rows, judged.said)
+    assert said.startswith("No crew can be judged yet. C01, ")
+    assert said.endswith(
+        " have too few cracks to judge. Nothing to hold C05 against: the other crews have too few leak-backs."
+    )
+    assert judged.judged is not None
+    assert "C05" not in judged.judged.runs["crew_id"]
+    json.dumps(judged.answer(), default=str, allow_nan=False)

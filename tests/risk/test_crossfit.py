@@ -1,6 +1,7 @@
 """What the other crews' work makes expected of each crew's cracks."""
 
 from collections.abc import Callable, Mapping
+from datetime import date
 from itertools import pairwise
 
 import numpy as np
@@ -110,3 +111,27 @@ def test_cracks_without_a_crew_count_among_the_others(world: pl.DataFrame) -> No
 def test_one_crew_alone_has_nobody_to_be_held_against(simulate: Simulate) -> None:
     with pytest.raises(TooFewError, match="there is only one crew"):
         cross_fit(simulate(800, 1, crew={"C-1": 0.0}), PENALTIES, HANDED)
+
+
+def test_a_crew_whose_others_are_too_few_silences_only_itself(world: pl.DataFrame, found: CrossFit) -> None:
+    """The bad crew of a small business has most of its leak-backs: the others still have it to be held against."""
+    by_others = pl.col("leaked_back") & (pl.col("crew_id") != "C-5")
+    small = world.with_columns(leaked_back=pl.col("leaked_back") & (~by_others | (by_others.cum_sum() <= 40)))
+    assert small.filter(crew_id="C-5")["leaked_back"].sum() > 50
+    some = cross_fit(small, PENALTIES, HANDED)
+    assert some.silent.keys() == {"C-5"}
+    assert "40 leak-backs, too few to say what to expect of a crew: 50 are needed, 10 more" in some.silent["C-5"]
+    assert set(some.crews) == set(found.crews) - {"C-5"}
+    expected_of = by_crew(small, some)
+    assert expected_of.pop("C-5") == 0
+    alone = small.filter(pl.col("crew_id") != "C-1")
+    plain = fit(alone, date(2025, 6, 30), PENALTIES, HANDED, with_crews=False)
+    by_hand = expected(plain, small.filter(crew_id="C-1"))["expected"].to_numpy().sum()
+    assert expected_of["C-1"] == pytest.approx(by_hand, rel=0.01)
+    assert some.relative_variance(watched(small)).keys() == expected_of.keys()
+
+
+def test_where_every_crews_others_are_too_few_that_is_said(world: pl.DataFrame) -> None:
+    few = world.with_columns(leaked_back=pl.col("leaked_back") & (pl.col("leaked_back").cum_sum() <= 49))
+    with pytest.raises(TooFewError, match="leak-backs, too few to say what to expect of a crew: 50 are needed"):
+        cross_fit(few, PENALTIES, HANDED)
