@@ -1,4 +1,4 @@
-"""The next number in a business's own way of numbering."""
+"""The next numbers in a business's own way of numbering."""
 
 import polars as pl
 
@@ -19,3 +19,12 @@ def next_code(codes: pl.Series, first: str) -> str:
     usual = counted.group_by("prefix").agg(pl.len()).sort("len", "prefix", descending=True).row(0)[0]
     digits, number = counted.filter(pl.col("prefix") == usual).sort("number").select("digits", "number").row(-1)
     return f"{usual}{number + 1:0{len(digits)}d}"
+
+
+def next_codes(codes: pl.Series, first: str, count: int) -> list[str]:
+    """So many codes, each the next after those before it."""
+    found: list[str] = []
+    for _ in range(count):
+        known = pl.concat([codes.rename("code"), pl.Series("code", found, dtype=pl.String)])
+        found.append(next_code(known, first))
+    return found

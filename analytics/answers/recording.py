@@ -7,10 +7,12 @@ with every reason otherwise. Only what was typed changes, so nobody's newer figu
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+import polars as pl
+
 from analytics.answers.flagging import engineer_first
 from analytics.answers.handing_in import Recorded, changed, hand_in, new_row
 from analytics.answers.job_rows import JobRows, Row, Tables
-from analytics.answers.next_code import next_code
+from analytics.answers.next_code import next_code, next_codes
 from analytics.answers.not_recorded import RefusedError, refuse_taken
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
@@ -25,8 +27,12 @@ FIRST_CODES = {"jobs": "J-0001", "callbacks": "K-0001", "reviews": "R-0001"}
 
 def suggested(records: Records, table: str) -> str:
     """The next number in the business's own way of numbering."""
+    return next_code(_known_numbers(records, table), FIRST_CODES[table])
+
+
+def _known_numbers(records: Records, table: str) -> pl.Series:
     [key] = TABLES[table].primary_key()
-    return next_code(current(records.store, table, [key])[key], FIRST_CODES[table])
+    return current(records.store, table, [key])[key]
 
 
 @needs("plan")
@@ -143,32 +149,53 @@ def change_call(path: Path, job_id: str, callback_id: str, typed: Typed) -> Reco
 
 
 @needs("review")
-def ask_engineer(path: Path, job_id: str, crack_id: str, typed: Typed) -> Recorded:
-    """Record the day an engineer was asked about a crack."""
+def ask_engineer(path: Path, job_id: str, crack_id: str, typed: Typed, *, whole_job: bool = False) -> Recorded:
+    """Record the day an engineer was asked about a crack, or about every crack of its job."""
 
     def make(records: Records, before: JobRows) -> Tables:
-        _row(before, "cracks", crack_id)
-        return {"reviews": [_new_review(records, crack_id, typed)]}
+        cracks = _looked_at(before, crack_id, whole_job=whole_job)
+        return {"reviews": _numbered(records, [_new_review(crack, typed) for crack in cracks])}
 
-    return hand_in(path, "engineer asked", job_id, make, f"an engineer was asked about crack {crack_id}")
+    said = f"an engineer was asked about {_of_which(job_id, crack_id, whole_job=whole_job)}"
+    return hand_in(path, "engineer asked", job_id, make, said)
 
 
 @needs("review")
-def record_decision(path: Path, job_id: str, crack_id: str, typed: Typed) -> Recorded:
-    """Record an engineer's decision on a crack: the answer to the open question, or one of its own."""
+def record_decision(path: Path, job_id: str, crack_id: str, typed: Typed, *, whole_job: bool = False) -> Recorded:
+    """Record an engineer's decision on a crack, or on every crack of its job.
+
+    It answers the open question about a crack; where there is none, it is a review of its own.
+    """
 
     def make(records: Records, before: JobRows) -> Tables:
-        _row(before, "cracks", crack_id)
-        asked = before.open_review(crack_id)
-        return {"reviews": [changed(asked, typed) if asked else _new_review(records, crack_id, typed)]}
+        cracks = _looked_at(before, crack_id, whole_job=whole_job)
+        asked = {crack: before.open_review(crack) for crack in cracks}
+        answered = [changed(review, typed) for review in asked.values() if review]
+        unasked = [_new_review(crack, typed) for crack, review in asked.items() if not review]
+        return {"reviews": [*answered, *_numbered(records, unasked)]}
 
-    said = f"the engineer's decision on crack {crack_id}"
+    said = f"the engineer's decision on {_of_which(job_id, crack_id, whole_job=whole_job)}"
     return hand_in(path, "engineer's decision", job_id, make, said)
 
 
-def _new_review(records: Records, crack_id: str, typed: Typed) -> Row:
-    row = new_row("reviews", typed) | {"crack_id": crack_id}
-    return row | {"review_id": suggested(records, "reviews")}
+def _looked_at(before: JobRows, crack_id: str, *, whole_job: bool) -> list[str]:
+    """The cracks an engineer looks at."""
+    _row(before, "cracks", crack_id)
+    return [row["crack_id"] for row in before.rows("cracks")] if whole_job else [crack_id]
+
+
+def _of_which(job_id: str, crack_id: str, *, whole_job: bool) -> str:
+    return f"every crack of job {job_id}" if whole_job else f"crack {crack_id}"
+
+
+def _new_review(crack_id: str, typed: Typed) -> Row:
+    return new_row("reviews", typed) | {"crack_id": crack_id}
+
+
+def _numbered(records: Records, reviews: Sequence[Row]) -> list[Row]:
+    """New reviews with numbers of their own."""
+    numbers = next_codes(_known_numbers(records, "reviews"), FIRST_CODES["reviews"], len(reviews))
+    return [review | {"review_id": number} for review, number in zip(reviews, numbers, strict=True)]
 
 
 def _job(before: JobRows) -> Row:

@@ -1,22 +1,26 @@
 """What can be recorded about one crack of a planned job: an engineer's answer, new figures."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
 from analytics.answers import recording
+from analytics.answers.handing_in import Recorded
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.tables import DECISIONS
 from analytics.pages.asking import ask, ask_all, today
-from analytics.pages.by_hand import change, new
-from analytics.pages.form import Field, Fieldset, Form
+from analytics.pages.by_hand import Act, change, new
+from analytics.pages.form import Field, Fieldset, Form, Typed
 from analytics.pages.page import Folded
 
 MEASURED = (
     "length_m", "width_mm", "wall_thickness_mm", "direction", "water", "movement", "offset_mm", "resin",
     "wall_temp_c", "port_spacing_mm",
 )  # fmt: skip
+
+WHOLE_JOB = Field("whole_job", "For", kind="choice", options={"": "this crack", "yes": "every crack of this job"})
 
 
 def crack_forms(records: Records, rows: JobRows, crack_id: str) -> tuple[Folded, ...]:
@@ -44,22 +48,32 @@ def new_crack(number: str) -> tuple[Field, ...]:
 
 def _engineer(records: Records, rows: JobRows, crack_id: str) -> tuple[Form, ...]:
     """The decision's form; before it that of asking, where no question is open."""
-    path, open_review = records.store.path, rows.open_review(crack_id)
+    open_review = rows.open_review(crack_id)
+    several = (WHOLE_JOB,) if rows.frames["cracks"].height > 1 else ()
     asked_on = today(ask("reviews", "asked_on"))
-    decided = (today(ask("reviews", "decided_on")), _decision(), ask("reviews", "reference"))
+    decided = (today(ask("reviews", "decided_on")), _decision(), ask("reviews", "reference"), *several)
+
+    def act(record: Callable[..., Recorded]) -> Act:
+        def acted(typed: Typed) -> Recorded:
+            review = {key: text for key, text in typed.items() if key != WHOLE_JOB.key}
+            whole_job = typed.get(WHOLE_JOB.key, "") != ""
+            return record(records.store.path, rows.job_id, crack_id, review, whole_job=whole_job)
+
+        return acted
+
     deciding = new(
         f"decision-{crack_id}",
         "Record the engineer's decision",
         (Fieldset(decided if open_review else (asked_on, *decided)),),
-        partial(recording.record_decision, path, rows.job_id, crack_id),
+        act(recording.record_decision),
         note=f"Asked on {open_review['asked_on']}." if open_review else "",
         needs="review",
     )
     asking = new(
         f"asked-{crack_id}",
         "Record that an engineer was asked",
-        (Fieldset((asked_on,)),),
-        partial(recording.ask_engineer, path, rows.job_id, crack_id),
+        (Fieldset((asked_on, *several)),),
+        act(recording.ask_engineer),
         needs="review",
     )
     return (deciding,) if open_review else (asking, deciding)

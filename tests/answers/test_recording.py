@@ -53,6 +53,24 @@ def test_a_decision_nobody_had_asked_for_is_a_review_of_its_own(store: Path) -> 
     assert action(store, "J-2-1") != "engineer_review"
 
 
+def test_one_answer_for_every_crack_of_a_job(store: Path) -> None:
+    """It answers the question that is open about one, and is a review of its own for the others."""
+    recording.add_crack(store, "J-2", {"crack_id": "J-2-2", "direction": "horizontal"})
+    recording.add_crack(store, "J-2", {"crack_id": "J-2-3", "direction": "horizontal"})
+    recording.ask_engineer(store, "J-2", "J-2-2", {"asked_on": "2026-10-01"})
+    typed = {"decided_on": "2026-10-09", "decision": "inject", "reference": "E-14"}
+    said = recording.record_decision(store, "J-2", "J-2-1", typed, whole_job=True)
+    assert said.what == "the engineer's decision on every crack of job J-2"
+    reviews = {review["crack_id"]: review for review in rows(store, "J-2").rows("reviews")}
+    assert {review["review_id"] for review in reviews.values()} == {"R-0001", "R-0002", "R-0003"}
+    assert [reviews[f"J-2-{n}"]["asked_on"] for n in (1, 2, 3)] == ["", "2026-10-01", ""]
+    assert all(review["decision"] == "inject" for review in reviews.values())
+    recording.ask_engineer(store, "J-2", "J-2-1", {"asked_on": "2026-10-20"}, whole_job=True)
+    assert len(rows(store, "J-2").rows("reviews")) == 6
+    with pytest.raises(LeakbackError, match="job J-2 has no crack K-1"):
+        recording.record_decision(store, "J-2", "K-1", typed, whole_job=True)
+
+
 def test_what_is_recorded_is_a_load_that_can_be_undone(store: Path) -> None:
     before = rows(store, "J-1").rows("callbacks")
     recording.change_call(store, "J-1", "B-07", {"crack_id": "K-1"})

@@ -149,6 +149,18 @@ def test_a_planned_job_is_changed_closed_and_decided_where_it_is_shown(store: Pa
     assert used == 0.8
 
 
+def test_an_engineers_answer_may_be_for_every_crack_of_the_job(store: Path) -> None:
+    planned = Records.of(store).ask("planned_cracks").group_by("job_id").len().sort("len", "job_id")
+    alone, several = planned["job_id"][0], planned["job_id"][-1]
+    form = forms(upcoming.build(Records.of(store), {"job_id": alone}))[f"decision-{alone}-1"]
+    assert "whole_job" not in filled(form)
+    form = forms(upcoming.build(Records.of(store), {"job_id": several}))[f"decision-{several}-1"]
+    said = form.submit(filled(form, decision="inject", whole_job="yes"))
+    assert said.startswith(f"Recorded: the engineer's decision on every crack of job {several}.")
+    reviews = JobRows.of(Records.of(store), several).rows("reviews")
+    assert len({review["crack_id"] for review in reviews}) == planned["len"][-1] > 1
+
+
 def test_a_new_job_is_planned_with_as_many_cracks_as_asked_for(store: Path) -> None:
     form = forms(record.build(Records.of(store), {"cracks": "2"}))["new-job"]
     said = form.submit(filled(form, planned_on="2026-12-01", **{"1.length_m": "2.4", "2.length_m": "1.1"}))
