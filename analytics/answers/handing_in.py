@@ -9,7 +9,7 @@ from pathlib import Path
 import polars as pl
 
 from analytics.answers.acting import acting, changing, keep_codes
-from analytics.answers.job_rows import JobRows, Row, Tables
+from analytics.answers.job_rows import Frames, JobRows, Row, Tables
 from analytics.answers.not_recorded import RefusedError, refuse_rejects
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed
@@ -42,13 +42,25 @@ class Recorded:
 def hand_in(
     path: Path, kind: str, job_id: str, make: Callable[[Records, JobRows], Tables], what: str, today: date | None = None
 ) -> Recorded:
-    """Put rows of one job into the store at ``path``, all of them or none.
+    """Put rows of the job ``job_id`` into the store, made from its rows in force; see ``hand_in_rows``."""
+
+    def of_job(records: Records) -> tuple[Frames, Tables]:
+        before = JobRows.of(records, job_id)
+        return before.frames, make(records, before)
+
+    return hand_in_rows(path, kind, of_job, what, today)
+
+
+def hand_in_rows(
+    path: Path, kind: str, make: Callable[[Records], tuple[Frames, Tables]], what: str, today: date | None = None
+) -> Recorded:
+    """Put rows into the store at ``path``, all of them or none.
 
     Args:
         path: the store.
-        kind: what is recorded, for the load's name, before the number of its first row.
-        job_id: the job.
-        make: from the records and the job's rows in force, whole rows of text by table, the job's own first.
+        kind: what is recorded, for the load's name, before the key of its first row.
+        make: from the records, the rows in force that the new ones may change or refer to, in the contract's types, and
+            the new ones whole, as text; both by table, a job's own first.
         what: the same in words, for the sentence.
         today: the load date, else today's.
 
@@ -58,13 +70,12 @@ def hand_in(
     with Store.existing(path).turns.writing("record"):
         records = Records.of(path)
         with records.store.reading():
-            before = JobRows.of(records, job_id)
-            tables = make(records, before)
+            before, tables = make(records)
             keyring = Keyring.of_store(path, records.store.meta("key_fingerprint"))
         load = _named(kind, *next(iter(tables.items())))[0]
         sheets = [sheet_of_rows(name, rows, load) for name, rows in tables.items()]
         on = today or datetime.now(UTC).astimezone().date()
-        batch = check(sheets, keyring, Known.of(dict(before.frames)), today=on)
+        batch = check(sheets, keyring, Known.of(before), today=on)
         refuse_rejects(batch, tables)
         _refuse_same(batch, before)
         sealed = _sealed(_told_apart(batch, tables))
@@ -85,17 +96,17 @@ def new_row(table: str, typed: Mapping[str, str]) -> Row:
     return changed(dict.fromkeys(TABLES[table].column_names(), ""), typed)
 
 
-def _refuse_same(batch: Batch, before: JobRows) -> None:
+def _refuse_same(batch: Batch, before: Frames) -> None:
     for name, table in batch.tables.items():
         told = [column for column in table.clean.columns if column not in table.absent]
-        if table.clean.join(before.frames[name], on=told, how="anti", nulls_equal=True).height:
+        if table.clean.join(before[name], on=told, how="anti", nulls_equal=True).height:
             return
     raise RefusedError("Nothing recorded: all of it is in the records already.")
 
 
 def _named(kind: str, table: str, rows: Sequence[Row]) -> list[str]:
-    """What stands for each row where a file's name would: its kind and its number."""
-    return [f"{BY_HAND}{kind} {row[TABLES[table].primary_key()[0]]}" for row in rows]
+    """What stands for each row where a file's name would: its kind and its key."""
+    return [" ".join((f"{BY_HAND}{kind}", *(row[key] for key in TABLES[table].primary_key()))) for row in rows]
 
 
 def _told_apart(batch: Batch, tables: Tables) -> Batch:

@@ -12,6 +12,8 @@ Row = dict[str, str]
 """A row as texts by column, as a file would hold it; nothing recorded is an empty text."""
 Tables = Mapping[str, Sequence[Row]]
 """Rows by table."""
+Frames = Mapping[str, pl.DataFrame]
+"""Rows in force by table, in the contract's types."""
 
 
 @dataclass(frozen=True)
@@ -19,7 +21,7 @@ class JobRows:
     """The rows in force of one job's tables, in the contract's types."""
 
     job_id: str
-    frames: Mapping[str, pl.DataFrame]
+    frames: Frames
 
     @classmethod
     def of(cls, records: Records, job_id: str) -> "JobRows":

@@ -1,14 +1,16 @@
 """The last entry by hand, and taking it back: the last load, where nobody has loaded anything since."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from analytics.answers import loading
 from analytics.answers.handing_in import BY_HAND
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
+from analytics.charts.words import full_day
 from analytics.contract.descriptions import one_of
+from analytics.decisions.costs import ITEM_WORDS
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,15 @@ def last_entry(records: Records) -> LastEntry | None:
     kind = row["file"].removeprefix(BY_HAND)
     for _, code in brought:  # the load is named after the first of its rows
         kind = kind.removesuffix(f" {code}")
-    return LastEntry(row["batch"], kind, row["loaded_at"], tuple(f"{one_of(table)} {code}" for table, code in brought))
+    return LastEntry(row["batch"], kind, row["loaded_at"], tuple(_said(table, code) for table, code in brought))
+
+
+def _said(table: str, code: str) -> str:
+    """One row in words; a rate's key is its day and its item."""
+    if table != "rates":
+        return f"{one_of(table)} {code}"
+    day, item = code.split(" ")
+    return f"{ITEM_WORDS[item]} from {full_day(date.fromisoformat(day))}"
 
 
 @needs("undo")

@@ -35,6 +35,7 @@ _LABELS = {
     "labour_minutes": "labour",
     "water_tested": "water-tested",
     "reference": "number of the engineer's letter",
+    "effective_on": "in force from",
 }
 
 

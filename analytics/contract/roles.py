@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 Role = Literal["owner", "lead", "estimator", "viewer"]
-Act = Literal["plan", "close", "call", "review", "load", "undo", "fit", "scenario"]
+Act = Literal["plan", "close", "call", "review", "load", "undo", "fit", "scenario", "rate"]
 Sight = Literal["judged", "named", "unnamed"]
 """Of crews: with their figures side by side; by name on jobs and quotes alone; not at all."""
 
@@ -23,6 +23,7 @@ ACTS: Mapping[Act, str] = {
     "undo": "take a load back",
     "fit": "fit the risk model",
     "scenario": "save or remove a scenario",
+    "rate": "change a rate",
 }
 """Everything that changes the store, in words that follow "may not"."""
 

@@ -69,7 +69,7 @@ class Rates:
             )
         if item not in self.amounts:
             words = ITEM_WORDS.get(item, item)
-            raise LeakbackError(f"no rate for {words} ({item}) is in force: add it to rates and load that file")
+            raise LeakbackError(f"no rate for {words} ({item}) is in force: load one, or set it under Prices")
         return self.amounts[item]
 
 

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import polars as pl
@@ -16,7 +17,7 @@ from analytics.charts.price_dots import price_dots
 from analytics.contract.dimensions import DIMENSIONS
 from analytics.decisions.scenarios import AS_IT_IS
 from analytics.metrics import FEWEST_JOBS
-from analytics.pages import scenario_forms, scenario_table, win_rates
+from analytics.pages import rates_set, scenario_forms, scenario_table, win_rates
 from analytics.pages.page import Chart, Choice, Column, Folded, Page, Part, Said, Section, Table, Words
 
 PATH, TITLE = "prices", "Prices"
@@ -59,35 +60,39 @@ beside today's costs: would that price still do?
 
 
 def build(records: Records, said: Said) -> Page:
-    """The price book by the chosen kinds; scenarios and win rates beneath."""
+    """The price book by the chosen kinds; rates, scenarios and win rates beneath."""
     months = int(MONTHS.of(said))
     basis = pricing.basis(records, months)
     book = pricing.book(records, basis, BY.of(said).split(","), months=months, level=pricing.LEVEL, scenario=AS_IT_IS)
     compared = scenarios.side_by_side(records, basis, months, pricing.LEVEL)
     names = [each.name for each in compared if each.name != scenarios.AS_IT_IS_NAME]
     offered = scenario_forms.offered(records, names, book.currency)
-    return card(book, compared, winning(records), (BY, MONTHS), offered)
+    page = card(book, compared, winning(records), offered, rates=(rates_set.section(records),))
+    return replace(page, choices=(BY, MONTHS))
 
 
 def card(
     book: PriceBook,
     compared: Sequence[Compared],
     won: Winning | None = None,
-    choices: tuple[Choice, ...] = (),
     offered: tuple[Folded, ...] = (),
     costs: str = TODAY,
+    rates: tuple[Section, ...] = (),
 ) -> Page:
-    """A price book as a page at some ``costs``, in words; ``offered`` is what can be done about its scenarios."""
+    """A price book as a page at some ``costs``, in words; ``offered`` is what can be done about its scenarios.
+
+    ``rates`` is where the rates stand and are set.
+    """
     if book.rows.is_empty():
-        return Page(answer="No prices yet.", wanting=" ".join(book.said), choices=choices)
+        return Page(answer="No prices yet.", parts=rates, wanting=" ".join(book.said))
     unit = f"{book.currency}/m"
     return Page(
         answer=_answer(book, unit, costs),
-        choices=choices,
         parts=(
             *_chart(book, unit),
             _table(book, unit),
             Section("What it is built up from", (_built_up(book, unit),)),
+            *rates,
             *((scenario_table.section(compared, unit, offered),) if compared or offered else ()),
             *((win_rates.section(won, book.currency),) if won else ()),
             *(Words(text, tone="muted") for text in (*_left_out(book), *book.said)),

@@ -147,7 +147,7 @@ def test_a_missing_rate_is_one_sentence(records_of: Opener) -> None:
     without = {**history(), "rates": [rate for rate in RATES if rate["item"] != "port_each"]}
     found = prices(records_of(without))
     assert found.rows.is_empty()
-    assert found.said == ("No prices: no rate for a port (port_each) is in force: add it to rates and load that file.",)
+    assert found.said == ("No prices: no rate for a port (port_each) is in force: load one, or set it under Prices.",)
     assert found.answer()["overall"] is None
 
 

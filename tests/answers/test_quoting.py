@@ -201,7 +201,7 @@ def test_a_missing_rate_is_one_sentence_and_nothing_else_is_lost(
     epoxy, foam = one(records), one(records, resin="urethane_foam")
     assert epoxy.price.floor is None
     assert [note for note in epoxy.notes if "epoxy_litre" in note] == [
-        "No price: no rate for a litre of epoxy (epoxy_litre) is in force: add it to rates and load that file."
+        "No price: no rate for a litre of epoxy (epoxy_litre) is in force: load one, or set it under Prices."
     ]
     assert epoxy.litres.expected is not None
     assert epoxy.minutes.expected is not None

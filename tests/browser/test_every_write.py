@@ -106,6 +106,7 @@ TYPED: Mapping[Place, Filling] = {
     ("Plan this job", False): new_job,
     ("Save this scenario", False): scenario,
     ("Remove this scenario", False): nothing,
+    ("Set this rate", False): text("Amount, USD", "47.25"),
     ("Take this entry back", False): nothing,
     (LOAD, False): nothing,
     (TAKE_OUT, False): nothing,

@@ -4,16 +4,16 @@ import ast
 from pathlib import Path
 from typing import get_args
 
-from analytics.answers import loading, modelling, recording, scenarios
+from analytics.answers import loading, modelling, recording, scenarios, setting_rates
 from analytics.contract.roles import ACTS, RIGHTS, ROLES, Act
 from analytics.pages.questions import PAGES
 
 ANSWERS = Path(recording.__file__).parent
-WRITES = {"commit", "keep_model", "save_scenario", "remove_scenario", "take_back", "hand_in"}
+WRITES = {"commit", "keep_model", "save_scenario", "remove_scenario", "take_back", "hand_in", "hand_in_rows"}
 """What changes the store, as the answers call it."""
 NOT_ON_THE_SCREEN = {"keeping"}
 """Restoring and upgrading are for whoever sits at the computer; no page offers them."""
-THROUGH = {"handing_in.hand_in", "modelling._keep"}
+THROUGH = {"handing_in.hand_in", "handing_in.hand_in_rows", "modelling._keep"}
 """Called by guarded functions only, or where the right was asked for."""
 
 
@@ -44,7 +44,7 @@ def test_every_function_that_changes_the_store_asks_for_a_right() -> None:
                 found[f"{path.stem}.{each.name}"] = [ast.unparse(one) for one in each.decorator_list]
     unguarded = {name for name, marks in found.items() if not any(mark.startswith("needs(") for mark in marks)}
     assert {name for name in unguarded if name.split(".")[0] not in NOT_ON_THE_SCREEN} == THROUGH
-    assert len(found) - len(unguarded) == 13
+    assert len(found) - len(unguarded) == 14
 
 
 def _called(function: ast.FunctionDef) -> set[str]:
@@ -62,5 +62,6 @@ def test_the_guards_ask_for_what_they_should() -> None:
         loading.undo: "undo",
         modelling.fit: "fit",
         scenarios.save: "scenario",
+        setting_rates.set_rate: "rate",
     }
     assert {change: change.needs for change in wanted} == wanted  # type: ignore[attr-defined]

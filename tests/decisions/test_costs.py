@@ -96,7 +96,7 @@ def test_the_margin_of_the_target_is_the_margin_asked_for() -> None:
 
 @pytest.mark.parametrize("item", ["labour_hour", "travel_hour", "epoxy_litre", "port_each", "seal_kg"])
 def test_a_missing_rate_is_named(item: str) -> None:
-    with pytest.raises(LeakbackError, match=rf"\({item}\) is in force: add it to rates"):
+    with pytest.raises(LeakbackError, match=rf"\({item}\) is in force: load one, or set it"):
         costs(WORK, without(item))
 
 

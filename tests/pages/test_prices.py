@@ -13,6 +13,8 @@ from analytics.answers import pricing, scenarios
 from analytics.answers.records import Records
 from analytics.decisions.scenarios import AS_IT_IS
 from analytics.pages import prices
+from analytics.pages.form import Form
+from analytics.pages.offers import offers
 from analytics.pages.page import Chart, Page, Section, Table, Words
 from analytics.pages.within import every_part
 from tests.answers.test_pricing import history
@@ -44,7 +46,7 @@ def test_then_one_picture_then_the_table(demo: Page) -> None:
 
 
 def test_win_rates_carry_their_warning(demo: Page) -> None:
-    assert headings(demo) == ["What it is built up from", "What if", "Which quotes were won"]
+    assert headings(demo) == ["What it is built up from", "What things cost", "What if", "Which quotes were won"]
     assert any(isinstance(part, Words) and "not set at random" in part.text for part in every_part(demo.parts))
 
 
@@ -66,12 +68,18 @@ def test_work_sold_below_its_floor_is_named_first(records_of: Opener) -> None:
     assert "below" in [column.key for column in table.columns]
 
 
-def test_a_missing_rate_is_all_it_says(records_of: Opener) -> None:
+def test_a_missing_rate_is_said_and_can_be_set_there(records_of: Opener) -> None:
     rates = [rate for rate in history()["rates"] if rate["item"] != "epoxy_litre"]
-    page = prices.build(records_of({**history(), "rates": rates}), {})
+    records = records_of({**history(), "rates": rates})
+    page = prices.build(records, {})
     assert page.answer == "No prices yet."
     assert page.wanting.startswith("No prices: no rate for a litre of epoxy (epoxy_litre) is in force")
-    assert page.parts == ()
+    assert headings(page) == ["What things cost"]
+    (form,) = offers(page.parts)
+    assert isinstance(form, Form)
+    said = form.submit({"item": "epoxy_litre", "amount": "40", "effective_on": "2023-01-01"})
+    assert said.startswith("Recorded: a litre of epoxy at 40 EUR from 1 January 2023.")
+    assert prices.build(Records.of(records.store.path), {}).answer.startswith("At today's costs, ")
 
 
 def test_every_grouping_offered_can_be_asked_for(demo_store: Path) -> None:

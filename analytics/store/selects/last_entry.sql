@@ -5,6 +5,7 @@ from (
     select 'jobs' as table_name, job_id as code, loaded_in from jobs_rows
     union all select 'cracks', crack_id, loaded_in from cracks_rows
     union all select 'callbacks', callback_id, loaded_in from callbacks_rows
+    union all select 'rates', cast(effective_on as varchar) || ' ' || item, loaded_in from rates_rows
     union all select 'reviews', review_id, loaded_in from reviews_rows
 ) as brought
 where loaded_in = (select max(batch) from loads)

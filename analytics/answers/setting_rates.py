@@ -1,0 +1,40 @@
+"""What one unit of an item costs, set by hand: a rate from a day on. An earlier one holds until that day."""
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+
+from analytics.answers.handing_in import Recorded, hand_in_rows, new_row
+from analytics.answers.job_rows import Frames, Tables, typed
+from analytics.answers.records import Records
+from analytics.answers.standing import needs
+from analytics.charts.words import full_day
+from analytics.contract.tables import TABLES
+from analytics.decisions.costs import ITEM_WORDS
+from analytics.store.committing import current
+
+TABLE = "rates"
+
+
+@needs("rate")
+def set_rate(path: Path, rate: Mapping[str, str]) -> Recorded:
+    """Record a rate (texts by column); one of the same item and day is put right by it.
+
+    RefusedError with every reason; or where that is the rate already.
+    """
+
+    def make(records: Records) -> tuple[Frames, Tables]:
+        held = current(records.store, TABLE, TABLES[TABLE].column_names())
+        return {TABLE: typed(held, TABLE)}, {TABLE: [new_row(TABLE, rate)]}
+
+    item = rate["item"]
+    what = f"{ITEM_WORDS.get(item, item)} at {rate['amount'].strip()} {rate['currency']} from {_day(rate)}"
+    return hand_in_rows(path, "rate", make, what)
+
+
+def _day(rate: Mapping[str, str]) -> str:
+    """The day in words, where it is written as one."""
+    try:
+        return full_day(date.fromisoformat(rate["effective_on"]))
+    except ValueError:
+        return rate["effective_on"]

@@ -1,0 +1,72 @@
+"""What things cost, on the price book's page: the rates in force and to come, and the form that sets another."""
+
+from dataclasses import replace
+
+import polars as pl
+
+from analytics.answers import setting_rates
+from analytics.answers.records import Records
+from analytics.charts import words
+from analytics.contract.columns import MONEY_SCALE, RATE_SCALE
+from analytics.decisions.costs import ITEM_WORDS, Rates, to_cent
+from analytics.pages.asking import ask, today
+from analytics.pages.form import Field, Fieldset, Form, Typed
+from analytics.pages.page import Column, Folded, Section, Table
+
+TITLE = "What things cost"
+
+
+def section(records: Records) -> Section:
+    """Every rate in force and to come, and the form for who may set one."""
+    now = records.ask("current_rates")
+    ahead = records.ask("rates_ahead").sort("effective_on", "item")
+    return Section(TITLE, (_table(now, ahead), Folded("Change a rate", (_form(records, Rates.of(now)),))))
+
+
+def _table(now: pl.DataFrame, ahead: pl.DataFrame) -> Table:
+    """The rates in the order of the items, those to come beneath, each with its day."""
+    order = {item: place for place, item in enumerate(ITEM_WORDS)}
+    held = now.sort(pl.col("item").cast(pl.String).replace_strict(order)).with_columns(counts=pl.lit("in force"))
+    rows = pl.concat([held, ahead.with_columns(counts=pl.lit("once the records reach that day"))])
+    columns = (
+        Column("item", "item"),
+        _amount(rows),
+        Column("effective_on", "from"),
+        *((Column("counts", "counts"),) if ahead.height else ()),
+    )
+    said = pl.col("item").cast(pl.String).replace_strict(ITEM_WORDS)
+    return Table(columns, rows.with_columns(said), title=TITLE, empty="No rate is in force.")
+
+
+def _amount(rows: pl.DataFrame) -> Column:
+    """The amounts to the cent, further where one is; their currency where all have the same, else each its own."""
+    currencies = rows["currency"].cast(pl.String).unique().to_list()
+    finer = any(amount != to_cent(amount) for amount in rows["amount"])
+    told = {"unit": currencies[0]} if len(currencies) == 1 else {"under": "currency"}
+    return Column("amount", "amount", kind="number", digits=RATE_SCALE if finer else MONEY_SCALE, **told)
+
+
+def _form(records: Records, rates: Rates) -> Form:
+    """The form of a rate; its currency is asked for only where those in force do not say it."""
+    known = len(rates.currencies) == 1
+    fields = (
+        Field("item", "item", kind="choice", options=ITEM_WORDS, default=next(iter(ITEM_WORDS))),
+        replace(ask("rates", "amount"), unit=rates.currency if known else ""),
+        *(() if known else (ask("rates", "currency"),)),
+        today(ask("rates", "effective_on")),
+    )
+    typed_in = {"currency": rates.currency} if known else {}
+
+    def submit(typed: Typed) -> str:
+        return str(setting_rates.set_rate(records.store.path, {**typed, **typed_in}))
+
+    return Form("rate", "Set this rate", (Fieldset(fields),), submit, _note(records), needs="rate")
+
+
+def _note(records: Records) -> str:
+    if records.as_of is None:
+        return "A rate counts once the records reach its day."
+    return (
+        f"Prices are worked out at the rates of {words.full_day(records.as_of)}, the day the records reach; one from a "
+        "later day counts once they reach it. A rate of the same item and day gives way."
+    )
