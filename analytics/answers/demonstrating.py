@@ -69,7 +69,7 @@ def _said(records: Records, done: loading.Loaded) -> list[str]:
     rate = measuring.measure(records, "leak_back_rate", months=24).rows.row(0, named=True)
     model = modelling.fit(records)
     flags = flagging.flags(records).flags
-    counts = Counter[str](flag.action for flag in flags)
+    counts = Counter(flag.needs for flag in flags)
     loaded = ", ".join(f"{words.number(count.loaded)} {name}" for name, count in done.tables.items())
     rejected = sum(count.rejected for count in done.tables.values())
     cracks, leak_backs = words.counted(rate["cracks"], "repaired crack"), words.counted(rate["events"], "leak-back")

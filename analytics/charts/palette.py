@@ -7,6 +7,8 @@ its own mark, a series its name beside it.
 from dataclasses import dataclass
 from typing import Literal
 
+from analytics.contract.rules import DO_NOT_INJECT
+
 Mode = Literal["light", "dark"]
 
 
@@ -53,7 +55,7 @@ SERIES = (
 
 @dataclass(frozen=True, slots=True)
 class ActionMark:
-    """How an action is shown: its word, its own mark, its colour's role, and a style for the terminal."""
+    """How what a crack needs is shown: its word, its own mark, its colour's role, and a style for the terminal."""
 
     word: str
     mark: str
@@ -63,6 +65,7 @@ class ActionMark:
 
 ACTION_MARKS: dict[str, ActionMark] = {
     "engineer_review": ActionMark("engineer first", "◆", "engineer_review", "bold magenta"),
+    DO_NOT_INJECT: ActionMark("do not inject", "×", "engineer_review", "bold magenta"),
     "measure_first": ActionMark("measure first", "○", "measure_first", "bold blue"),
     "extra_prep": ActionMark("extra prep", "▲", "extra_prep", "bold yellow"),
     "standard": ActionMark("standard", "", "muted", "dim"),

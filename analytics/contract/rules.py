@@ -13,6 +13,10 @@ from analytics.contract.places import shipped
 Action = Literal["engineer_review", "measure_first", "extra_prep", "standard", "note"]
 ACTIONS: tuple[Action, ...] = ("engineer_review", "measure_first", "extra_prep", "standard", "note")
 """What happens before the work, highest rank first; a note only informs."""
+DO_NOT_INJECT = "do_not_inject"
+"""What is said in place of the action where an engineer has decided so: the flag stays, and nobody waits any more."""
+DECIDED_OTHERWISE = "engineer_decided"
+"""The rule that says so."""
 
 Mark = Literal["S", "Q", "M", "P", "O", "QM"]
 _SAID: dict[Mark, str] = {

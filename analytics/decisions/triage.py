@@ -11,7 +11,7 @@ from types import MappingProxyType
 import polars as pl
 
 from analytics.contract.policy import PUBLISHED, Policy, Thresholds
-from analytics.contract.rules import ACTIONS, RULES, Action
+from analytics.contract.rules import ACTIONS, DECIDED_OTHERWISE, DO_NOT_INJECT, RULES, Action
 from analytics.decisions.conditions import CONDITIONS, PlannedCrack, each_crack
 from analytics.decisions.prep import PrepValue, Risk, prep_pays
 from analytics.decisions.reasons import Reason, filled, let_through, reason
@@ -34,6 +34,12 @@ class Flag:
     high: float | None
     reasons: tuple[Reason, ...]
     notes: tuple[Reason, ...] = ()
+
+    @property
+    def needs(self) -> str:
+        """What a list says is needed: the action, or not to inject where an engineer has decided so."""
+        decided = any(each.rule == DECIDED_OTHERWISE for each in self.reasons)
+        return DO_NOT_INJECT if decided else self.action
 
     @property
     def unpriced(self) -> str:

@@ -10,6 +10,7 @@ from analytics.answers.flagging import Flags
 from analytics.charts import words
 from analytics.charts.drawing import Crack, describe_crack, draw_crack
 from analytics.contract.references import safety_lines
+from analytics.contract.rules import DO_NOT_INJECT
 from analytics.decisions.triage import Flag
 from analytics.errors import UnknownNameError
 from analytics.pages import explained
@@ -20,6 +21,7 @@ from analytics.takeoff.volumes import seal_millilitres, void_litres
 Facts = Mapping[str, Any]
 ACTION_SAID = {
     "engineer_review": "an engineer looks first",
+    DO_NOT_INJECT: "an engineer decided not to inject",
     "measure_first": "it must be measured first",
     "extra_prep": "it needs extra prep",
     "standard": "nothing beyond the standard steps",

@@ -10,6 +10,7 @@ from analytics.answers.flagging import Flags
 from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
 from analytics.contract.references import safety_lines
+from analytics.contract.rules import DO_NOT_INJECT
 from analytics.decisions.triage import Flag
 from analytics.pages import job
 from analytics.pages.job import Facts, first_said
@@ -22,6 +23,7 @@ REASONS_A_SHEET = 6
 """More reasons than this leave no room for a second crack at a size that can be read."""
 STOPS = {
     "engineer_review": "Stop: an engineer looks first. Do not inject before the decision is recorded",
+    DO_NOT_INJECT: "Stop: an engineer decided that this is not injected",
     "measure_first": "Measure first: nothing is injected before it is measured and looked at again",
 }
 ACTUALS = (
@@ -98,14 +100,14 @@ def stops(flags: Iterable[Flag]) -> tuple[Words, ...]:
     """A line for each thing that keeps cracks from being injected, with their numbers."""
     lines, flagged = [], list(flags)
     for action, stop in STOPS.items():
-        names = [flag.crack_id for flag in flagged if flag.action == action]
+        names = [flag.crack_id for flag in flagged if flag.needs == action]
         if names:
             lines.append(Words(f"{ACTION_MARKS[action].mark} {stop}: {', '.join(names)}.", tone="strong"))
     return tuple(lines)
 
 
 def _crack(found: Flags, flag: Flag, facts: Facts) -> Section:
-    said = ACTION_MARKS[flag.action]
+    said = ACTION_MARKS[flag.needs]
     figures = job.figures(found, flag, facts)
     plain = replace(
         figures, rows=tuple(replace(row, note="" if row.value is not None else row.note) for row in figures.rows)

@@ -90,9 +90,9 @@ def _of_job(records: Records, typed: str) -> Page:
 
 
 def _engineer_first(records: Records, job_id: str) -> tuple[Part, ...]:
-    """Which cracks of a planned job an engineer looks at before anyone injects, and why."""
+    """Which cracks of a planned job an engineer looks at before anyone injects, or said no to, and why."""
     waiting = flagging.engineer_first(records, job_id)
-    return tuple(Section(f"{flag.crack_id}: {ACTION_SAID[flag.action]}", reasons(flag)) for flag in waiting)
+    return tuple(Section(f"{flag.crack_id}: {ACTION_SAID[flag.needs]}", reasons(flag)) for flag in waiting)
 
 
 def _planned(cracks: pl.DataFrame) -> tuple[Part, ...]:

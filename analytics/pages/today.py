@@ -11,6 +11,7 @@ from analytics.answers import crews as judging
 from analytics.answers import flagging
 from analytics.answers.records import Records
 from analytics.charts import words
+from analytics.contract.rules import DO_NOT_INJECT
 from analytics.pages import crews, first_load, monthly, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import Column, Figure, Figures, Page, Said, Section, Table, Words
@@ -55,7 +56,7 @@ def _crews(records: Records) -> tuple[Section, ...]:
 
 
 def _answer(found: flagging.Flags, rates: pl.DataFrame, rate: metrics.Metric) -> str:
-    counts = Counter(flag.action for flag in found.flags)
+    counts = Counter(flag.needs for flag in found.flags)
     needing = len(found.flags) - counts["standard"]
     engineer = counts["engineer_review"]
     planned = (
@@ -65,6 +66,7 @@ def _answer(found: flagging.Flags, rates: pl.DataFrame, rate: metrics.Metric) ->
             f"{words.number(needing)} of {words.counted(len(found.flags), 'planned crack')} "
             f"{'needs' if needing == 1 else 'need'} something before the work, "
             f"{words.number(engineer) if engineer else 'none'} of them an engineer."
+            f"{upcoming.decided(counts[DO_NOT_INJECT])}"
         )
     )
     two_years = rates.filter(pl.col("age_months") == HORIZONS_MONTHS[1]).to_dicts()

@@ -12,6 +12,7 @@ from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
 from analytics.contract.references import reference
+from analytics.contract.rules import DO_NOT_INJECT
 from analytics.pages import job, job_price, papers, weeks_ahead
 from analytics.pages.crack_forms import crack_forms
 from analytics.pages.job_forms import planned_forms
@@ -92,12 +93,13 @@ def build_list(found: Flags, *, everything: bool) -> Page:
 
 
 def listed(found: Flags) -> pl.DataFrame:
-    """One row a planned crack, most pressing first: its job's facts, action, risk and reasons in a sentence."""
+    """One row a planned crack, most pressing first: its job's facts, action, what a list says, risk and reasons."""
     flags = pl.DataFrame(
         [
             {
                 "crack_id": flag.crack_id,
                 "action": flag.action,
+                "needs": flag.needs,
                 "risk": flag.risk,
                 "low": flag.low,
                 "high": flag.high,
@@ -108,6 +110,7 @@ def listed(found: Flags) -> pl.DataFrame:
         schema={
             "crack_id": pl.String,
             "action": pl.String,
+            "needs": pl.String,
             "risk": pl.Float64,
             "low": pl.Float64,
             "high": pl.Float64,
@@ -134,20 +137,26 @@ def _below(found: Flags) -> tuple[Part, ...]:
 
 
 def _answer(found: Flags) -> str:
-    counts = Counter(flag.action for flag in found.flags)
+    counts = Counter(flag.needs for flag in found.flags)
     if not found.flags:
         return "No planned cracks."
     first = words.counted(counts["engineer_review"], "needs an engineer first", "need an engineer first")
     measure = words.number(counts["measure_first"])
     prep = words.counted(counts["extra_prep"], "needs extra prep", "need extra prep")
     planned = words.counted(len(found.flags), "planned crack")
-    return f"Of {planned}, {first}, {prep} and {measure} must be measured again before anyone drives out."
+    asked = f"Of {planned}, {first}, {prep} and {measure} must be measured again before anyone drives out."
+    return f"{asked}{decided(counts[DO_NOT_INJECT])}"
+
+
+def decided(count: int) -> str:
+    """A sentence for cracks that an engineer said no to, so that nobody waits; empty where there is none."""
+    return f" {words.counted(count, 'is', 'are')} not to be injected: an engineer decided so." if count else ""
 
 
 def _needing(rows: pl.DataFrame, needs: str) -> pl.DataFrame:
     if needs == EVERY:
         return rows
-    return rows.filter(pl.col("action") != "standard" if needs == "special" else pl.col("action") == needs)
+    return rows.filter(pl.col("action") != "standard" if needs == "special" else pl.col("needs") == needs)
 
 
 def _of(planned: pl.DataFrame, column: str, label: str = "") -> Choice:

@@ -5,13 +5,14 @@ import polars as pl
 from analytics.answers.flagging import Flags
 from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
+from analytics.contract.rules import DO_NOT_INJECT
 from analytics.pages import papers
 from analytics.pages.page import Choice, Column, Part, Section, Table, Words
 
 PATH = "upcoming"
 EVERY = "every"
 NO_CREW = "no crew yet"
-COUNTED = ("engineer_review", "measure_first", "extra_prep")
+COUNTED = ("engineer_review", DO_NOT_INJECT, "measure_first", "extra_prep")
 
 
 def with_week(rows: pl.DataFrame) -> pl.DataFrame:
@@ -33,7 +34,7 @@ def table(found: Flags, rows: pl.DataFrame, title: str, *, crew_first: bool = Fa
         Column("planned_on", "when", kind="date"),
         Column("job_id", "job", under="" if crew_first else "crew_id", link=PATH),
         Column("crack_id", "crack"),
-        Column("action", "what it needs", kind="action"),
+        Column("needs", "what it needs", kind="action"),
         Column("why", "why"),
         Column("risk", f"leak-back in {found.months} months", kind="percent", low="low", high="high"),
     )
@@ -72,13 +73,17 @@ def load(rows: pl.DataFrame) -> tuple[Section, ...]:
             pl.col("job_id").n_unique().alias("jobs"),
             pl.len().alias("cracks"),
             pl.col("crew_id").n_unique().alias("crews"),
-            *((pl.col("action") == action).sum().alias(action) for action in COUNTED),
+            *((pl.col("needs") == needs).sum().alias(needs) for needs in COUNTED),
         )
         .sort("week")
     )
     columns = (
         Column("week", "week of", kind="date", link=f"{PATH}?needs={EVERY}&order=week"),
         *(Column(key, key, kind="number") for key in ("jobs", "cracks", "crews")),
-        *(Column(action, ACTION_MARKS[action].word, kind="number") for action in COUNTED),
+        *(
+            Column(needs, ACTION_MARKS[needs].word, kind="number")
+            for needs in COUNTED
+            if needs != DO_NOT_INJECT or (weeks[needs] > 0).any()
+        ),
     )
     return (Section("Weeks ahead", (Table(columns, weeks, "Weeks ahead"),)),)

@@ -30,7 +30,7 @@ def test_a_decision_to_inject_clears_the_engineers_reasons_and_keeps_them_listed
 def test_any_other_decision_keeps_the_engineer_first(decision: str, words: str) -> None:
     for change in ({}, {"direction": "horizontal"}):
         flag = one({**change, **MONITOR, "decision": decision})
-        assert flag.action == "engineer_review"
+        assert (flag.action, flag.needs) == ("engineer_review", "do_not_inject")
         assert not any(reason.cleared for reason in flag.reasons)
         said = text(flag, "engineer_decided")
         assert said == f"the engineer decided on 9 March 2025: {words}; do not inject (ref L-12)"
@@ -38,7 +38,7 @@ def test_any_other_decision_keeps_the_engineer_first(decision: str, words: str) 
 
 def test_asked_and_not_decided_waits() -> None:
     flag = one({"direction": "horizontal", **ASKED})
-    assert flag.action == "engineer_review"
+    assert flag.action == flag.needs == "engineer_review"
     assert text(flag, "engineer_asked") == "waiting for the engineer since 1 March 2025"
 
 
