@@ -22,6 +22,10 @@ class LastEntry:
     recorded_at: datetime
     rows: tuple[str, ...]
 
+    def __str__(self) -> str:
+        """What it was, and its rows where it brought any."""
+        return f"{self.kind} ({', '.join(self.rows)})" if self.rows else self.kind
+
 
 def last_entry(records: Records) -> LastEntry | None:
     """The last load where it was recorded by hand; None where it came from files, or there is none."""
@@ -48,4 +52,4 @@ def _said(table: str, code: str) -> str:
 def take_back(path: Path, entry: LastEntry) -> str:
     """Take the entry back, and say so; LeakbackError where it is not the last load any more."""
     loading.undo(path, only=entry.batch)
-    return f"Taken back: {entry.kind} ({', '.join(entry.rows)}). What stood there before is in force again."
+    return f"Taken back: {entry}. What stood there before is in force again."

@@ -20,7 +20,8 @@ TABLE = Choice(
 WORKED_OUT = (
     "A row read is loaded, unchanged or rejected; none is lost. A row with a known key and other values replaces the "
     "old one, which is kept with its load. The day the records reach is the latest day quoted, done or reported: never "
-    "a planned day, never today's date. Mend a rejected row in its file and load the file again."
+    "a planned day, never today's date. Mend a rejected row in its file and load the file again; one that "
+    "is in no file any more is taken off the list."
 )
 
 
@@ -28,10 +29,11 @@ def build(records: Records, said: Said) -> Page:
     """Tables, rejected rows, loads and the dictionary of columns."""
     held = records.ask("records")
     faults = rejects(records)
+    shown = faults.head(MOST_REJECTS)
     loads = records.ask("load_history")
     counts = dict(held.select("table_name", "row_count").iter_rows())
     rows = faults.select("table", "file", "row", "key").unique().height
-    state = f"{words.counted(rows, 'row waits', 'rows wait')} to be mended" if rows else "no row was rejected"
+    state = f"{words.counted(rows, 'row waits', 'rows wait')} to be mended" if rows else "no row waits to be mended"
     reach = f"Records to {words.full_day(records.as_of)}: " if records.as_of else "Nothing is loaded yet: "
     return Page(
         answer=f"{reach}{words.counted(counts['jobs'], 'job')}, {words.counted(counts['cracks'], 'crack')} and "
@@ -39,7 +41,7 @@ def build(records: Records, said: Said) -> Page:
         choices=(TABLE,),
         parts=(
             _held(held),
-            Section("Rejected rows", (rejected.table(faults.head(MOST_REJECTS)),)),
+            Section("Rejected rows", (rejected.table(shown), *rejected.off_the_list(records, shown))),
             Section("Loaded, but odd", (warned.table(warnings(records).head(MOST_REJECTS)),)),
             Section("Leak-backs placed by rule", (_placed(records.ask("unplaced_leak_backs")),)),
             Section("Loads", (_loads(loads),)),

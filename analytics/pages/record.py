@@ -115,13 +115,13 @@ def _taking_back(records: Records) -> tuple[Part, ...]:
     entry = last_entry(records)
     if entry is None:
         return ()
-    day, rows = words.full_day(entry.recorded_at.date()), ", ".join(entry.rows)
+    day, entered = words.full_day(entry.recorded_at.date()), str(entry)
     form = Form(
         f"take-back-{entry.batch}",
         "Take this entry back",
         (),
         lambda _: take_back(records.store.path, entry),
-        note=f"{entry.kind.capitalize()}: {rows}; recorded on {day} at {entry.recorded_at:%H:%M} universal time.",
+        note=f"{entered[:1].upper()}{entered[1:]}; recorded on {day} at {entry.recorded_at:%H:%M} universal time.",
         needs="undo",
     )
     return (Folded("Take the last entry back", (form,)),)

@@ -1,15 +1,23 @@
-"""The rejected rows, as a work list."""
+"""The rejected rows, as a work list, and taking off it what is in no file any more."""
 
 import polars as pl
 
+from analytics.answers.records import Records
+from analytics.answers.setting_aside import set_aside, waiting_rows
 from analytics.charts import words
-from analytics.pages.page import Column, Page, Table, Words
+from analytics.pages.form import Field, Fieldset, Form, Typed
+from analytics.pages.page import Column, Folded, Page, Table, Words
 
 HOW = (
     "Mend them in their files and load those again; or take the list as a spreadsheet (leakback rejects --format xlsx "
-    "--output to-mend.xlsx), write what each cell should be under mended, and load that: only the mended rows are read."
+    "--output to-mend.xlsx), write what each cell should be under mended, and load that: only the mended rows are "
+    "read. One that is in no file any more is taken off the list on the page Records."
 )
 NOTE = "A cell is shown only where it can be nobody's name, number or address."
+GONE = (
+    "For a row that was taken out of its file and is not to be loaded. What was rejected and why stays kept; should a "
+    "file hold the row again, it waits again."
+)
 TO_MEND = f"{NOTE} To mend them here: take the list away, add a column mended, fill it in, and load the list."
 
 
@@ -26,7 +34,7 @@ def build(rejects: pl.DataFrame) -> Page:
     """Every faulty cell with its place and reason, and how to mend it."""
     rows = rejects.select("table", "file", "row", "key").unique().height
     if not rows:
-        return Page(answer="No rejected rows.")
+        return Page(answer="No rejected row waits.")
     return Page(
         answer=f"{words.counted(rows, 'row')} to be mended and loaded again.", parts=(table(rejects), Words(HOW))
     )
@@ -41,4 +49,18 @@ def table(rejects: pl.DataFrame) -> Table:
         Column("reason", "reason"),
         Column("nearest", "nearest", help="the nearest value that would be accepted"),
     )
-    return Table(columns, rejects, title="Rejected rows", note=TO_MEND, empty="Nothing was rejected.")
+    return Table(columns, rejects, title="Rejected rows", note=TO_MEND, empty="No rejected row waits.")
+
+
+def off_the_list(records: Records, rejects: pl.DataFrame) -> tuple[Folded, ...]:
+    """The form that takes one of these rows off the list; nothing where none waits."""
+    rows = {str(row): str(row) for row in waiting_rows(rejects)}
+    if not rows:
+        return ()
+    which = Field("row", "row", kind="choice", options=rows, default=next(iter(rows)))
+
+    def submit(typed: Typed) -> str:
+        return str(set_aside(records.store.path, typed["row"]))
+
+    form = Form("off-the-list", "Take this row off the list", (Fieldset((which,)),), submit, GONE, needs="load")
+    return (Folded("A row is in no file any more", (form,)),)

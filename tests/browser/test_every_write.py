@@ -17,7 +17,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 from analytics.answers import recording, scenarios
 from analytics.answers.demonstrating import INVENTED
-from analytics.answers.loading import begin
+from analytics.answers.loading import begin, load
 from analytics.answers.records import Records, policy_path
 from analytics.answers.standing import Person, refusal
 from analytics.cli import run
@@ -39,6 +39,7 @@ BY_COMMAND: set[Act] = {"fit"}
 TAKE_OUT, FILL, LOAD = "Take the invented business out", "Fill it with an invented business", "Load these rows"
 HOME = next(iter(PAGES))
 """Opens at the bare address."""
+FAULTY = {"jobs": [{**DONE_JOB, "done_on": "2024-13-12"}]}
 Filling = Callable[[Page, Locator], None]
 Place = tuple[str, bool]
 State = Callable[["Desk"], AbstractContextManager[None]]
@@ -108,6 +109,7 @@ TYPED: Mapping[Place, Filling] = {
     ("Remove this scenario", False): nothing,
     ("Set this rate", False): text("Amount, USD", "47.25"),
     ("Take this entry back", False): nothing,
+    ("Take this row off the list", False): nothing,
     (LOAD, False): nothing,
     (TAKE_OUT, False): nothing,
     (FILL, False): nothing,
@@ -191,6 +193,7 @@ def entered(store: Path) -> None:
 STATES: tuple[State, ...] = (
     usual,
     partial(aside, make=entered),
+    partial(aside, make=lambda store: load(store, [write_tables(store.with_name("faulty"), FAULTY)])),
     partial(aside, make=invented),
     partial(aside, make=emptied),
 )

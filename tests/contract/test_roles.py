@@ -4,7 +4,7 @@ import ast
 from pathlib import Path
 from typing import get_args
 
-from analytics.answers import loading, modelling, recording, scenarios, setting_rates
+from analytics.answers import loading, modelling, recording, scenarios, setting_aside, setting_rates
 from analytics.contract.roles import ACTS, RIGHTS, ROLES, Act
 from analytics.pages.questions import PAGES
 
@@ -44,7 +44,7 @@ def test_every_function_that_changes_the_store_asks_for_a_right() -> None:
                 found[f"{path.stem}.{each.name}"] = [ast.unparse(one) for one in each.decorator_list]
     unguarded = {name for name, marks in found.items() if not any(mark.startswith("needs(") for mark in marks)}
     assert {name for name in unguarded if name.split(".")[0] not in NOT_ON_THE_SCREEN} == THROUGH
-    assert len(found) - len(unguarded) == 14
+    assert len(found) - len(unguarded) == 15
 
 
 def _called(function: ast.FunctionDef) -> set[str]:
@@ -63,5 +63,6 @@ def test_the_guards_ask_for_what_they_should() -> None:
         modelling.fit: "fit",
         scenarios.save: "scenario",
         setting_rates.set_rate: "rate",
+        setting_aside.set_aside: "load",
     }
     assert {change: change.needs for change in wanted} == wanted  # type: ignore[attr-defined]
