@@ -59,12 +59,12 @@ def sentence(model: HazardModel) -> str:
         return f"{counted}; it could not be checked on later jobs yet, so one rate is used for every crack."
     verdict = model.verdict
     since = f"on the {words.counted(verdict.cracks, 'crack')} done since {words.full_day(verdict.cut)}"
-    margin = f"{margin_over_one_rate(verdict)} less squared error than one rate for all"
+    margin = f"its misses, squared, were {margin_over_one_rate(verdict)} smaller than with one rate for all"
     if not verdict.better:
         return (
             f"{counted}, the risk model did no better than one rate for all {since} ({margin}): that one rate is used."
         )
-    name = "hazard model with boosted trees on top" if model.chosen == "boosted" else "hazard model"
+    name = "risk model with a second one on top" if model.chosen == "boosted" else "risk model"
     return f"{counted}, the {name} wins {since}: {margin}."
 
 

@@ -132,7 +132,7 @@ def _reach(found: Outlook, oldest_months: float) -> list[str]:
     if found.past_oldest > 0:
         notes.append(
             f"{100 * found.past_oldest:.1f} % of the leak-backs expected lie at ages over {oldest_months:.0f} months, "
-            "which no repair has reached yet: there the hazard of the oldest age is held as it is."
+            "which no repair has reached yet: there the rate of the oldest age is held as it is."
         )
     return notes
 

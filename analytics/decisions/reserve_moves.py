@@ -63,7 +63,7 @@ def moved(before: Known, now: Known) -> Moved:
         f"{'more' if experience > 0 else 'fewer'} leak-backs than expected": experience,
         "warranties ended": _balance(ended),
         "new work": float(fresh["expected"].sum()),
-        "the hazards read anew from the fuller records": float(kept["expected"].sum()) - opening,
+        "the risks read anew from the fuller records": float(kept["expected"].sum()) - opening,
     }
     moves = [Move(reason, count, _times(count, now.cost)) for reason, count in counts.items()]
     closing = float(ahead["expected"].sum())

@@ -13,8 +13,8 @@ from analytics.pages.page import Chart, Column, Folded, Part, Section, Table, Wo
 
 TITLE = "By age of the repair and season it was done in"
 NOTE = (
-    "Large: leak-backs per 100 cracks watched for a year at that age. Small: how many were seen. A dash: fewer than "
-    f"{FEWEST_YEARS:g} crack-years watched."
+    "Large: leak-backs per 100 cracks watched for a year at that age. Small: how many were seen. A dash: less was "
+    f"watched than {FEWEST_YEARS:g} cracks for a year."
 )
 
 
@@ -32,8 +32,8 @@ def _said(rows: pl.DataFrame) -> str:
     worst = rows.drop_nulls("value").sort("value").row(-1, named=True)
     rate = words.estimate(worst["value"], worst["low"], worst["high"], 1)
     return (
-        f"Most leak-backs for the time watched: {rate} per 100 crack-years, {worst['age']} months after work done in "
-        f"{worst['season']}."
+        f"Most leak-backs for the time watched: {rate} a year of 100 cracks watched, {worst['age']} months after work "
+        f"done in {worst['season']}."
     )
 
 

@@ -17,10 +17,11 @@ g-computation (Robins 1986). The model is the one behind the risks, fitted with 
 foretells best pulls every effect towards none. Where more than {words.number(MOST_MEMBERS)} cracks
 of a kind got one choice, as many stand for all of them, taken evenly over their days.
 
-**Intervals.** From the model's covariance, cracks of one job together, by the delta method. **Pooled** is the ratio of
-leak-backs per year watched within strata alike in the facts named, pooled over them (Mantel and Haenszel), without a
-model: a second opinion. **E-value**: how many times likelier something unrecorded would have to make both the choice
-and the leak-back to explain the ratio away (VanderWeele and Ding 2017).
+**Intervals.** From the model's covariance, cracks of one job together, by the delta method. **Kind by kind** is the
+ratio of leak-backs per year watched within strata alike in the facts named, pooled over them (Mantel and Haenszel),
+without a model: a second opinion. **To explain it away**: how many times likelier something unrecorded would have to
+make both the choice and the leak-back (E-value, VanderWeele and Ding 2017). **Plain curves** are set against chance by
+the log-rank test, by job (p-value).
 
 **One factor.** A choice is taken to make leak-backs so many times as frequent at every age; the pooled ratio, of the
 months asked about, takes no such thing, so where the two lie apart the effect may change with age. Differences are
@@ -31,7 +32,7 @@ are named and left out: nothing is known of how that would have gone.
 """
 COLD = "The wall's temperature is among all else: what a season does by cold walls is not laid to the season."
 SAME = "on the same cracks"
-POOLED = "plain rates pooled over kinds of crack (Mantel-Haenszel): a check without a model"
+POOLED = "plain rates compared within each kind of crack and put together: a check without a model"
 
 
 def build(found: Comparison) -> Page:
@@ -108,11 +109,12 @@ def _checks(found: Comparison) -> tuple[Section, ...]:
     figures = []
     for row in found.contrasts.filter("stands").iter_rows(named=True):
         ends = words.number(row["e_value_interval"], 1)
-        note = f"something unrecorded would explain it if it were so strong both ways; {ends} brings it within chance"
-        figures.append(Figure(f"E-value, {words.word(row['choice'])}", row["e_value"], digits=1, note=note))
+        note = f"something unrecorded that makes choice and leak-back as much likelier; {ends} leaves it to chance"
+        label = f"what would explain {words.word(row['choice'])} away"
+        figures.append(Figure(label, row["e_value"], unit="×", digits=1, note=note))
     if found.log_rank is not None:
-        note = "how often chance alone sets the plain curves as far apart (log-rank, by job)"
-        figures.append(Figure("plain curves, p-value", found.log_rank.p_value, digits=3, note=note))
+        label, note = "plain curves so far apart", "how often chance alone sets them so"
+        figures.append(Figure(label, found.log_rank.p_value, kind="percent", digits=1, note=note))
     parts: tuple[Part, ...] = (_ratios(found), *((Figures(tuple(figures)),) if figures else ()))
     return (Section("How far apart, and how sure", parts),)
 
@@ -122,7 +124,7 @@ def _ratios(found: Comparison) -> Table:
     columns = (
         Column("choice", found.by.words),
         Column("ratio", f"over {against}, {SAME}", "number", "×", low="ratio_low", high="ratio_high", digits=2),
-        Column("pooled", "pooled", "number", "×", POOLED, low="pooled_low", high="pooled_high", digits=2),
+        Column("pooled", "kind by kind", "number", "×", POOLED, low="pooled_low", high="pooled_high", digits=2),
     )
     return Table(columns, _worded(found.contrasts), title="Ratios of leak-backs")
 

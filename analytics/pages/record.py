@@ -25,7 +25,7 @@ MOST_LISTED = 50
 WORKED_OUT = (
     "What is recorded by hand goes through the same checks as a file's rows, with the same reasons where something "
     "cannot be taken, and is a load of its own: it stands in the history, and the last one can be taken back "
-    "here or, like any load, with leakback undo. "
+    "here. "
     "Only what you change is written, so that figures loaded meanwhile stay."
 )
 

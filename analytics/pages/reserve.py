@@ -99,11 +99,11 @@ def _figures(found: Reserved, reserve: Reserve) -> Figures:
         error = found.ladder.error
         rows.append(
             Figure(
-                "a second look, by chain ladder",
+                "a second look, by year of work alone",
                 found.ladder.expected,
                 digits=0,
-                note=f"give or take {words.number(error)} (standard error), against "
-                f"{words.number(found.ladder.by_hazard)} by the hazards over the same span",
+                note=f"give or take {words.number(error)}, against {words.number(found.ladder.by_hazard)} "
+                "by the risk model over the same span",
             )
         )
     return Figures(tuple(rows))

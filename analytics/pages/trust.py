@@ -11,19 +11,29 @@ from analytics.risk import CAUTION, Drift, HazardModel, Verdict
 
 SHOWN_MOVED = 3
 """Measurements shown although they have not moved beyond chance."""
+SECOND_WINS = (
+    "A second model on top foretold the later leak-backs better, by more than that may be off, and is used: something "
+    "matters in this work that the facts written down do not say"
+)
+SECOND_LOSES = (
+    "A second model on top did not foretell the later leak-backs better by more than that may be off, so it is left out"
+)
 WORKED_OUT = """
 **Model.** One hazard model behind every risk: the rate of leaking back at each age of a repair, times the effects of
 the crack, the water, the season, the resin and how the crew works; Poisson with exposure (piecewise-exponential,
 Holford 1980), the effects and the crews held back by a ridge penalty that is chosen by how well the model foretells
-later work. Risk = 1 - exp(-sum of hazard).
+later work. Risk = 1 - exp(-sum of hazard). What each fact does is its hazard ratio.
 
 **Check.** Fitted again on the records as they stood at an earlier day and judged on the jobs done since, with those
-still watched weighted in (inverse probability of censoring; Graf et al. 1999, Uno et al. 2011). Where it does no better
-than one rate for all, that one rate is used and said. Intervals are at 95 %, cracks of one job together.
+still watched weighted in (inverse probability of censoring; Graf et al. 1999, Uno et al. 2011). Where it does no
+better than one rate for all, that one rate is used and said. Intervals are at 95 %, cracks of one job together. The
+misses, squared: the mean squared difference between the chance foreseen and what came (Brier score; the share saved by
+Kattan and Gerds 2018). Pairs ranked rightly: concordance. Spread: the slope of the log hazard on what was foreseen.
 
-**Boosted trees** (gradient boosting, Poisson, never less risk for more water or wider ports) try to foretell what the
-hazard leaves unexplained; the number of rounds is the one that foretells left-out jobs best. Where they win on the
-later jobs by more than one standard error, what they find becomes one more feature of the hazard.
+**The second model** is boosted trees (gradient boosting, Poisson, never less risk for more water or wider ports) that
+try to foretell what the hazard leaves unexplained; the number of rounds is the one that foretells left-out jobs best.
+Where they win on the later jobs by more than one standard error, what they find becomes one more feature of the
+hazard. What they gain is told as log score a leak-back.
 
 **Latest year.** Each measurement's stability index (PSI) is set against what chance makes of so few jobs, not against a
 fixed limit; of all of them at most one in twenty named may be false (Benjamini and Hochberg 1995). Leak-backs of the
@@ -76,23 +86,22 @@ def _limits(model: HazardModel) -> Words:
 def _checked(verdict: Verdict | None, *, drawn: bool) -> tuple[Part, ...]:
     if verdict is None:
         return (Words("It could not be checked on later jobs yet."),)
-    said = f"{verdict.words.capitalize()}. {_challenged(verdict)}".strip()
+    said = f"{'Better' if verdict.better else 'No better'} than one rate for all. {_challenged(verdict)}".strip()
     title = f"How it did on jobs done since {words.full_day(verdict.cut)}"
     picture = _reliability(verdict) if drawn else ()
     return (Section(title, (*picture, Words(said), _scores(verdict), *_bins(verdict))),)
 
 
 def _challenged(verdict: Verdict) -> str:
-    """What became of the boosted trees, with their margin."""
+    """What became of the boosted trees, a second model on top, with their margin."""
     challenge = verdict.challenge
     if challenge is None:
         return ""
-    said = challenge.words[0].upper() + challenge.words[1:]
     if not challenge.rounds:
-        return f"{said}."
+        return "A second model found nothing to add to it."
     margin = words.estimate(challenge.margin.value, challenge.margin.low, challenge.margin.high, 3)
-    error = words.number(challenge.error, 3)
-    return f"{said}. Margin: {margin} of log score a leak-back, standard error {error}."
+    said = SECOND_WINS if challenge.winner == "boosted" else SECOND_LOSES
+    return f"{said}. It gained {margin} a leak-back, give or take {words.number(challenge.error, 3)}; 0 is no better."
 
 
 def _reliability(verdict: Verdict) -> tuple[Chart, ...]:
@@ -137,8 +146,8 @@ def _scores(verdict: Verdict) -> Figures:
     judged = words.counted(verdict.cracks, "later crack")
     ratio, slope, concordance, gain = verdict.ratio, verdict.slope, verdict.concordance, verdict.gain
     seen = f"{verdict.leak_backs} seen, {words.number(verdict.expected, 1)} foreseen, {judged}"
-    spread = "slope; 1 is right, under 1 means high risks are too high and low ones too low"
-    brier = f"Brier; one rate for all gives {words.number(verdict.base_brier, 4)}"
+    spread = "1 is right; under 1, high risks are too high and low ones too low"
+    miss = f"less is better; one rate for all gives {words.number(verdict.base_brier, 4)}"
     return Figures(
         (
             Figure(
@@ -149,7 +158,7 @@ def _scores(verdict: Verdict) -> Figures:
                 count=seen,
                 unit="×",
                 digits=2,
-                note="1 is right in the large",
+                note="1 is right over all",
             ),
             Figure("spread of the risks", slope.value, slope.low, slope.high, digits=2, note=spread),
             Figure(
@@ -158,16 +167,16 @@ def _scores(verdict: Verdict) -> Figures:
                 concordance.low,
                 concordance.high,
                 digits=2,
-                note="concordance; a half is chance",
+                note="a half is chance",
             ),
-            Figure(f"squared error at {verdict.months} months", verdict.brier, digits=4, note=brier),
+            Figure(f"mean miss, squared, at {verdict.months} months", verdict.brier, digits=4, note=miss),
             Figure(
                 "gained over one rate for all",
                 gain.value,
                 gain.low,
                 gain.high,
                 digits=5,
-                note="Brier gained; above 0 is better",
+                note="of that miss; above 0 is better",
             ),
         )
     )
@@ -194,8 +203,8 @@ def _latest_year(drift: Drift | None) -> tuple[Section, ...]:
         Column("measurement", "measurement, and what moved most", under="group"),
         Column("before", "years before", kind="percent"),
         Column("after", "latest year", kind="percent"),
-        Column("index", "index", kind="number", digits=3, help="population stability index; 0 is no change at all"),
-        Column("by_chance", "by chance", kind="number", digits=3, help="the index that chance alone makes on average"),
+        Column("index", "moved by", kind="number", digits=3, help="0 is no change at all"),
+        Column("by_chance", "by chance", kind="number", digits=3, help="what chance alone makes of it on average"),
         Column("stands", "beyond chance"),
     )
     rest = f"The other {len(drift.moved) - len(shown)} measurements have moved no further." if drift.moved else ""
@@ -234,5 +243,5 @@ def _effects(model: HazardModel) -> tuple[Section, ...]:
     )
     others = ratios.height - beyond.height
     note = f"{words.counted(others, 'other fact')} may be chance alone; leakback fit --format json has them."
-    table = Table(columns, rows, title="Hazard ratios", note=note, empty="None of them beyond chance.")
+    table = Table(columns, rows, title="What each fact does", note=note, empty="None of them beyond chance.")
     return (Section("What each fact does, all else alike", (table,)),)

@@ -101,7 +101,7 @@ def settle_bands(follow_up: pl.DataFrame) -> tuple[tuple[int, ...], tuple[str, .
             ages = f"from {months[band]} to {months[band + 1]}" if band + 1 < len(months) else f"over {months[band]}"
             notes.append(
                 f"Leak-backs at ages {ages} months: {leaked[band]:.0f}, fewer than {FEWEST_IN_BAND}; "
-                "these ages share the hazard of those next to them."
+                "these ages share the rate of those next to them."
             )
         del edges[max(band, 1)], months[max(band, 1)]
     return tuple(edges), tuple(notes)

@@ -130,7 +130,7 @@ def horizon_note(model: HazardModel, months: int) -> str | None:
     oldest = months_of(model.oldest_days)
     return (
         f"The oldest repair was watched for {oldest:.0f} months; beyond that, to {months} months, "
-        "the hazard of the oldest age is held as it is."
+        "the rate of the oldest age is held as it is."
     )
 
 

@@ -42,10 +42,10 @@ def test_features_are_told_by_when_they_are_known(model: HazardModel) -> None:
 def test_the_winner_is_named_with_its_margin(model: HazardModel) -> None:
     assert model.verdict
     said = model_card.sentence(model)
-    assert "the hazard model wins" in said
+    assert "the risk model wins" in said
     share = 100 * model.verdict.gain.value / model.verdict.base_brier
     assert f"{share:.1f}\u202f% (" in said
-    assert said.endswith("less squared error than one rate for all.")
+    assert said.endswith(" smaller than with one rate for all.")
 
 
 def test_where_it_is_no_better_the_one_rate_is_said_to_be_used(model: HazardModel) -> None:

@@ -48,7 +48,7 @@ def test_only_time_passes(done: pl.DataFrame, model: HazardModel) -> None:
     found = moved(Known(SINCE, before, model, None), Known(AS_OF, held, model, None))
     moves = by_reason(found)
     assert moves["new work"] == 0
-    assert moves["the hazards read anew from the fuller records"] == pytest.approx(0, abs=1e-9)
+    assert moves["the risks read anew from the fuller records"] == pytest.approx(0, abs=1e-9)
     assert moves["leak-backs since then, at what one costs"] == 0
     assert moves["fewer leak-backs than expected"] < 0
     assert found.closing.cost is None

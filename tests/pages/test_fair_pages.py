@@ -1,7 +1,9 @@
 """The leak-backs page, the model card and a job's reasons, as data and in the terminal."""
 
 import io
+from dataclasses import replace
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from rich.console import Console
@@ -12,7 +14,7 @@ from analytics.answers.flagging import flags
 from analytics.answers.records import Records
 from analytics.demo import simulate
 from analytics.pages import comparing as comparing_page
-from analytics.pages import explained, leak_backs, trust
+from analytics.pages import explained, leak_backs, reserve, trust
 from analytics.pages.page import Caution, Chart, Figures, Page, Reasons, Section, Table, Words
 from analytics.pages.within import every_part
 from analytics.render.terminal import show
@@ -92,8 +94,8 @@ def test_the_model_card_has_the_curve_the_scores_the_latest_year_and_the_effects
     assert {"leak-backs seen over foreseen", "spread of the risks", "share of pairs ranked rightly"} <= labels
     assert "leak-backs seen over foretold, latest year" in labels
     said = shown(page)
-    assert "Better than the base rate." in said
-    assert "oosted trees" in said
+    assert "Better than one rate for all." in said
+    assert "A second model " in said
 
 
 def test_a_crack_s_reasons_and_what_would_change_it(records: Records) -> None:
@@ -111,3 +113,21 @@ def test_a_crack_s_reasons_and_what_would_change_it(records: Records) -> None:
 
 def test_a_crack_that_cannot_be_taken_apart_says_so_quietly() -> None:
     assert explained.parts(Explanation({}, "No model."), "K-1", 24) == (Words("No model.", tone="muted"),)
+
+
+EXACT = {
+    trust: ("Brier", "concordance", "log score", "hazard ratio", "boosted trees", "stability index", "standard error"),
+    reserve: ("chain ladder", "standard error", "hazard"),
+    leak_backs: ("E-value", "p-value", "log-rank", "pooled", "Mantel"),
+}
+"""By page the statistician's words, each for how it is worked out alone."""
+
+
+@pytest.mark.parametrize("page", EXACT)
+def test_the_statisticians_words_stand_only_where_it_is_worked_out(page: ModuleType, records: Records) -> None:
+    built = page.build(records, {"by": "resin"})
+    tables = [part for part in every_part(built.parts) if isinstance(part, Table)]
+    helps = " ".join(f"{table.title} {column.help}" for table in tables for column in table.columns)
+    said = f"{shown(replace(built, worked_out=''))} {helps}".lower()
+    assert [term for term in EXACT[page] if term.lower() in said] == []
+    assert [term for term in EXACT[page] if term.lower() not in built.worked_out.lower()] == []
