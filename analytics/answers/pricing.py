@@ -107,6 +107,24 @@ def prices(
     return book(records, basis(records, months), by, months=months, level=level, scenario=asked)
 
 
+def with_records(records: Records, done: pl.DataFrame) -> pl.DataFrame:
+    """Those of the ``done`` cracks whose cost can be worked out, with their job's terms."""
+    terms = records.ask("job_terms").drop("quoted_on", "price_quoted", "status")
+    needed = ("length_m", "resin", "resin_litres", "labour_minutes", "port_count", "travel_minutes")
+    return done.join(terms, on="job_id", how="left").filter(pl.all_horizontal(pl.col(needed).is_not_null()))
+
+
+def cost_of(records: Records, done: pl.DataFrame) -> tuple[float, int]:
+    """What the ``done`` cracks cost before leak-backs, at the rates in force, and of how many of them that is known.
+
+    LeakbackError where a rate that it takes is missing.
+    """
+    rates, prices = Rates.of(records.ask("current_rates")), records.policy.prices
+    cracks = with_records(records, done)
+    need_rates(rates, cracks, prices)
+    return float(with_costs(cracks.with_columns(**rate_columns(rates)), prices)["direct"].sum()), cracks.height
+
+
 @remembered
 def basis(records: Records, months: int) -> Basis:
     """The done cracks of the last ``months`` whose cost is known, and what prices rest on."""
@@ -117,15 +135,12 @@ def basis(records: Records, months: int) -> Basis:
     if records.as_of is not None:
         age = (pl.lit(records.as_of) - pl.col("done_on")).dt.total_days()
         done = done.filter(age <= horizon_days(months))
-    terms = records.ask("job_terms").drop("quoted_on", "price_quoted", "status")
-    cracks = done.join(terms, on="job_id", how="left")
-    needed = ("length_m", "resin", "resin_litres", "labour_minutes", "port_count", "travel_minutes")
-    recorded = cracks.filter(pl.all_horizontal(pl.col(needed).is_not_null()))
+    recorded = with_records(records, done)
     no_cost = "" if known.leak_back else "Leak-backs are not in the floor: none of them has its labour recorded."
     no_model = "" if known.model else next((text for text in known.said if "leak-back" in text.lower()), "")
     return Basis(
         recorded,
-        cracks.height - recorded.height,
+        done.height - recorded.height,
         known.model,
         records.ask("leak_back_costs"),
         known.leak_back,

@@ -15,11 +15,13 @@ from analytics.answers import crews as judging
 from analytics.answers import flagging
 from analytics.answers.loading import rejects
 from analytics.answers.monthly import MonthWork, at_the_end, work_of
+from analytics.answers.pricing import cost_of
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.month import Month
 from analytics.decisions.costs import Rates
-from analytics.pages import crews, leak_backs, papers, reserve, upcoming
+from analytics.errors import LeakbackError
+from analytics.pages import crews, leak_backs, papers, prices, reserve, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import (
     Column,
@@ -37,11 +39,14 @@ from analytics.pages.page import (
 
 AHEAD = timedelta(weeks=5)
 HORIZON_MONTHS = 24
-HOLDS = (crews.PATH, reserve.PATH)
+HOLDS = (crews.PATH, prices.PATH, reserve.PATH)
+COST = "cost of the work"
 STANDARD = "standard"
 WORKED_OUT = """
-**The month.** Counts are of that month alone; a month brings few leak-backs, so compare them with the rates beneath and
-not with the month before. A leak-back counts in the month it was reported, on whatever work it came back from.
+**The month.** Counts are of that month alone; a month brings few leak-backs, so compare them with the rates beneath
+and not with the month before. A leak-back counts in the month it was reported, on whatever work it came back from. The
+cost of the work is resin, ports, seal, labour with set-up, and travel at the rates in force at the month's end, of the
+cracks that have all of it written down; leak-backs to come are not in it.
 
 **The rates** are those of all finished work as the records stood at the month's end, read off the product-limit curve,
 intervals at 95 %; resin and labour are totals divided by totals, the error taken between jobs. How each is worked out
@@ -110,6 +115,7 @@ def _month(asked: Asked) -> Section:
                     Figure("jobs finished", work.done["job_id"].n_unique()),
                     Figure("cracks repaired", work.done.height),
                     _charged(asked),
+                    _cost(asked),
                     _total("length of crack", work.done, "length_m", "m", digits=0),
                     *_used(work.done),
                     _total("labour", hours, "hours", "person-hours", digits=0),
@@ -134,6 +140,19 @@ def _charged(asked: Asked) -> Figure:
     over = f"recorded for {words.number(len(charged))} of {words.counted(jobs.height, 'job')}"
     currency = Rates.of(asked.now.ask("current_rates")).currency
     return Figure("charged", float(charged.sum()) if len(charged) else None, count=over, unit=currency, digits=0)
+
+
+def _cost(asked: Asked) -> Figure:
+    """What the month's work cost at the rates in force at its end, and of how many cracks that is known."""
+    done = asked.work.done
+    try:
+        cost, known = cost_of(asked.then, done)
+    except LeakbackError as error:
+        return Figure(COST, None, note=str(error))
+    whole = words.counted(done.height, "crack")
+    over = whole if known == done.height else f"known for {words.number(known)} of {whole}"
+    currency = Rates.of(asked.then.ask("current_rates")).currency
+    return Figure(COST, cost if known else None, count=over, unit=currency, digits=0)
 
 
 def _total(name: str, cracks: pl.DataFrame, column: str, unit: str, *, digits: int) -> Figure:

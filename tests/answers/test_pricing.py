@@ -5,9 +5,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 
-from analytics.answers.pricing import PriceBook, prices
+from analytics.answers.pricing import PriceBook, cost_of, prices
 from analytics.answers.records import Records
 from analytics.decisions.costs import Rates
 from analytics.decisions.scenarios import Scenario
@@ -62,6 +63,18 @@ def test_one_kind_worked_by_hand(records_of: Opener) -> None:
     said = " ".join(found.said)
     assert "Leak-backs are not in the floor" in said
     assert "The seal is not in the cost" in said
+
+
+def test_what_work_cost_worked_by_hand(records_of: Opener) -> None:
+    records = records_of(history())
+    done = records.ask("follow_up")
+    # 3 L at 40, and of each crack ten ports at 2, 100 minutes at 60 an hour, 40 at 30 an hour
+    cost, known = cost_of(records, done)
+    assert (round(cost, 9), known) == (120 + 6 * (20 + 100 + 20), 6)
+    lacking = done.with_columns(port_count=pl.when(pl.col("crack_id") != "K-0").then("port_count"))
+    cost, known = cost_of(records, lacking)
+    assert (round(cost, 9), known) == (2.7 * 40 + 5 * 140, 5)
+    assert cost_of(records, done.clear()) == (0, 0)
 
 
 def test_the_contracts_keys_are_there(book: PriceBook) -> None:

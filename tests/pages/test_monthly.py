@@ -1,15 +1,24 @@
 """The owner's month on the demo: put together from the other pages, with their numbers."""
 
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from analytics import metrics
+from analytics.answers import pricing
+from analytics.answers.monthly import at_the_end, work_of
 from analytics.answers.records import Records
 from analytics.contract.month import Month
-from analytics.pages import crews, leak_backs, monthly, papers
+from analytics.contract.roles import RIGHTS, ROLES
+from analytics.pages import crews, leak_backs, monthly, papers, prices
 from analytics.pages.measured import estimate
-from analytics.pages.page import Document, Section, Table, Words
+from analytics.pages.page import Document, Figure, Figures, Page, Section, Table, Words
+from analytics.pages.seen_by import seen_by
+from tests.answers.test_pricing import RATES, history
+
+Opener = Callable[..., Records]
 
 
 @pytest.fixture(scope="module")
@@ -42,6 +51,36 @@ def test_it_opens_with_the_month_and_a_rate_with_its_interval(report: Document, 
 def test_what_other_pages_say_is_said_the_same(report: Document, records: Records) -> None:
     assert said(section(report, "How finished work is holding"))[0] == leak_backs.build(records, {}).answer
     assert said(section(report, "Crews"))[0] == crews.build(records, {}).answer
+
+
+def figures(document: Document) -> dict[str, Figure]:
+    [shown] = [part for part in section(document, "The month").parts if isinstance(part, Figures)]
+    return {figure.label: figure for figure in shown.rows}
+
+
+@pytest.mark.parametrize("month", [Month(2026, 10), Month(2025, 3)])
+def test_what_the_work_cost_is_said_beside_what_was_charged(records: Records, month: Month) -> None:
+    shown = figures(monthly.build(records, month))
+    assert list(shown).index("cost of the work") == list(shown).index("charged") + 1
+    cost, then = shown["cost of the work"], at_the_end(records, month)
+    amount, known = pricing.cost_of(then, work_of(records, month).done)
+    assert (cost.value, cost.unit) == (amount, "USD")
+    assert cost.count == f"known for {known} of {shown['cracks repaired'].value} cracks"
+
+
+def test_without_a_rate_the_report_says_which(records_of: Opener) -> None:
+    rates = [rate for rate in RATES if rate["item"] != "port_each"]
+    cost = figures(monthly.build(records_of({**history(), "rates": rates}), Month(2024, 1)))["cost of the work"]
+    assert cost.value is None
+    assert cost.note.startswith("no rate for a port (port_each) is in force")
+
+
+def test_only_who_may_see_prices_is_offered_the_report(records: Records) -> None:
+    page = Page("", monthly.offered(records))
+    shown = [role for role in ROLES if seen_by(RIGHTS[role], page, ()).parts]
+    assert shown == ["owner"]
+    blind = replace(RIGHTS["owner"], closed=frozenset({prices.PATH}))
+    assert not seen_by(blind, page, ()).parts
 
 
 def test_leak_backs_found_are_counted_in_the_sentence(report: Document) -> None:
