@@ -11,7 +11,7 @@ import dataframely as dy
 import polars as pl
 
 from analytics.contract import columns as c
-from analytics.contract.descriptions import limits, unit
+from analytics.contract.descriptions import label, limits, unit
 from analytics.contract.tables import TABLES
 from analytics.decisions.costs import to_cent
 from analytics.errors import LeakbackError, UnknownNameError
@@ -32,19 +32,6 @@ ASKED: Mapping[str, dy.Column] = MappingProxyType(
 )
 """What may be given of a crack to be quoted, by column."""
 NEEDED = ("length_m", "width_mm")
-WORDS: Mapping[str, str] = MappingProxyType(
-    {
-        "length_m": "length",
-        "width_mm": "width",
-        "wall_thickness_mm": "wall thickness",
-        "offset_mm": "offset",
-        "wall_temp_c": "wall temperature",
-        "port_spacing_mm": "port spacing",
-        "warranty_months": "warranty",
-        "travel_minutes": "travel",
-        "cracks_on_job": "cracks on the job",
-    }
-)
 _ALWAYS_BLANK = {
     "site_id": pl.String,
     "branch": pl.String,
@@ -90,7 +77,7 @@ def typed_crack(given: Mapping[str, Any]) -> Asked:
     values = {name: given.get(name) for name in ASKED}
     for name in NEEDED:
         if values[name] is None:
-            raise LeakbackError(f"no {WORDS[name]} is given: a quote needs at least a length and a width")
+            raise LeakbackError(f"no {label(name)} is given: a quote needs at least a length and a width")
     for name, value in values.items():
         if value is not None:
             require_possible(name, value)
@@ -104,10 +91,10 @@ def require_possible(name: str, value: object) -> None:
     column = ASKED[name]
     if isinstance(value, str):
         if isinstance(column.dtype, pl.Enum) and value not in (words := column.dtype.categories.to_list()):
-            raise UnknownNameError(WORDS.get(name, name), value, words)
+            raise UnknownNameError(label(name), value, words)
     elif isinstance(value, int | float | Decimal) and not _possible(column, value):
         asked = limits(column).removesuffix(f" {unit(ASKED['price'])}") or "a number"
-        raise LeakbackError(f"{WORDS.get(name, name)} {value:g}: it must be {asked}")
+        raise LeakbackError(f"{label(name)} {value:g}: it must be {asked}")
 
 
 def _possible(column: dy.Column, value: float | Decimal) -> bool:

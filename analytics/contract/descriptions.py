@@ -13,7 +13,6 @@ KINDS: dict[type[dy.Column], str] = {
     dy.Int64: "whole number",
 }
 
-
 _LABELS = {
     "job_id": "job number",
     "crack_id": "crack number",
@@ -36,7 +35,9 @@ _LABELS = {
     "water_tested": "water-tested",
     "reference": "number of the engineer's letter",
     "effective_on": "in force from",
+    "cracks_on_job": "cracks on the job",
 }
+"""Plain names that are not the column's own name with spaces; ``cracks_on_job`` is asked of a quote, in no table."""
 
 
 _ONE_OF = {"jobs": "job", "cracks": "crack", "callbacks": "call", "rates": "rate", "reviews": "review"}

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from analytics.contract import tables
+from analytics.contract.descriptions import label
 from analytics.contract.seasons import SEASONS
 from analytics.errors import UnknownNameError
 
@@ -38,8 +39,8 @@ DIMENSIONS = {
         Dimension("water", "water", "water at the crack", tables.WATERS),
         Dimension("direction", "direction", "direction", tables.DIRECTIONS),
         Dimension("movement", "movement", "movement", tables.MOVEMENTS),
-        Dimension("width_band", "width_band", "width", WIDTH_BANDS),
-        Dimension("thickness_band", "thickness_band", "wall thickness", THICKNESS_BANDS),
+        Dimension("width_band", "width_band", label("width_mm"), WIDTH_BANDS),
+        Dimension("thickness_band", "thickness_band", label("wall_thickness_mm"), THICKNESS_BANDS),
         Dimension("access", "access", "access", tables.ACCESSES),
         Dimension("year", "year", "year of the repair"),
     )

@@ -7,13 +7,14 @@ from typing import get_type_hints
 
 import polars as pl
 
+from analytics.contract.descriptions import label
 from analytics.contract.policy import Thresholds
 
 TOLERANCE = 1e-9
 """What unit conversion may add or take: 0.005 in is 0.127 mm, and a hair of floating point must not say otherwise."""
 
-KEY_MEASUREMENTS = {"direction": "direction", "width_mm": "width", "offset_mm": "offset", "length_m": "length"}
-"""What must be recorded before a crack is called standard, and its plain name."""
+KEY_MEASUREMENTS = ("direction", "width_mm", "offset_mm", "length_m")
+"""What must be recorded before a crack is called standard, by column."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,7 @@ def each_crack(frame: pl.DataFrame, limits: Thresholds) -> Iterator[PlannedCrack
 
 def missing(crack: PlannedCrack) -> list[str]:
     """The plain names of the key measurements that are not recorded."""
-    return [name for column, name in KEY_MEASUREMENTS.items() if getattr(crack, column) is None]
+    return [label(name) for name in KEY_MEASUREMENTS if getattr(crack, name) is None]
 
 
 def epoxy_class(crack: PlannedCrack, limits: Thresholds) -> str | None:

@@ -6,19 +6,12 @@ from typing import Any
 import polars as pl
 
 from analytics.charts.words import full_day
-from analytics.contract.descriptions import unit
+from analytics.contract.descriptions import label, unit
 from analytics.contract.rules import figure
 from analytics.contract.tables import TABLES
 
-RESTS_ON: Mapping[str, str] = {
-    "direction": "direction",
-    "width_mm": "width",
-    "offset_mm": "offset",
-    "length_m": "length",
-    "movement": "movement",
-    "water": "water",
-}
-"""The measurements that a decision rests on, by column, and their plain names."""
+RESTS_ON = ("direction", "width_mm", "offset_mm", "length_m", "movement", "water")
+"""The measurements that a decision rests on, by column."""
 
 
 def measured_since(changed: pl.DataFrame) -> dict[str, str]:
@@ -28,7 +21,7 @@ def measured_since(changed: pl.DataFrame) -> dict[str, str]:
 
 def _said(row: Mapping[str, Any]) -> str:
     moved = [name for name in RESTS_ON if row[name] != row[f"was_{name}"]]
-    said = [f"{RESTS_ON[name]} {_value(name, row[f'was_{name}'])}, now {_value(name, row[name])}" for name in moved]
+    said = [f"{label(name)} {_value(name, row[f'was_{name}'])}, now {_value(name, row[name])}" for name in moved]
     return f"{'; '.join(said)} (since {full_day(row['changed_on'])})"
 
 

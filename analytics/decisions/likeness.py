@@ -1,18 +1,18 @@
 """In words: what makes a finished crack comparable to a planned one, and what makes a planned one unlike them all."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from analytics.contract.descriptions import label, unit
+from analytics.contract.tables import TABLES
 from analytics.decisions.comparable import LOGS, Reference, Scale, Singles, number
 
 ALIKE = 0.05
 """A number within this share of its range, on either side, counts as alike."""
-UNITS: Mapping[str, str] = {"length_m": "m", "width_mm": "mm", "wall_thickness_mm": "mm"}
-NAMES: Mapping[str, str] = {"length_m": "length", "width_mm": "width", "wall_thickness_mm": "wall thickness"}
 FIGURES = 3
 OTHER, GAP = " of the other", " gap"
 MOST_NAMED = 2
@@ -27,7 +27,7 @@ def compare(scale: Scale, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.Data
     """
     names = (*scale.numbers, *scale.words)
     beside = _beside(scale, cracks, others)
-    alike = [pl.when(_gap(name) < ALIKE).then(pl.lit(NAMES.get(name, name))) for name in names]
+    alike = [pl.when(_gap(name) < ALIKE).then(pl.lit(label(name))) for name in names]
     differs = [pl.when(_gap(name) >= ALIKE).then(_said_of_both(name, "{} {}, there {}")) for name in names]
     return beside.select(
         alike=pl.concat_str(alike, separator=", ", ignore_nulls=True),
@@ -86,13 +86,12 @@ def _outside(scale: Scale) -> Sequence[pl.Expr]:
     found: list[pl.Expr] = []
     for name, (low, high) in scale.numbers.items():
         if name in LOGS:
-            unit = UNITS[name]
-            seen = f"yours run {_figures(np.exp(low))} to {_figures(np.exp(high))} {unit}"
+            seen = f"yours run {_figures(np.exp(low))} to {_figures(np.exp(high))} {_unit(name)}"
             beyond = ~number(name).is_between(low - ROUNDING, high + ROUNDING)
-            found.append(pl.when(beyond).then(pl.format(f"{NAMES[name]} {{}} ({seen})", _said(name, name))))
+            found.append(pl.when(beyond).then(pl.format(f"{label(name)} {{}} ({seen})", _said(name, name))))
     for name, words in scale.words.items():
         never = ~_text(name).is_in(words)
-        found.append(pl.when(never).then(pl.format(f"{name} {{}} (never done)", _said(name, name))))
+        found.append(pl.when(never).then(pl.format(f"{label(name)} {{}} (never done)", _said(name, name))))
     return found
 
 
@@ -120,7 +119,7 @@ def _listed(texts: Sequence[pl.Expr]) -> pl.Expr:
 
 def _said_of_both(name: str, pattern: str) -> pl.Expr:
     """``pattern`` with the measurement's name, then the crack's own value and the other's."""
-    return pl.format(pattern, pl.lit(NAMES.get(name, name)), _said(name, name), _said(name, f"{name}{OTHER}"))
+    return pl.format(pattern, pl.lit(label(name)), _said(name, name), _said(name, f"{name}{OTHER}"))
 
 
 def _said(name: str, column: str) -> pl.Expr:
@@ -128,7 +127,11 @@ def _said(name: str, column: str) -> pl.Expr:
     if name not in LOGS:
         return _text(column).str.replace_all("_", " ")
     figures = pl.col(column).cast(pl.Float64).round_sig_figs(FIGURES).cast(pl.String).str.strip_suffix(".0")
-    return figures + f" {UNITS[name]}"
+    return figures + f" {_unit(name)}"
+
+
+def _unit(name: str) -> str:
+    return unit(TABLES["cracks"].columns()[name])
 
 
 def _figures(value: float) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 import polars as pl
 
 from analytics.contract.ages import MINUTES_PER_HOUR
+from analytics.contract.descriptions import label
 from analytics.contract.policy import Prices
 from analytics.decisions.comparable import Reference, nearest
 from analytics.decisions.costs import LeakBackCost, Rates, margin_at, warranty_leak_backs, warranty_note
@@ -23,7 +24,8 @@ from analytics.risk import HazardModel
 
 NO_TRAVEL = "Travel is not recorded, so none is counted."
 SPACING = "No port spacing is given: the wall's thickness is counted with, within the usual 150 to 250 mm."
-_MEASURED = {"length_m": "length", "width_mm": "width", "wall_thickness_mm": "wall thickness", "resin": "resin"}
+_MEASURED = ("length_m", "width_mm", "wall_thickness_mm", "resin")
+"""Without one of these neither litres nor price can be told."""
 Facts = Mapping[str, Any]
 
 
@@ -101,7 +103,7 @@ def _quote(facts: Facts, worked: Worked, terms: Terms, flag: Flag, notes: tuple[
 
 def _notes(facts: Facts, oldest_days: float | None) -> tuple[str, ...]:
     """What was assumed or left out for this crack, each in a sentence."""
-    blank = [words for name, words in _MEASURED.items() if facts[name] is None]
+    blank = [label(name) for name in _MEASURED if facts[name] is None]
     missing = f"Not recorded: {', '.join(blank)}; without it litres and price cannot be told." if blank else ""
     travel = NO_TRAVEL if facts["travel_minutes"] is None else ""
     spacing = SPACING if facts["spacing_assumed"] and facts["port_spacing_mm"] is not None else ""

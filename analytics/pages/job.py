@@ -9,8 +9,10 @@ from analytics.answers.explaining import Explanation, explain
 from analytics.answers.flagging import Flags
 from analytics.charts import words
 from analytics.charts.drawing import Crack, describe_crack, draw_crack
+from analytics.contract.descriptions import label, unit
 from analytics.contract.references import safety_lines
 from analytics.contract.rules import DO_NOT_INJECT
+from analytics.contract.tables import TABLES
 from analytics.decisions.triage import Flag
 from analytics.errors import UnknownNameError
 from analytics.pages import explained
@@ -19,6 +21,19 @@ from analytics.takeoff.ports import port_count, port_positions_mm
 from analytics.takeoff.volumes import seal_millilitres, void_litres
 
 Facts = Mapping[str, Any]
+MEASURED: Mapping[str, int | None] = {
+    "direction": None,
+    "length_m": 2,
+    "width_mm": 2,
+    "wall_thickness_mm": None,
+    "offset_mm": 1,
+    "water": None,
+    "movement": None,
+    "wall_temp_c": None,
+    "resin": None,
+    "port_spacing_mm": None,
+}
+"""What is said of a crack before the work, in order, and the digits of a number; None for as many as it has."""
 ACTION_SAID = {
     "engineer_review": "an engineer looks first",
     DO_NOT_INJECT: "an engineer decided not to inject",
@@ -96,18 +111,12 @@ def figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
 
 def measured(facts: Facts) -> tuple[Figure, ...]:
     """What was measured of a crack and decided before the work."""
-    return (
-        Figure("direction", _said(facts["direction"])),
-        Figure("length", facts["length_m"], unit="m", digits=2),
-        Figure("width", facts["width_mm"], unit="mm", digits=2),
-        Figure("wall thickness", facts["wall_thickness_mm"], unit="mm"),
-        Figure("offset", facts["offset_mm"], unit="mm", digits=1),
-        Figure("water", _said(facts["water"])),
-        Figure("movement", _said(facts["movement"])),
-        Figure("wall temperature", facts["wall_temp_c"], unit="°C"),
-        Figure("resin", _said(facts["resin"])),
-        Figure("port spacing", facts["port_spacing_mm"], unit="mm"),
-    )
+    return tuple(_measured(name, facts[name], digits) for name, digits in MEASURED.items())
+
+
+def _measured(name: str, value: Any, digits: int | None) -> Figure:  # noqa: ANN401 - a number or a word of a list
+    said = words.word(value) if isinstance(value, str) else value
+    return Figure(label(name), said, unit=unit(TABLES["cracks"].columns()[name]), digits=digits)
 
 
 def _take_off(facts: Facts) -> tuple[Figure, ...]:
@@ -138,7 +147,3 @@ def drawing(facts: Facts) -> Drawing | None:
         void_litres=void_litres(width, wall, length) if width and wall else None,
     )
     return Drawing(draw_crack(crack), describe_crack(crack))
-
-
-def _said(value: str | None) -> str | None:
-    return None if value is None else words.word(value)

@@ -9,8 +9,10 @@ from dataclasses import replace
 from analytics.answers.flagging import Flags
 from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
+from analytics.contract.descriptions import label, unit
 from analytics.contract.references import safety_lines
 from analytics.contract.rules import DO_NOT_INJECT
+from analytics.contract.tables import TABLES
 from analytics.decisions.triage import Flag
 from analytics.pages import job
 from analytics.pages.job import Facts, first_said
@@ -26,17 +28,26 @@ STOPS = {
     DO_NOT_INJECT: "Stop: an engineer decided that this is not injected",
     "measure_first": "Measure first: nothing is injected before it is measured and looked at again",
 }
+
+
+def _actual(column: str, says: str = "") -> Blank:
+    return Blank(says or label(column), unit(TABLES["cracks"].columns()[column]))
+
+
 ACTUALS = (
-    Blank("resin used", "L"),
-    Blank("labour", "person-min"),
+    _actual("resin_litres"),
+    _actual("labour_minutes"),
     Blank("ports used"),
-    Blank("port spacing", "mm"),
-    Blank("wall", "°C"),
+    _actual("port_spacing_mm"),
+    _actual("wall_temp_c", "wall"),
     Blank("cleaned", tick=True),
     Blank("dried", tick=True),
     Blank("water tested", tick=True),
 )
-"""What the records ask for when a crack is done, in the columns' own units."""
+"""What the records ask for when a crack is done, in the columns' own units.
+
+The boxes are narrow: the wall's temperature is "wall" there.
+"""
 SIGNED = (Blank("what was different, and why", wide=True), Blank("done on"), Blank("signature"))
 Cracks = Sequence[tuple[Flag, Facts]]
 

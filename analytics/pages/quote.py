@@ -11,7 +11,9 @@ from analytics.answers.quoting import Quotes
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.ages import months_of
+from analytics.contract.descriptions import label
 from analytics.contract.references import reference
+from analytics.decisions.comparable import MEASUREMENTS
 from analytics.decisions.quote import Comparable, Finished, Place, Quote, Span
 from analytics.errors import LeakbackError
 from analytics.pages.job import ACTION_SAID, drawing
@@ -37,10 +39,8 @@ from analytics.pages.price_said import BAD_END, FLOOR, TARGET, price_said
 from analytics.pages.quote_choices import choices, given
 
 PATH, TITLE = "quote", "Check a quote"
-COMPARED = (
-    "Compared are length, width, wall thickness, water, direction, movement, access, resin and season, as far as both "
-    "cracks have them recorded."
-)
+_NAMES = [label(name) for name in MEASUREMENTS]
+COMPARED = f"Compared are {', '.join(_NAMES[:-1])} and {_NAMES[-1]}, as far as both cracks have them recorded."
 CHARGED = "its share of its job's price, by length"
 HERE = "what its price a metre comes to at this crack's length and today's hourly labour rate"
 WHOLE = "Once the job is planned, its own page gives the price of the whole."

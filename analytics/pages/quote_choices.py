@@ -5,10 +5,10 @@ from typing import Any
 
 import polars as pl
 
-from analytics.answers.quote_input import ASKED, WORDS
+from analytics.answers.quote_input import ASKED
 from analytics.charts import words
 from analytics.contract import units
-from analytics.contract.descriptions import unit
+from analytics.contract.descriptions import label, unit
 from analytics.errors import LeakbackError, UnknownNameError
 from analytics.pages.page import Choice, Entry, Said
 
@@ -50,7 +50,7 @@ def _entry(name: str, currency: str) -> Entry:
     low, most = (getattr(column, bound, None) for bound in ("min", "max"))
     return Entry(
         name,
-        WORDS.get(name, name).capitalize(),
+        label(name).capitalize(),
         DEFAULTS.get(name),
         least=SMALLEST if low is None else float(low),
         most=float(most if most is not None else 10**9),
@@ -61,18 +61,18 @@ def _entry(name: str, currency: str) -> Entry:
 
 def _choice(name: str, done: pl.DataFrame) -> Choice | None:
     column = ASKED[name]
-    label = {"crew_id": "Crew"}.get(name, WORDS.get(name, name).capitalize())
+    title = label(name).capitalize()
     if isinstance(column.dtype, pl.Enum):
         options = {value: words.word(value) for value in column.dtype.categories.to_list()}
-        return Choice(name, label, {NOT_SAID: NOT_SAID} | options, WORDS_OPEN_WITH.get(name, NOT_SAID))
+        return Choice(name, title, {NOT_SAID: NOT_SAID} | options, WORDS_OPEN_WITH.get(name, NOT_SAID))
     if name == "crew_id":
         crews = done[name].drop_nulls().unique().sort().to_list()
-        return Choice(name, label, {NOT_SAID: "any crew"} | {crew: crew for crew in crews}, NOT_SAID)
+        return Choice(name, title, {NOT_SAID: "any crew"} | {crew: crew for crew in crews}, NOT_SAID)
     if name == "warranty_months":
         months = done[name].drop_nulls().value_counts(sort=True)[name].to_list()
         options = {str(each): f"{each} months" for each in sorted(months)}
         held = {HELD: "as long as the house is held"}
-        return Choice(name, label, options | held, str(months[0]) if months else HELD)
+        return Choice(name, title, options | held, str(months[0]) if months else HELD)
     return None
 
 
