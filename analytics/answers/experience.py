@@ -10,7 +10,7 @@ import polars as pl
 from analytics.answers import modelling
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed
-from analytics.decisions.comparable import reference_of
+from analytics.decisions.comparable import finished_cracks
 from analytics.decisions.costs import NO_LEAK_BACK_COST, Rates, leak_back_cost
 from analytics.decisions.estimating import Quantity, WorkModel, learn
 from analytics.decisions.quote_check import Basis
@@ -20,7 +20,7 @@ KEPT = 4
 
 
 @dataclass(frozen=True)
-class _Seen:
+class _Standing:
     """The records as they stand: equal where nothing that was learnt can have changed."""
 
     path: Path
@@ -36,12 +36,12 @@ def basis(records: Records) -> Basis:
     path = records.store.path.resolve()
     stat = path.stat()  # never opened here: that could drop another program's lock
     state = (stat.st_mtime_ns, stat.st_size, stat.st_ino)
-    return _learnt(_Seen(path, state, records.as_of, records.policy.hemisphere, allowed("fit"), records))
+    return _learnt(_Standing(path, state, records.as_of, records.policy.hemisphere, allowed("fit"), records))
 
 
 @lru_cache(maxsize=KEPT)
-def _learnt(seen: _Seen) -> Basis:
-    records = seen.records
+def _learnt(standing: _Standing) -> Basis:
+    records = standing.records
     done = _with_prices(records)
     litres, no_litres = _work("resin_litres", done)
     minutes, no_minutes = _work("labour_minutes", done)
@@ -51,7 +51,7 @@ def _learnt(seen: _Seen) -> Basis:
     no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else modelled.said
     no_cost = NO_LEAK_BACK_COST if cost is None else " ".join(cost.notes)
     said = tuple(text for text in (no_litres, no_minutes, no_model, no_cost) if text)
-    return Basis(litres, minutes, reference_of(done), modelled.model, cost, rates, said)
+    return Basis(litres, minutes, finished_cracks(done), modelled.model, cost, rates, said)
 
 
 def _work(quantity: Quantity, done: pl.DataFrame) -> tuple[WorkModel | None, str]:

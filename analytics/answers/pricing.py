@@ -74,7 +74,7 @@ class PriceBook:
 
 
 @dataclass(frozen=True, eq=False)
-class Basis:
+class BookBasis:
     """What a price book is made from: done cracks with their job's terms, and what they rest on.
 
     ``leak_back`` is what one of ``leak_backs`` costs at ``rates``.
@@ -126,7 +126,7 @@ def cost_of(records: Records, done: pl.DataFrame) -> tuple[float, int]:
 
 
 @remembered
-def basis(records: Records, months: int) -> Basis:
+def basis(records: Records, months: int) -> BookBasis:
     """The done cracks of the last ``months`` whose cost is known, and what prices rest on."""
     if months <= 0:
         raise LeakbackError(f"--months {months}: give a number of months above 0")
@@ -138,7 +138,7 @@ def basis(records: Records, months: int) -> Basis:
     recorded = with_records(records, done)
     no_cost = "" if known.leak_back else "Leak-backs are not in the floor: none of them has its labour recorded."
     no_model = "" if known.model else next((text for text in known.said if "leak-back" in text.lower()), "")
-    return Basis(
+    return BookBasis(
         recorded,
         done.height - recorded.height,
         known.model,
@@ -151,7 +151,7 @@ def basis(records: Records, months: int) -> Basis:
 
 
 def book(
-    records: Records, known: Basis, by: Sequence[str], *, months: int, level: float, scenario: Scenario
+    records: Records, known: BookBasis, by: Sequence[str], *, months: int, level: float, scenario: Scenario
 ) -> PriceBook:
     """The price book of ``known`` under a scenario."""
     groupings = dimensions(by)
@@ -194,7 +194,7 @@ class _Costed:
 
 
 @remembered
-def _costed(records: Records, known: Basis, scenario: Scenario) -> _Costed:
+def _costed(records: Records, known: BookBasis, scenario: Scenario) -> _Costed:
     """The cracks at a scenario's rates: one set throughout, so that costs and charges compare."""
     rates = scenario.rates(known.rates)
     need_rates(rates, known.cracks, known.prices)
@@ -214,7 +214,7 @@ def _costed(records: Records, known: Basis, scenario: Scenario) -> _Costed:
 
 
 @remembered
-def _overall(records: Records, known: Basis, costed: _Costed, margin: Decimal | None, level: float) -> pl.DataFrame:
+def _overall(records: Records, known: BookBasis, costed: _Costed, margin: Decimal | None, level: float) -> pl.DataFrame:
     """The one row of all cracks, whatever kinds they are told apart by."""
     del records
     return _priced(costed, (), known.model, margin, level)
@@ -227,7 +227,7 @@ def _priced(
     return price_book(costed.cracks, kinds, margin, level, _error(ahead, costed.cracks, kinds, costed.error))
 
 
-def _flagged(records: Records, known: Basis) -> list[str]:
+def _flagged(records: Records, known: BookBasis) -> list[str]:
     """The cracks that would be flagged for extra prep were they planned today."""
     columns = records.ask("planned_cracks").clear()
     planned = pl.concat([columns, known.cracks], how="diagonal_relaxed").select(columns.columns)

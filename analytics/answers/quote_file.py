@@ -9,7 +9,7 @@ from typing import Any
 
 import dataframely as dy
 
-from analytics.answers.quote_input import ASKED, NEEDED, Asked, frame, require_possible
+from analytics.answers.quote_input import ASKED, NEEDED, CracksToQuote, frame, require_possible
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError, UnreadableFileError
 from analytics.intake import Sheet, open_sources, read_source
@@ -25,7 +25,7 @@ SHOWN_SHEETS = 3
 Row = dict[str, Any]
 
 
-def from_file(path: Path) -> Asked:
+def from_file(path: Path) -> CracksToQuote:
     """The cracks of a CSV file with columns of ``ASKED``, and crack_id and job_id where they are given.
 
     A crack without crack_id is named by its row; one without job_id is a job by itself.
@@ -47,7 +47,7 @@ def from_file(path: Path) -> Asked:
     rejects = [
         {"row": row + FIRST_ROW, "column": column, "reason": reason} for (row, column), reason in sorted(faults.items())
     ]
-    return Asked(frame(good), tuple(rejects), tuple(name for name in header if name not in columns))
+    return CracksToQuote(frame(good), tuple(rejects), tuple(name for name in header if name not in columns))
 
 
 def _only_sheet(path: Path, sheets: Sequence[Sheet]) -> Sheet:

@@ -48,7 +48,7 @@ TYPED_ID = "typed"
 
 
 @dataclass(frozen=True)
-class Asked:
+class CracksToQuote:
     """Cracks to be quoted: the columns of ``planned_cracks`` with cracks_on_job and price; and what was not taken.
 
     ``rejects``: row, column, reason; ``dropped_columns`` are not ours and were not read.
@@ -59,15 +59,15 @@ class Asked:
     dropped_columns: tuple[str, ...] = ()
 
 
-def planned(cracks: pl.DataFrame) -> Asked:
+def planned(cracks: pl.DataFrame) -> CracksToQuote:
     """The planned cracks of the records; a crack's price is its share, by length, of what was quoted for its job."""
     share = pl.col("price_quoted").cast(pl.Float64) * pl.col("length_m") / pl.col("length_m").sum().over("job_id")
-    return Asked(
+    return CracksToQuote(
         cracks.with_columns(cracks_on_job=pl.len().over("job_id").cast(pl.Int64), price=share.cast(pl.Decimal(14, 2)))
     )
 
 
-def typed_crack(given: Mapping[str, Any]) -> Asked:
+def typed_crack(given: Mapping[str, Any]) -> CracksToQuote:
     """One crack from what was typed, by column of ``ASKED``; None where nothing was.
 
     Raises:
@@ -83,7 +83,7 @@ def typed_crack(given: Mapping[str, Any]) -> Asked:
             require_possible(name, value)
     facts = values | {"crack_id": TYPED_ID, "job_id": TYPED_ID, "cracks_on_job": values["cracks_on_job"] or 1}
     facts["price"] = None if values["price"] is None else to_cent(values["price"])
-    return Asked(frame([facts]))
+    return CracksToQuote(frame([facts]))
 
 
 def require_possible(name: str, value: object) -> None:

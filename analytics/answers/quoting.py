@@ -10,7 +10,7 @@ from typing import Any
 import polars as pl
 
 from analytics.answers import experience, flagging
-from analytics.answers.quote_input import Asked, planned
+from analytics.answers.quote_input import CracksToQuote, planned
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract.rows import Rows
@@ -74,7 +74,7 @@ def quote_job(records: Records, job_id: str, *, level: float = LEVEL, months: in
     return quote(records, planned(records.ask("planned_cracks").filter(own)), level=level, months=months)
 
 
-def quote(records: Records, asked: Asked, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
+def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
     """A quote for each crack asked for; LeakbackError for a level that is none."""
     if not 0 < level < 1:
         raise LeakbackError(f"level is {level:g}: it must lie between 0 and 1, such as {LEVEL}")

@@ -16,7 +16,7 @@ from analytics.decisions import reserving
 from analytics.decisions.costs import Rates, each_leak_back, leak_back_cost
 from analytics.decisions.quarters import quarter_before
 from analytics.decisions.reserve_ladder import LadderCheck, ladder_check
-from analytics.decisions.reserve_moves import Known, Move, Moved, moved
+from analytics.decisions.reserve_moves import Move, Moved, ReserveBasis, moved
 from analytics.decisions.reserving import BY_QUARTER, FEWEST_COSTS, Outlook, Range, Reserve
 from analytics.errors import LeakbackError, TooFewError
 from analytics.risk import FEATURES, HazardModel, fit
@@ -97,7 +97,7 @@ def _before_any_level(records: Records, since: date | None) -> tuple[Reserved, O
     day = quarter_before(as_of) if since is None else since
     if day >= as_of:
         raise LeakbackError(f"--since {day}: give a day before {as_of}, the day the records reach")
-    then, not_moved = _moved_since(records, Known(as_of, follow_up, model, _mean(costs)), day)
+    then, not_moved = _moved_since(records, ReserveBasis(as_of, follow_up, model, _mean(costs)), day)
     ladder, no_ladder = _ladder(model, follow_up, as_of)
     oldest = months_of(model.oldest_days)
     again = _not_their_first(records, follow_up)
@@ -152,7 +152,7 @@ def _not_their_first(records: Records, follow_up: pl.DataFrame) -> str:
     return f"Second leak-backs are not counted: {cracks} leaked back already.{so_far if again else ''}"
 
 
-def _moved_since(records: Records, now: Known, day: date) -> tuple[Moved | None, str]:
+def _moved_since(records: Records, now: ReserveBasis, day: date) -> tuple[Moved | None, str]:
     """How the reserve moved since ``day``, or why that cannot be said."""
     ask = Ask(records.store, day, records.policy.hemisphere)
     then, full = ask("follow_up"), now.model.chosen != "base_rate"
@@ -162,7 +162,7 @@ def _moved_since(records: Records, now: Known, day: date) -> tuple[Moved | None,
         return None, f"How it moved since {day} cannot be said: {error}"
     at_the_time, _ = _costs(ask, Rates.of(ask("current_rates")))
     at_later_rates, _ = _costs(ask, Rates.of(records.ask("current_rates")))
-    return moved(Known(day, then, earlier, _mean(at_the_time), _mean(at_later_rates)), now), ""
+    return moved(ReserveBasis(day, then, earlier, _mean(at_the_time), _mean(at_later_rates)), now), ""
 
 
 def _ladder(model: HazardModel, follow_up: pl.DataFrame, as_of: date) -> tuple[LadderCheck | None, str]:

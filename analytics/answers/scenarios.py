@@ -10,7 +10,7 @@ import polars as pl
 
 from analytics.answers import pricing
 from analytics.answers.acting import acting
-from analytics.answers.pricing import Basis, PriceBook
+from analytics.answers.pricing import BookBasis, PriceBook
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.standing import needs
@@ -106,7 +106,7 @@ def called(records: Records, name: str) -> Scenario:
 
 
 @remembered
-def side_by_side(records: Records, basis: Basis, months: int, level: float) -> list[Compared]:
+def side_by_side(records: Records, basis: BookBasis, months: int, level: float) -> list[Compared]:
     """All work of ``basis`` as it is and under each saved scenario; empty where none is saved."""
     known = saved(records)
     if not known:

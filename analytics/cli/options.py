@@ -13,7 +13,7 @@ Command = Callable[..., Any]
 MOST_SAID = 120
 
 
-class Place(click.Path):
+class FileOrFolder(click.Path):
     """Where a file or a folder is; a blank text is no place."""
 
     def __init__(self, *, file_okay: bool = True, dir_okay: bool = True) -> None:
@@ -30,7 +30,7 @@ class Place(click.Path):
         return super().convert(value, param, ctx)
 
 
-FILE, FOLDER, EITHER = Place(dir_okay=False), Place(file_okay=False), Place()
+FILE, FOLDER, EITHER = FileOrFolder(dir_okay=False), FileOrFolder(file_okay=False), FileOrFolder()
 
 
 def store_option(command: Command) -> Command:

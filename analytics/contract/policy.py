@@ -9,9 +9,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, Self, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import Field, ValidationError, model_validator
 from pydantic_core import ErrorDetails
 
+from analytics.contract.declared import Declared
 from analytics.contract.rules import RULES, THRESHOLDS, Rule, figure
 from analytics.contract.seasons import Hemisphere
 from analytics.contract.units import System
@@ -33,10 +34,6 @@ _ACTION_WORDS = {
 }
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
 def _published(name: str) -> Any:  # noqa: ANN401 (what pydantic's Field itself is typed as)
     declared = THRESHOLDS[name]
     return Field(
@@ -50,7 +47,7 @@ def _published(name: str) -> Any:  # noqa: ANN401 (what pydantic's Field itself 
     )
 
 
-class Thresholds(_Frozen):
+class Thresholds(Declared):
     """The thresholds in force. Values, units, ranges and sources are declared in ``shared/rules.toml``."""
 
     offset_mm: float = _published("offset_mm")
@@ -82,7 +79,7 @@ class Thresholds(_Frozen):
         return THRESHOLDS[name].effective(self.value(name))
 
 
-class Prep(_Frozen):
+class Prep(Declared):
     """What extra prep costs on one crack; what is not given stays unknown."""
 
     minutes_per_crack: float | None = Field(
@@ -93,7 +90,7 @@ class Prep(_Frozen):
     )
 
 
-class Prices(_Frozen):
+class Prices(Declared):
     """What a price is made to: the margin aimed for, and what a job takes beside its cracks; never a default."""
 
     margin: Decimal | None = Field(
@@ -107,14 +104,14 @@ class Prices(_Frozen):
     )
 
 
-class Keeping(_Frozen):
+class Keeping(Declared):
     """How the records are kept: automatic backups, and whether the audit trail names who acted."""
 
     backups: int = Field(default=5, ge=1, le=MOST_BACKUPS, strict=True, description="automatic backups kept")
     user_names: bool = Field(default=False, strict=True, description="whether the audit trail holds account names")
 
 
-class Policy(_Frozen):
+class Policy(Declared):
     """One reading of the policy, handed to everything that decides."""
 
     hemisphere: Hemisphere = "north"
@@ -171,7 +168,7 @@ def _explained(fault: ErrorDetails, file: str) -> PolicyError | UnknownNameError
 def _keys() -> Iterator[str]:
     for name, field in Policy.model_fields.items():
         section = field.annotation
-        if isinstance(section, type) and issubclass(section, BaseModel):
+        if isinstance(section, type) and issubclass(section, Declared):
             yield from (f"{name}.{key}" for key in section.model_fields)
         else:
             yield name

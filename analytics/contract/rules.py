@@ -6,8 +6,9 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
+from analytics.contract.declared import Declared
 from analytics.contract.places import shipped
 
 Action = Literal["engineer_review", "measure_first", "extra_prep", "standard", "note"]
@@ -29,11 +30,7 @@ _SAID: dict[Mark, str] = {
 }
 
 
-class _Declared(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Source(_Declared):
+class RuleSource(Declared):
     """Where a rule comes from, and whether that was read, quoted elsewhere, remembered, practice or our own."""
 
     mark: Mark
@@ -43,7 +40,7 @@ class Source(_Declared):
         return _SAID[self.mark].format(self.text).removesuffix(": ")
 
 
-class Threshold(_Declared):
+class Threshold(Declared):
     """A published limit in ``unit``, and the range a business's own may be in."""
 
     value: int | float
@@ -70,7 +67,7 @@ class Threshold(_Declared):
         return f"{figure(value)} {self.unit}{also}"
 
 
-class Rule(_Declared):
+class Rule(Declared):
     """One rule: its action, the sentence a crew lead reads, what to do, thresholds, confidence and sources.
 
     Not ``priced``: while it stands the crack is not one to inject, and its job is priced without it.
@@ -81,8 +78,8 @@ class Rule(_Declared):
     text: str
     do: str
     confidence: Literal["high", "medium-high", "medium", "medium-low"]
-    sources: tuple[Source, ...] = Field(min_length=1)
-    thresholds: dict[str, Threshold] = {}
+    sources: tuple[RuleSource, ...] = Field(min_length=1)
+    thresholds: dict[str, Threshold] = Field(default_factory=dict)
     unless: str | None = None
     priced: bool = True
     note: str = ""

@@ -46,7 +46,7 @@ class Points:
 
 
 @dataclass(frozen=True)
-class Scale:
+class Ranges:
     """What the records set: the lowest and highest of each number, and the words seen of each choice."""
 
     numbers: Mapping[str, tuple[float, float]]
@@ -65,10 +65,10 @@ class Scale:
         return Points(np.asfortranarray(_singles(numbers)), _singles(words), _singles(told))
 
 
-def scale_of(records: pl.DataFrame, numbers: Sequence[str] = (*LOGS, *ORDERS), words: Sequence[str] = WORDS) -> Scale:
+def ranges_of(records: pl.DataFrame, numbers: Sequence[str] = (*LOGS, *ORDERS), words: Sequence[str] = WORDS) -> Ranges:
     """The ranges of these records' numbers and the words of their choices."""
     spans = records.select(pl.concat_list(number(n).min(), number(n).max()).alias(n) for n in numbers).row(0)
-    return Scale(
+    return Ranges(
         {name: (low or 0.0, high or 0.0) for name, (low, high) in zip(numbers, spans, strict=True)},
         {name: tuple(records[name].cast(pl.String).drop_nulls().unique().sort()) for name in words},
     )
@@ -92,38 +92,38 @@ def gower(one: Points, other: Points) -> Singles:
 
 
 @dataclass(frozen=True, eq=False)
-class Reference:
+class FinishedCracks:
     """The finished cracks to compare with, the latest first, and how near such cracks lie to one another.
 
     ``usual`` is the distance within which 95 % of them have their nearest other; None with fewer than two.
     """
 
     cracks: pl.DataFrame
-    scale: Scale
+    ranges: Ranges
     points: Points
     usual: float | None
 
 
 @one_thread()
-def reference_of(follow_up: pl.DataFrame) -> Reference:
+def finished_cracks(follow_up: pl.DataFrame) -> FinishedCracks:
     """The records made ready: the latest ``MOST_RECORDS`` done cracks, measured on a sample spread evenly over them."""
     cracks = follow_up.sort("done_on", "crack_id", descending=[True, False]).head(MOST_RECORDS)
-    scale = scale_of(cracks)
-    points = scale.points(cracks)
+    ranges = ranges_of(cracks)
+    points = ranges.points(cracks)
     if cracks.height < 2:  # noqa: PLR2004 - one crack has no other
-        return Reference(cracks, scale, points, None)
+        return FinishedCracks(cracks, ranges, points, None)
     nearest = np.concatenate(list(_nearest_others(points, evenly(cracks.height, SAMPLE))))
-    return Reference(cracks, scale, points, float(np.quantile(nearest, SEEN_SHARE)))
+    return FinishedCracks(cracks, ranges, points, float(np.quantile(nearest, SEEN_SHARE)))
 
 
 @one_thread()
-def nearest(reference: Reference, cracks: pl.DataFrame, count: int = NEAREST) -> tuple[NDArray[np.intp], Singles]:
+def nearest(reference: FinishedCracks, cracks: pl.DataFrame, count: int = NEAREST) -> tuple[NDArray[np.intp], Singles]:
     """The rows of ``reference.cracks`` nearest to each crack (n by count), nearest first, and their distances."""
     count = min(count, reference.cracks.height)
     rows = np.zeros((cracks.height, count), dtype=np.intp)
     distances = np.zeros((cracks.height, count), dtype=np.float32)
     if count:
-        parts = list(_chunks(reference.scale.points(cracks), reference.cracks.height))
+        parts = list(_chunks(reference.ranges.points(cracks), reference.cracks.height))
         with ThreadPoolExecutor() as threads:
             found = threads.map(lambda part: _smallest(gower(part[1], reference.points), count), parts)
             for (part, _), each in zip(parts, found, strict=True):

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from analytics.contract.descriptions import label, unit
 from analytics.contract.tables import TABLES
-from analytics.decisions.comparable import LOGS, Reference, Scale, Singles, number
+from analytics.decisions.comparable import LOGS, FinishedCracks, Ranges, Singles, number
 
 ALIKE = 0.05
 """A number within this share of its range, on either side, counts as alike."""
@@ -19,14 +19,14 @@ MOST_NAMED = 2
 ROUNDING = 1e-9
 
 
-def compare(scale: Scale, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
+def compare(ranges: Ranges, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
     """Each crack beside the other of the same row, in words: ``alike``, ``differs``, ``matching``, ``beside``.
 
     ``alike`` names the ``matching`` measurements; ``differs`` says of the rest what is here and what was there. What is
     blank on either side is in neither, and is not among those ``beside`` each other.
     """
-    names = (*scale.numbers, *scale.words)
-    beside = _beside(scale, cracks, others)
+    names = (*ranges.numbers, *ranges.words)
+    beside = _beside(ranges, cracks, others)
     alike = [pl.when(_gap(name) < ALIKE).then(pl.lit(label(name))) for name in names]
     differs = [pl.when(_gap(name) >= ALIKE).then(_said_of_both(name, "{} {}, there {}")) for name in names]
     return beside.select(
@@ -50,7 +50,7 @@ class Unlike:
 
 
 def unlike(
-    reference: Reference, cracks: pl.DataFrame, rows: NDArray[np.intp], distances: Singles
+    reference: FinishedCracks, cracks: pl.DataFrame, rows: NDArray[np.intp], distances: Singles
 ) -> list[Unlike | None]:
     """For each planned crack, why it is unlike any job on record; None where it is not.
 
@@ -60,7 +60,7 @@ def unlike(
     """
     if reference.cracks.is_empty():
         return [None] * cracks.height
-    said: list[list[str]] = cracks.select(never_seen=_listed(_outside(reference.scale)))["never_seen"].to_list()
+    said: list[list[str]] = cracks.select(never_seen=_listed(_outside(reference.ranges)))["never_seen"].to_list()
     if reference.usual is not None:
         for place, parting in _far(reference, cracks, rows[:, 0], distances[:, 0] > reference.usual):
             said[place] = said[place] or parting
@@ -68,12 +68,12 @@ def unlike(
 
 
 def _far(
-    reference: Reference, cracks: pl.DataFrame, nearest: NDArray[np.intp], far: NDArray[np.bool_]
+    reference: FinishedCracks, cracks: pl.DataFrame, nearest: NDArray[np.intp], far: NDArray[np.bool_]
 ) -> Iterator[tuple[int, list[str]]]:
     """The places of cracks far from all others, each with what parts it most from its nearest."""
-    scale, places = reference.scale, np.flatnonzero(far)
-    beside = _beside(scale, cracks[places.tolist()], reference.cracks[nearest[places].tolist()])
-    names = (*scale.numbers, *scale.words)
+    ranges, places = reference.ranges, np.flatnonzero(far)
+    beside = _beside(ranges, cracks[places.tolist()], reference.cracks[nearest[places].tolist()])
+    names = (*ranges.numbers, *ranges.words)
     gaps = beside.select(_gap(name) for name in names).fill_null(0).to_numpy()
     said = beside.select(_said_of_both(name, "{} {} (nearest: {})").alias(name) for name in names)
     for place, row, texts in zip(places.tolist(), gaps, said.iter_rows(), strict=True):
@@ -81,31 +81,31 @@ def _far(
         yield place, [texts[column] for column in largest if row[column] >= ALIKE]
 
 
-def _outside(scale: Scale) -> Sequence[pl.Expr]:
+def _outside(ranges: Ranges) -> Sequence[pl.Expr]:
     """For each measurement, the words where it was never seen so, null where it was."""
     found: list[pl.Expr] = []
-    for name, (low, high) in scale.numbers.items():
+    for name, (low, high) in ranges.numbers.items():
         if name in LOGS:
             seen = f"yours run {_figures(np.exp(low))} to {_figures(np.exp(high))} {_unit(name)}"
             beyond = ~number(name).is_between(low - ROUNDING, high + ROUNDING)
             found.append(pl.when(beyond).then(pl.format(f"{label(name)} {{}} ({seen})", _said(name, name))))
-    for name, words in scale.words.items():
+    for name, words in ranges.words.items():
         never = ~_text(name).is_in(words)
         found.append(pl.when(never).then(pl.format(f"{label(name)} {{}} (never done)", _said(name, name))))
     return found
 
 
-def _beside(scale: Scale, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
+def _beside(ranges: Ranges, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
     """Each crack with the other of its row and their gap in each measurement, 0 to 1, null where either is blank."""
-    names = (*scale.numbers, *scale.words)
+    names = (*ranges.numbers, *ranges.words)
     pairs = pl.concat(
         [cracks.select(names), others.select(pl.col(name).alias(f"{name}{OTHER}") for name in names)],
         how="horizontal",
     )
-    spans = {name: (high - low) or 1.0 for name, (low, high) in scale.numbers.items()}
+    spans = {name: (high - low) or 1.0 for name, (low, high) in ranges.numbers.items()}
     return pairs.with_columns(
-        *(((number(n) - number(n, f"{n}{OTHER}")).abs() / spans[n]).alias(f"{n}{GAP}") for n in scale.numbers),
-        *((_text(n) != _text(f"{n}{OTHER}")).cast(pl.Float64).alias(f"{n}{GAP}") for n in scale.words),
+        *(((number(n) - number(n, f"{n}{OTHER}")).abs() / spans[n]).alias(f"{n}{GAP}") for n in ranges.numbers),
+        *((_text(n) != _text(f"{n}{OTHER}")).cast(pl.Float64).alias(f"{n}{GAP}") for n in ranges.words),
     )
 
 

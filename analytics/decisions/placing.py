@@ -6,14 +6,14 @@ from decimal import Decimal
 from statistics import median
 
 from analytics.decisions.costs import margin_at
-from analytics.decisions.quote import Comparable, Place, Price
+from analytics.decisions.quote import Comparable, Price, PricePlace
 
 
-def place(price: Decimal, built: Price, comparable: Sequence[Comparable], length_m: float | None) -> Place:
+def place(price: Decimal, built: Price, comparable: Sequence[Comparable], length_m: float | None) -> PricePlace:
     """The place of a ``price`` for a crack ``length_m`` long; what cannot be told is None or a count of 0."""
     each_metre = [each.finished.price_per_metre for each in comparable] if length_m else []
     here = sorted(price_per_metre * (length_m or 0.0) for price_per_metre in each_metre if price_per_metre is not None)
-    return Place(
+    return PricePlace(
         price=price,
         under=bisect_left(here, float(price)),
         of=len(here),

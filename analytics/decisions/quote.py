@@ -104,7 +104,7 @@ class Comparable:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class PricePlace:
     """Where a price stands among the comparable cracks by its amount a metre: dearer than ``under`` of ``of``.
 
     ``low``, ``middle`` and ``high`` are the least, the median and the most that they come to at this crack's length.
@@ -136,7 +136,7 @@ class Quote:
     minutes: Span
     hours: Span
     price: Price
-    place: Place | None
+    place: PricePlace | None
     comparable: tuple[Comparable, ...]
     unlike: Unlike | None
     flag: Flag

@@ -11,7 +11,7 @@ import polars as pl
 from analytics.contract.ages import MINUTES_PER_HOUR
 from analytics.contract.descriptions import label
 from analytics.contract.policy import Prices
-from analytics.decisions.comparable import Reference, nearest
+from analytics.decisions.comparable import FinishedCracks, nearest
 from analytics.decisions.costs import LeakBackCost, Rates, margin_at, warranty_leak_backs, warranty_note
 from analytics.decisions.estimating import WorkModel, estimate, estimate_jobs
 from analytics.decisions.likeness import Unlike, compare, unlike
@@ -38,7 +38,7 @@ class Basis:
 
     litres: WorkModel | None
     minutes: WorkModel | None
-    reference: Reference
+    reference: FinishedCracks
     model: HazardModel | None
     leak_back: LeakBackCost | None
     rates: Rates
@@ -137,7 +137,7 @@ def _spans(found: pl.DataFrame | None, count: int) -> Iterator[Span]:
     return (Span(*row) for row in found.select("low", "expected", "high").iter_rows())
 
 
-def alike(reference: Reference, cracks: pl.DataFrame) -> list[Likeness]:
+def alike(reference: FinishedCracks, cracks: pl.DataFrame) -> list[Likeness]:
     """The finished cracks that each planned crack is like, in the order of ``cracks``."""
     rows, distances = nearest(reference, cracks)
     why_none = unlike(reference, cracks, rows, distances)
@@ -146,7 +146,7 @@ def alike(reference: Reference, cracks: pl.DataFrame) -> list[Likeness]:
     them = reference.cracks[likest.tolist()]
     finished = [Finished(*facts) for facts in them.select(Finished.__dataclass_fields__.keys()).iter_rows()]
     beside = compare(
-        reference.scale, cracks[np.repeat(np.arange(cracks.height), each).tolist()], them[others.ravel().tolist()]
+        reference.ranges, cracks[np.repeat(np.arange(cracks.height), each).tolist()], them[others.ravel().tolist()]
     )
     them_again = map(finished.__getitem__, others.ravel().tolist())
     made = list(map(Comparable, them_again, distances.ravel().tolist(), *(words.to_list() for words in beside)))

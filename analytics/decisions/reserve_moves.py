@@ -11,7 +11,7 @@ from analytics.risk import HazardModel
 
 
 @dataclass(frozen=True)
-class Known:
+class ReserveBasis:
     """What was known on a day: the done cracks as they stood, the model fitted on them, what a leak-back cost.
 
     ``cost`` is None where too few were costed; ``cost_at_later_rates`` is the same leak-backs at the rates of the
@@ -44,7 +44,7 @@ class Moved:
     closing: Move
 
 
-def moved(before: Known, now: Known) -> Moved:
+def moved(before: ReserveBasis, now: ReserveBasis) -> Moved:
     """How the reserve of ``before`` became that of ``now``.
 
     The leak-backs since then are paid out of it. Where there were fewer than expected, the rest is free again; where
@@ -75,14 +75,14 @@ def moved(before: Known, now: Known) -> Moved:
     )
 
 
-def _expected(model: HazardModel, known: Known) -> pl.DataFrame:
+def _expected(model: HazardModel, known: ReserveBasis) -> pl.DataFrame:
     """Each crack under warranty that had held: crack_id, expected, warranty_ends_on."""
     held = under_warranty(known.follow_up, known.as_of, model.oldest_days)
     expected = expected_each(model, held) if held.height else np.empty(0)
     return held.select("crack_id", "warranty_ends_on", pl.Series("expected", expected, dtype=pl.Float64))
 
 
-def _old_cracks(kept: pl.DataFrame, ahead: pl.DataFrame, now: Known) -> pl.DataFrame:
+def _old_cracks(kept: pl.DataFrame, ahead: pl.DataFrame, now: ReserveBasis) -> pl.DataFrame:
     """The cracks of the earlier reserve: kept for them then and now, whether they leaked, whether warranty ended."""
     since = now.follow_up.select("crack_id", leaked=pl.col("leaked_back").cast(pl.Float64))
     return (
@@ -100,7 +100,7 @@ def _balance(old: pl.DataFrame) -> float:
     return float((old["still"] + old["leaked"] - old["expected"]).sum())
 
 
-def _costs(opening: float, before: Known, now: Known) -> list[Move]:
+def _costs(opening: float, before: ReserveBasis, now: ReserveBasis) -> list[Move]:
     """The earlier reserve's leak-backs at today's rates, and at what leak-backs have cost since."""
     if before.cost is None or before.cost_at_later_rates is None or now.cost is None:
         return []

@@ -50,7 +50,7 @@ def three_figures(value: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class TypedNumber:
     """A number the reader types, within ``least`` and ``most``, in ``unit``; ``default`` None leaves it blank.
 
     All in SI; it is typed, and stands in the address, in the reader's units. A page says what it does not take.
@@ -64,7 +64,7 @@ class Entry:
     unit: str = ""
     step: float = 0.1
 
-    def shown(self) -> "Entry":
+    def shown(self) -> "TypedNumber":
         """The same in the reader's units, to three figures."""
         told = units.conversion(self.unit)
         if told is None:
@@ -262,7 +262,7 @@ class Page:
 
     answer: str
     parts: tuple[Part, ...] = ()
-    choices: tuple[Choice | Entry | Search, ...] = ()
+    choices: tuple[Choice | TypedNumber | Search, ...] = ()
     worked_out: str = ""
     wanting: str = ""
 

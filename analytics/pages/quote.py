@@ -14,7 +14,7 @@ from analytics.contract.ages import months_of
 from analytics.contract.descriptions import label
 from analytics.contract.references import reference
 from analytics.decisions.comparable import MEASUREMENTS
-from analytics.decisions.quote import Comparable, Finished, Place, Quote, Span
+from analytics.decisions.quote import Comparable, Finished, PricePlace, Quote, Span
 from analytics.errors import LeakbackError
 from analytics.pages.job import ACTION_SAID, drawing
 from analytics.pages.page import (
@@ -161,7 +161,7 @@ def _first(found: Quotes, quote: Quote) -> tuple[Part, ...]:
     return (*unlike, *((Words(_place(found, quote.place), tone="strong"),) if quote.place else ()))
 
 
-def _place(found: Quotes, place: Place) -> str:
+def _place(found: Quotes, place: PricePlace) -> str:
     price = words.number(place.price, 0, found.currency)
     margins = ""
     if place.margin is not None:

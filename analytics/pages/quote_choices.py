@@ -10,7 +10,7 @@ from analytics.charts import words
 from analytics.contract import units
 from analytics.contract.descriptions import label, unit
 from analytics.errors import LeakbackError, UnknownNameError
-from analytics.pages.page import Choice, Entry, Said
+from analytics.pages.page import Choice, Said, TypedNumber
 
 NOT_SAID = "not said"
 HELD = "held"
@@ -31,12 +31,12 @@ ORDER = (
 )  # fmt: skip
 
 
-def choices(done: pl.DataFrame, currency: str) -> tuple[Choice | Entry, ...]:
+def choices(done: pl.DataFrame, currency: str) -> tuple[Choice | TypedNumber, ...]:
     """The inputs in one line; crews and warranties are those of the done cracks, the usual warranty is the default."""
-    return tuple(_choice(name, done) or _entry(name, currency) for name in ORDER)
+    return tuple(_choice(name, done) or _typed_number(name, currency) for name in ORDER)
 
 
-def given(said: Said, inputs: Sequence[Choice | Entry]) -> dict[str, Any]:
+def given(said: Said, inputs: Sequence[Choice | TypedNumber]) -> dict[str, Any]:
     """What was said, by column of ``ASKED``; None where nothing was.
 
     Raises:
@@ -45,10 +45,10 @@ def given(said: Said, inputs: Sequence[Choice | Entry]) -> dict[str, Any]:
     return {each.key: _word(each, said) if isinstance(each, Choice) else _number(each, said) for each in inputs}
 
 
-def _entry(name: str, currency: str) -> Entry:
+def _typed_number(name: str, currency: str) -> TypedNumber:
     column = ASKED[name]
     low, most = (getattr(column, bound, None) for bound in ("min", "max"))
-    return Entry(
+    return TypedNumber(
         name,
         label(name).capitalize(),
         DEFAULTS.get(name),
@@ -86,7 +86,7 @@ def _word(choice: Choice, said: Said) -> Any:  # noqa: ANN401 - a word or a whol
     return int(value) if choice.key == "warranty_months" else value
 
 
-def _number(entry: Entry, said: Said) -> float | None:
+def _number(entry: TypedNumber, said: Said) -> float | None:
     asked = said.get(entry.key, "").strip()
     if not asked:
         return entry.default

@@ -22,13 +22,13 @@ from analytics.pages.page import (
     Document,
     Downloads,
     Drawing,
-    Entry,
     Folded,
     Page,
     Reasons,
     Said,
     Section,
     Table,
+    TypedNumber,
 )
 from analytics.pages.upload import Upload
 
@@ -139,7 +139,7 @@ class _Sight:
             case _:
                 return self._told(part)
 
-    def _choice(self, choice: Choice | Entry | Search) -> Choice | Entry | Search | None:
+    def _choice(self, choice: Choice | TypedNumber | Search) -> Choice | TypedNumber | Search | None:
         if not isinstance(choice, Choice) or self.rights.crews == "judged":
             return choice
         if self.names is not None and choice.key in CREW:

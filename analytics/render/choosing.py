@@ -5,7 +5,7 @@ from functools import singledispatch
 import streamlit as st
 
 from analytics.pages.form import Search
-from analytics.pages.page import Choice, Entry
+from analytics.pages.page import Choice, TypedNumber
 
 
 @singledispatch
@@ -28,7 +28,7 @@ def _(choice: Choice) -> None:
 
 
 @choose.register
-def _(entry: Entry) -> None:
+def _(entry: TypedNumber) -> None:
     """Without its bounds: a box that has some keeps what is out of them to itself, and the page answers as before."""
     shown = entry.shown()
     st.number_input(

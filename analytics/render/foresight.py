@@ -15,7 +15,7 @@ from threading import Condition, Thread
 from time import monotonic
 
 from analytics.pages.form import Search
-from analytics.pages.page import Choice, Entry, Page, Said
+from analytics.pages.page import Choice, Page, Said, TypedNumber
 
 MOST_OPTIONS = 16
 """Who chooses among more is after one of them, not looking around."""
@@ -114,7 +114,7 @@ def next_choices(page: Page, said: Said) -> Iterator[Said]:
     yield from islice((told for told in in_turn if told is not None), MOST_CHANGED)
 
 
-def _changed(choice: Choice | Entry | Search, said: Said) -> Iterator[Said]:
+def _changed(choice: Choice | TypedNumber | Search, said: Said) -> Iterator[Said]:
     if isinstance(choice, Choice) and len(choice.options) <= MOST_OPTIONS:
         others = {key: told for key, told in said.items() if key != choice.key}
         for value, words in choice.options.items():

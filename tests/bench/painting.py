@@ -17,7 +17,7 @@ from rich.console import Console
 from rich.table import Table
 
 from analytics.answers.records import Records
-from analytics.pages.page import Choice, Entry
+from analytics.pages.page import Choice, TypedNumber
 from analytics.pages.questions import PAGES
 from tests.browser.conftest import PATIENCE_MS, arrived, chromium, served, settled
 
@@ -98,7 +98,7 @@ def _changing(page: Page, choices: Sequence[object], look_ms: int) -> Iterator[t
             wanted = (others or [choice.options[choice.default]])[-1] if look_ms else first
             page.get_by_role("combobox", name=choice.label).click()
             page.get_by_role("option", name=wanted, exact=True).click()
-        elif isinstance(choice, Entry) and not look_ms:
+        elif isinstance(choice, TypedNumber) and not look_ms:
             shown = choice.shown()
             another = (shown.default or shown.least or 0) + shown.step
             page.get_by_role("spinbutton", name=shown.label).first.fill(f"{another:g}")

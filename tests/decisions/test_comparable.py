@@ -8,7 +8,7 @@ import polars as pl
 import pytest
 
 from analytics.decisions import comparable
-from analytics.decisions.comparable import Reference, gower, nearest, reference_of, scale_of
+from analytics.decisions.comparable import FinishedCracks, finished_cracks, gower, nearest, ranges_of
 from analytics.decisions.likeness import compare, unlike
 from analytics.demo import world
 from tests.worlds import follow_up
@@ -26,7 +26,7 @@ FLOWER_NUMBERS, FLOWER_WORDS = ("V5", "V6", "V7", "V8"), ("V1", "V2", "V3", "V4"
 
 
 def distances(frame: pl.DataFrame, numbers: tuple[str, ...], words: tuple[str, ...]) -> np.ndarray:
-    points = scale_of(frame, numbers, words).points(frame)
+    points = ranges_of(frame, numbers, words).points(frame)
     return gower(points, points)
 
 
@@ -56,8 +56,8 @@ def done() -> pl.DataFrame:
 
 
 @pytest.fixture(scope="module")
-def reference(done: pl.DataFrame) -> Reference:
-    return reference_of(done)
+def reference(done: pl.DataFrame) -> FinishedCracks:
+    return finished_cracks(done)
 
 
 def by_definition(one: dict[str, Any], other: dict[str, Any], done: pl.DataFrame) -> float:
@@ -73,19 +73,19 @@ def by_definition(one: dict[str, Any], other: dict[str, Any], done: pl.DataFrame
     return float(np.mean(parts))
 
 
-def test_distances_of_cracks_are_the_definition(done: pl.DataFrame, reference: Reference) -> None:
+def test_distances_of_cracks_are_the_definition(done: pl.DataFrame, reference: FinishedCracks) -> None:
     some = done.head(15)
-    found = gower(reference.scale.points(some), reference.points)
+    found = gower(reference.ranges.points(some), reference.points)
     for row, crack in enumerate(some.to_dicts()):
         for place in range(0, reference.cracks.height, 53):
             other = reference.cracks.row(place, named=True)
             assert found[row, place] == pytest.approx(by_definition(crack, other, done), abs=2e-6)
 
 
-def test_the_nearest_are_the_smallest_distances_in_order(done: pl.DataFrame, reference: Reference) -> None:
+def test_the_nearest_are_the_smallest_distances_in_order(done: pl.DataFrame, reference: FinishedCracks) -> None:
     some = done.head(40)
     rows, found = nearest(reference, some)
-    everything = np.sort(gower(reference.scale.points(some), reference.points), axis=1)[:, :10]
+    everything = np.sort(gower(reference.ranges.points(some), reference.points), axis=1)[:, :10]
     assert found == pytest.approx(everything)
     assert (np.diff(found, axis=1) >= 0).all()
     itself = [reference.cracks["crack_id"][row] for row in rows[:, 0].tolist()]
@@ -94,13 +94,13 @@ def test_the_nearest_are_the_smallest_distances_in_order(done: pl.DataFrame, ref
 
 def test_of_equally_near_cracks_the_latest_are_shown(done: pl.DataFrame) -> None:
     days = pl.date_range(date(2025, 1, 1), date(2025, 1, 30), eager=True)
-    same = reference_of(pl.concat([done.head(1)] * 30).with_columns(done_on=days))
+    same = finished_cracks(pl.concat([done.head(1)] * 30).with_columns(done_on=days))
     rows, found = nearest(same, done.head(1))
     assert (found == 0).all()
     assert same.cracks["done_on"].gather(rows[0].tolist()).to_list() == days.sort(descending=True).head(10).to_list()
 
 
-def test_chunks_change_nothing(done: pl.DataFrame, reference: Reference, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_chunks_change_nothing(done: pl.DataFrame, reference: FinishedCracks, monkeypatch: pytest.MonkeyPatch) -> None:
     whole = nearest(reference, done.head(60))
     monkeypatch.setattr(comparable, "CHUNK", 7 * reference.cracks.height)
     parts = nearest(reference, done.head(60))
@@ -112,14 +112,16 @@ def test_the_latest_cracks_are_kept_where_there_are_very_many(
     done: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(comparable, "MOST_RECORDS", 100)
-    kept = reference_of(done).cracks
+    kept = finished_cracks(done).cracks
     assert kept.height == 100
     day = kept["done_on"].min()
     assert isinstance(day, date)
     assert done.filter(pl.col("done_on") > day).height <= 100
 
 
-def test_the_usual_distance_is_the_95th_percentile_of_leave_one_out(done: pl.DataFrame, reference: Reference) -> None:
+def test_the_usual_distance_is_the_95th_percentile_of_leave_one_out(
+    done: pl.DataFrame, reference: FinishedCracks
+) -> None:
     distances = gower(reference.points, reference.points)
     np.fill_diagonal(distances, np.inf)
     assert reference.usual == pytest.approx(np.quantile(distances.min(axis=1), 0.95), rel=0.1)
@@ -128,7 +130,7 @@ def test_the_usual_distance_is_the_95th_percentile_of_leave_one_out(done: pl.Dat
     assert np.mean(found[:, 1] > reference.usual) == pytest.approx(0.05, abs=0.03)
 
 
-def test_a_measurement_outside_what_was_done_is_named(done: pl.DataFrame, reference: Reference) -> None:
+def test_a_measurement_outside_what_was_done_is_named(done: pl.DataFrame, reference: FinishedCracks) -> None:
     inside = done.drop_nulls(["width_mm", "direction"]).head(1)
     odd = pl.concat([inside, inside.with_columns(length_m=pl.lit(40.0)), inside.with_columns(resin=pl.lit("grout"))])
     plain, long, grout = unlike(reference, odd, *nearest(reference, odd))
@@ -141,7 +143,7 @@ def test_a_measurement_outside_what_was_done_is_named(done: pl.DataFrame, refere
     assert grout.measurements == ("resin grout (never done)",)
 
 
-def test_a_crack_far_from_all_others_names_what_parts_it_most(done: pl.DataFrame, reference: Reference) -> None:
+def test_a_crack_far_from_all_others_names_what_parts_it_most(done: pl.DataFrame, reference: FinishedCracks) -> None:
     rare = {"direction": "stepped", "movement": "growing", "access": "tight", "resin": "urethane_foam"}
     widest = done.select(pl.col("width_mm").max()).item()
     odd = done.head(1).with_columns(pl.lit(word).alias(name) for name, word in rare.items())
@@ -152,18 +154,18 @@ def test_a_crack_far_from_all_others_names_what_parts_it_most(done: pl.DataFrame
     assert all("(nearest: " in said for said in found.measurements)
 
 
-def test_what_matches_and_what_differs_is_said(reference: Reference) -> None:
+def test_what_matches_and_what_differs_is_said(reference: FinishedCracks) -> None:
     blank = {"movement": None, "direction": "vertical", "access": "open", "resin": "epoxy", "season": "spring"}
     here = pl.DataFrame([{**blank, "length_m": 2.4, "width_mm": 0.5, "wall_thickness_mm": 200.0, "water": "damp"}])
     there = pl.DataFrame([{**blank, "length_m": 2.5, "width_mm": 2.0, "wall_thickness_mm": 200.0, "water": "dry"}])
-    said = compare(reference.scale, here, there).row(0, named=True)
+    said = compare(reference.ranges, here, there).row(0, named=True)
     assert said["alike"] == "length, wall thickness, direction, access, resin, season"
     assert said["differs"] == "width 0.5 mm, there 2 mm; water damp, there dry"
     assert (said["matching"], said["beside"]) == (6, 8)
 
 
 def test_no_history_has_nothing_comparable(done: pl.DataFrame) -> None:
-    nothing = reference_of(done.clear())
+    nothing = finished_cracks(done.clear())
     rows, distances = nearest(nothing, done.head(2))
     assert rows.shape == distances.shape == (2, 0)
     assert nothing.usual is None

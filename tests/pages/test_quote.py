@@ -14,7 +14,7 @@ from analytics.answers.records import Records
 from analytics.contract import units
 from analytics.pages import quote as page_of
 from analytics.pages import quoted
-from analytics.pages.page import Choice, Downloads, Drawing, Entry, Figures, Page, Reasons, Section, Table, Words
+from analytics.pages.page import Choice, Downloads, Drawing, Figures, Page, Reasons, Section, Table, TypedNumber, Words
 from analytics.pages.quote_choices import ORDER, given
 from analytics.pages.within import every_part
 from analytics.render.terminal import show
@@ -71,7 +71,7 @@ def test_everything_that_may_be_given_can_be_typed(records: Records) -> None:
     page = page_of.build(records, {})
     assert [each.key for each in page.choices] == list(ORDER)
     assert set(ORDER) == set(ASKED)
-    assert all(isinstance(each, Choice | Entry) for each in page.choices)
+    assert all(isinstance(each, Choice | TypedNumber) for each in page.choices)
 
 
 def test_a_changed_input_changes_the_answer_and_agrees_with_the_command(records: Records) -> None:
@@ -140,7 +140,7 @@ def test_what_cannot_be_is_a_sentence_and_the_inputs_stay(
 def test_bounds_are_said_and_taken_in_the_readers_units(records: Records) -> None:
     with units.displayed("us"):
         inputs = page_of.build(records, {}).choices
-        entries = [each for each in inputs if isinstance(each, Entry)]
+        entries = [each for each in inputs if isinstance(each, TypedNumber)]
         assert page_of.build(records, {"length_m": "165"}).answer == f"Length must be from 0.0328 to 164{THIN}ft."
         for bound in ("least", "most"):
             at_it = {each.key: f"{getattr(each.shown(), bound):g}" for each in entries}

@@ -6,7 +6,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from analytics.errors import StoreError
-from analytics.pages.page import Chart, Choice, Document, Download, Downloads, Entry, Page, Question, Said, Table
+from analytics.pages.page import Chart, Choice, Document, Download, Downloads, Page, Question, Said, Table, TypedNumber
 from analytics.render import screen
 from analytics.render.foresight import Foresight
 
@@ -101,7 +101,7 @@ def test_the_address_is_what_the_page_is_built_from(page: Page) -> None:
 
 
 def test_a_number_out_of_bounds_stays_in_its_box_and_reaches_the_page() -> None:
-    entry = Entry("length_m", "Length", 2.4, 0.01, 50.0, "m")
+    entry = TypedNumber("length_m", "Length", 2.4, 0.01, 50.0, "m")
     question = Question("quote", "Quote", lambda said: Page(f"Length {dict(said).get('length_m')}.", choices=(entry,)))
     app = shown(_answer, question, length_m="100")
     assert "Length 100." in html(app)

@@ -9,8 +9,9 @@ from typing import Any, Literal, Self
 
 import dataframely as dy
 import polars as pl
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import ConfigDict, Field, ValidationError, field_validator, model_validator
 
+from analytics.contract.declared import Declared
 from analytics.contract.descriptions import unit as contract_unit
 from analytics.contract.tables import TABLES
 from analytics.errors import MapError
@@ -24,11 +25,7 @@ COUNTER = "#"
 """``{#}`` in a template counts the rows that are otherwise alike: 1, 2, 3 in the order of the sheet."""
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
-
-
-class Origin(_Frozen):
+class Origin(Declared):
     """Where one of our columns comes from: a header of theirs, a template of several, or the same word in every row."""
 
     header: str | None = Field(default=None, description="their header")
@@ -55,8 +52,10 @@ class Origin(_Frozen):
         return [name for name in SLOT.findall(self.template or "") if name != COUNTER]
 
 
-class Block(_Frozen):
+class Block(Declared):
     """Rows of one of our tables, from the sheets that ``from`` names (``*`` stands for anything)."""
+
+    model_config = ConfigDict(populate_by_name=True)
 
     sheets: tuple[str, ...] = Field(default=(), alias="from")
     fill_down: tuple[str, ...] = ()
@@ -75,7 +74,7 @@ class Block(_Frozen):
         return {name: {"header": origin} if isinstance(origin, str) else origin for name, origin in given.items()}
 
 
-class ColumnMap(_Frozen):
+class ColumnMap(Declared):
     """One source's map: what holds for all of it, and its blocks, by our table."""
 
     version: Literal[1]

@@ -1,0 +1,9 @@
+"""The base of what is read from a file: the rules, the policy, a column map."""
+
+from pydantic import BaseModel, ConfigDict
+
+
+class Declared(BaseModel):
+    """What is declared and nothing else, and the same from when it was read on."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
