@@ -10,9 +10,10 @@ from analytics import risk
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.charts import words
+from analytics.contract.bounds import require_level, require_months
 from analytics.contract.dimensions import Dimension, dimension
 from analytics.contract.rows import Rows
-from analytics.errors import LeakbackError, TooFewError, UnknownNameError
+from analytics.errors import TooFewError, UnknownNameError
 from analytics.risk import Compared, HazardModel, Strata
 from analytics.stats.survival import LEAST_WATCHED, LogRank
 
@@ -21,7 +22,6 @@ STRATA = {"resin": ("water",), "season": ("water", "resin")}
 WITH = {"resin": "with", "season": "in"}
 MET = {"resin": "goes to", "season": "finds"}
 ABOUT_ALIKE = 1.05
-LONGEST_MONTHS = 1200
 NO_KIND = f"no kind of crack got each often enough, {LEAST_WATCHED} times: one goes to these cracks, another to those"
 NOTHING = "there is nothing to compare: all finished cracks were done the same way"
 EVERY_CRACK = "crack_id"
@@ -113,10 +113,8 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
     if name not in STRATA:
         kind = "comparison"
         raise UnknownNameError(kind, name, STRATA)
-    if not 0 < months <= LONGEST_MONTHS:
-        raise LeakbackError(f"--months {months}: give a number of months from 1 to {LONGEST_MONTHS}")
-    if not 0 < level < 1:
-        raise LeakbackError(f"--level {level:g}: give a level between 0 and 1, such as 0.95")
+    require_months(months)
+    require_level(level)
     by = dimension(name)
     strata = _strata(records, name)
     model, said = _model(records, strata)

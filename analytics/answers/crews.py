@@ -12,15 +12,15 @@ from analytics import crews as profiling
 from analytics import risk
 from analytics.answers import crew_sentences as said_of
 from analytics.answers.crew_months import Alike, monthly
-from analytics.answers.measuring import LONGEST_MONTHS
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract.ages import horizon_days
+from analytics.contract.bounds import require_months
 from analytics.contract.rows import Rows
 from analytics.crews import Effects, Habits, Profile
 from analytics.crews.limits import TAILS
-from analytics.errors import LeakbackError, TooFewError
+from analytics.errors import TooFewError
 from analytics.risk import FEATURES, HazardModel, Penalties
 from analytics.risk.crossfit import CrossFit, cross_fit
 from analytics.risk.predict import log_by_age, log_by_facts
@@ -110,8 +110,7 @@ def crews(records: Records, *, months: int = 24) -> Crews:
     Raises:
         LeakbackError: for a number of months that makes no sense.
     """
-    if not 0 < months <= LONGEST_MONTHS:
-        raise LeakbackError(f"--months {months}: give a number of months from 1 to {LONGEST_MONTHS}")
+    require_months(months)
     follow_up = records.ask("follow_up")
     modelled = current(records)
     if modelled.model is None or records.as_of is None:

@@ -10,6 +10,7 @@ from analytics import risk
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.contract.bounds import require_level, require_months
 from analytics.contract.rows import Rows
 from analytics.decisions.costs import Rates, leak_back_cost, warranty_days
 from analytics.decisions.lapsing import measured_since
@@ -57,7 +58,13 @@ class Flags:
 
 @remembered
 def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
-    """Triage every planned crack, by the rules alone where there is too little history for risks."""
+    """Triage every planned crack, by the rules alone where there is too little history for risks.
+
+    Raises:
+        LeakbackError: for months or a level that are none, whether or not there are risks.
+    """
+    require_months(months)
+    require_level(level)
     planned = records.ask("planned_cracks")
     modelled = current(records)
     found = flag(records, planned, modelled.model, _prep_value(records), months=months, level=level)

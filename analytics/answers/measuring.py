@@ -4,12 +4,11 @@ from collections.abc import Mapping, Sequence
 
 from analytics import metrics
 from analytics.answers.records import Records
+from analytics.contract.bounds import require_months
 from analytics.contract.dimensions import Dimension, dimension, dimensions
 from analytics.contract.rows import Rows
 from analytics.errors import LeakbackError
 from analytics.metrics import Measured
-
-LONGEST_MONTHS = 1200
 
 
 def measure(
@@ -22,8 +21,7 @@ def measure(
     only: Mapping[str, str] | None = None,
 ) -> Measured:
     """The metric called ``metric`` by the groupings called ``by``; UnknownNameError for a name that is not known."""
-    if not 0 < months <= LONGEST_MONTHS:
-        raise LeakbackError(f"--months {months}: give a number of months from 1 to {LONGEST_MONTHS}")
+    require_months(months)
     if len(set(by)) < len(by):
         raise LeakbackError(f"--by {','.join(by)}: name each grouping once")
     narrowed: dict[Dimension, str] = {dimension(key): value for key, value in (only or {}).items()}

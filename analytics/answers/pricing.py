@@ -14,6 +14,7 @@ from analytics.answers import experience, flagging
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract.ages import horizon_days
+from analytics.contract.bounds import require_months
 from analytics.contract.dimensions import Dimension, dimensions
 from analytics.contract.policy import Prices
 from analytics.contract.rows import Rows
@@ -128,8 +129,7 @@ def cost_of(records: Records, done: pl.DataFrame) -> tuple[float, int]:
 @remembered
 def basis(records: Records, months: int) -> BookBasis:
     """The done cracks of the last ``months`` whose cost is known, and what prices rest on."""
-    if months <= 0:
-        raise LeakbackError(f"--months {months}: give a number of months above 0")
+    require_months(months)
     known = experience.basis(records)
     done = records.ask("follow_up")
     if records.as_of is not None:

@@ -13,12 +13,12 @@ from analytics.answers import experience, flagging
 from analytics.answers.quote_input import CracksToQuote, planned
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.contract.bounds import require_level, require_months
 from analytics.contract.rows import Rows
 from analytics.decisions.costs import NO_MARGIN, NO_SEAL, to_cent
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.quote import Comparable, JobQuote, Price, Quote
 from analytics.decisions.quote_check import alike, check, check_jobs
-from analytics.errors import LeakbackError
 
 LEVEL = 0.8
 MONTHS = 24
@@ -75,9 +75,9 @@ def quote_job(records: Records, job_id: str, *, level: float = LEVEL, months: in
 
 
 def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
-    """A quote for each crack asked for; LeakbackError for a level that is none."""
-    if not 0 < level < 1:
-        raise LeakbackError(f"level is {level:g}: it must lie between 0 and 1, such as {LEVEL}")
+    """A quote for each crack asked for; LeakbackError for months or a level that are none."""
+    require_months(months)
+    require_level(level)
     basis, prices = experience.basis(records), records.policy.prices
     prep = PrepValue.of(records.policy, basis.rates, basis.leak_back)
     with ThreadPoolExecutor(max_workers=1) as beside:  # distances are array work, flags are not

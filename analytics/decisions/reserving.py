@@ -12,8 +12,9 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from analytics.contract.bounds import require_level
 from analytics.decisions.quarters import PERIOD, periods, quarter_ends
-from analytics.errors import LeakbackError, TooFewError
+from analytics.errors import TooFewError
 from analytics.risk import Ahead, Foreseen, HazardModel
 
 Array = NDArray[np.float64]
@@ -90,8 +91,7 @@ class Outlook:
 
     def at(self, level: float) -> Reserve:
         """The reserve at one level; LeakbackError for a level that is none."""
-        if not 0 < level < 1:
-            raise LeakbackError(f"a level of {level} is no level: give one between 0 and 1, such as 0.9.")
+        require_level(level)
         (total,) = self.whole.ranges(level).to_dicts()
         known = total["expected_cost"] is not None
         return Reserve(

@@ -88,8 +88,8 @@ def test_the_answer_is_plain_data(resins: Comparison) -> None:
     ("name", "changes", "says"),
     [
         ("crew", {}, "unknown comparison 'crew'"),
-        ("resin", {"months": 0}, "--months 0"),
-        ("resin", {"level": 1.0}, "--level 1"),
+        ("resin", {"months": 0}, "months are 0"),
+        ("resin", {"level": 1.0}, "level is 1"),
     ],
 )
 def test_what_cannot_be_asked_is_one_clear_line(

@@ -183,7 +183,7 @@ def test_only_work_of_the_months_asked_for_counts(demo: Records) -> None:
 
 
 def test_what_cannot_be_asked_is_refused(demo: Records) -> None:
-    with pytest.raises(LeakbackError, match="above 0"):
+    with pytest.raises(LeakbackError, match="between 1 and 1200"):
         prices(demo, months=0)
     with pytest.raises(UnknownNameError, match="unknown grouping"):
         prices(demo, ["colour"])

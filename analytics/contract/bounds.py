@@ -1,0 +1,17 @@
+"""What an estimate may be asked for: the months it looks over, the level of its intervals."""
+
+from analytics.errors import LeakbackError
+
+LONGEST_MONTHS = 1200
+
+
+def require_months(months: int) -> None:
+    """LeakbackError in one sentence for months that no crack is looked at over."""
+    if not 0 < months <= LONGEST_MONTHS:
+        raise LeakbackError(f"months are {months}: they must lie between 1 and {LONGEST_MONTHS}, such as 24")
+
+
+def require_level(level: float) -> None:
+    """LeakbackError in one sentence for a level that no interval has."""
+    if not 0 < level < 1:
+        raise LeakbackError(f"level is {level:g}: it must lie between 0 and 1, such as 0.95")
