@@ -1,6 +1,5 @@
 """Keeping the records safe: backups, restoring, checking, upgrading, and their history."""
 
-import json
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
@@ -14,13 +13,14 @@ from analytics.contract.rows import Rows
 from analytics.errors import StoreError
 from analytics.intake import Keyring, private_path
 from analytics.store import Store
-from analytics.store.auditing import START, UNREADABLE
+from analytics.store.auditing import START
 from analytics.store.backing_up import automatic, back_up
 from analytics.store.checking import Checked, Fault
 from analytics.store.checking import check as check_store
 from analytics.store.migrating import upgrade as bring_up
 from analytics.store.restoring import last_sound
 from analytics.store.restoring import restore as put_back
+from analytics.store.told import told
 
 
 @dataclass(frozen=True)
@@ -103,16 +103,8 @@ class History:
 
     def answer(self) -> dict[str, object]:
         """The contract's answer."""
-        rows = (row | {"details": _details(row["details"])} for row in self.trail.to_dicts())
+        rows = (row | {"details": told(row["what"], row["details"])} for row in self.trail.to_dicts())
         return {"head": self.head, "rows": Rows(rows, self.trail.columns), "loads": self.loads.to_dicts()}
-
-
-def _details(text: str) -> object:
-    """What an entry of the trail tells; None where it cannot be read."""
-    try:
-        return json.loads(text)
-    except UNREADABLE:
-        return None
 
 
 def backup(store: Path, target: Path) -> BackedUp:

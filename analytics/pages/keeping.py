@@ -1,6 +1,5 @@
 """Backups, checks and the history of the records, as pages."""
 
-import json
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -11,8 +10,8 @@ from analytics.answers.keeping import BackedUp, History, Inspected, Restored, Up
 from analytics.charts import words
 from analytics.pages import loads
 from analytics.pages.page import Column, Page, Table, Words
-from analytics.store.auditing import UNREADABLE
 from analytics.store.checking import Checked
+from analytics.store.told import told
 
 SHORT_HASH = 12
 PRIVATE_FILE_MISSING = (
@@ -116,11 +115,11 @@ def _holds(found: Checked) -> str:
 
 def _said(entry: Mapping[str, Any]) -> str:
     what = str(entry["what"])
-    say = _SAYINGS.get(what)
-    try:
-        return say(entry["load"], json.loads(entry["details"])) if say else what
-    except UNREADABLE:
+    details = told(what, entry["details"])
+    if details is None:
         return f"{what}: what it tells cannot be read"
+    say = _SAYINGS.get(what)
+    return say(entry["load"], details) if say else what
 
 
 def _load_said(load: int | None, details: Mapping[str, Any]) -> str:

@@ -13,12 +13,12 @@ from typing import Any, NamedTuple
 
 import duckdb
 
+from analytics.store.told import told
+
 START = "0" * 64
 """What the first entry follows."""
 NO_CHANGE_OF_RECORDS = ("fit", "policy", "scenario")
 """What leaves the records as they are; every other entry begins a new state of them."""
-UNREADABLE = (AttributeError, KeyError, TypeError, ValueError, RecursionError)
-"""What reading an entry's details may raise where they are not as they were written."""
 ENTRIES_SQL = "select number, acted_at, what, load, by_whom, details, previous, hash from audit order by number"
 STATE_SQL = (
     f"select hash from audit where what not in {NO_CHANGE_OF_RECORDS!r} order by number desc limit 1"  # names above
@@ -111,10 +111,8 @@ def broken_links(trail: Sequence[Entry]) -> Iterator[str]:
 def _last_policy(connection: duckdb.DuckDBPyConnection) -> str | None:
     query = "select details from audit where what = 'policy' order by number desc limit 1"
     found = connection.execute(query).fetchall()
-    try:
-        return json.loads(found[0][0])["sha256"] if found else None
-    except UNREADABLE:  # a trail that was changed: the policy is told anew
-        return None
+    last = told("policy", found[0][0]) if found else None
+    return last["sha256"] if last else None  # of a trail that was changed, the policy is told anew
 
 
 def _add(

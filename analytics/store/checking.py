@@ -1,6 +1,5 @@
 """Whether a store holds what was written to it: its tables, keys, references, sums, ledger and audit trail."""
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -17,6 +16,7 @@ from analytics.store.engine import first_line
 from analytics.store.ledger import ledger
 from analytics.store.schema import VERSION, store_sql
 from analytics.store.summing import rows_sum_sql
+from analytics.store.told import told
 
 REFERENCES = (
     ("cracks", "job_id", "jobs"),
@@ -28,7 +28,8 @@ SHAPE_SQL = "select table_name, column_name, data_type from information_schema.c
 VIEWS_SQL = "select view_name, sql from duckdb_views() where not internal order by 1"
 
 Books = dict[int, dict[str, Any] | None]
-Told = Sequence[tuple[Entry, dict[str, Any] | None]]
+Trail = Sequence[tuple[Entry, dict[str, Any] | None]]
+"""Entries with what each tells."""
 
 
 @dataclass(frozen=True)
@@ -73,22 +74,22 @@ def check(store: Store) -> Checked:
 
 
 def _checked(connection: duckdb.DuckDBPyConnection) -> Checked:
-    trail = auditing.entries(connection)
-    told = [(entry, _details(entry)) for entry in trail]
+    entries = auditing.entries(connection)
+    trail = [(entry, told(entry.what, entry.details)) for entry in entries]
     batches = [batch for (batch,) in connection.execute("select batch from loads order by batch").fetchall()]
     faults = [
         *_shape(connection),
         *(fault for name in TABLES for fault in _keys(connection, name)),
         *(fault for reference in REFERENCES for fault in _reference(connection, *reference)),
         *(fault for name in TABLES for fault in _rows(connection, name)),
-        *_loads(connection, batches, _books(told)),
-        *_models(connection, told),
-        *_unreadable(told),
-        *(Fault("audit", said) for said in auditing.broken_links(trail)),
+        *_loads(connection, batches, _books(trail)),
+        *_models(connection, trail),
+        *_unreadable(trail),
+        *(Fault("audit", said) for said in auditing.broken_links(entries)),
     ]
     rows = {name: connection.execute(f"select count(*) from {name}").fetchall()[0][0] for name in TABLES}
-    head = trail[-1].hash if trail else auditing.START
-    return Checked(tuple(faults), VERSION, len(batches), rows, len(trail), head)
+    head = entries[-1].hash if entries else auditing.START
+    return Checked(tuple(faults), VERSION, len(batches), rows, len(entries), head)
 
 
 def _shape(connection: duckdb.DuckDBPyConnection) -> Iterator[Fault]:
@@ -144,23 +145,13 @@ def _rows(connection: duckdb.DuckDBPyConnection, name: str) -> Iterator[Fault]:
                 yield Fault("sums", f"rows of {name} that load {batch} {verb} are not as they were written")
 
 
-def _details(entry: Entry) -> dict[str, Any] | None:
-    """What an entry of the audit trail tells; None where it is not as it was written."""
-    try:
-        details = json.loads(entry.details)
-        loads = {int(batch): dict(kept) for batch, kept in details.get("loads", {}).items()}
-        return {**details, "loads": loads, "models": list(details.get("models", []))}
-    except auditing.UNREADABLE:
-        return None
-
-
-def _unreadable(trail: Told) -> Iterator[Fault]:
+def _unreadable(trail: Trail) -> Iterator[Fault]:
     for entry, details in trail:
         if details is None:
             yield Fault("audit", f"what entry {entry.number} of the audit trail ({entry.what}) tells cannot be read")
 
 
-def _books(trail: Told) -> Books:
+def _books(trail: Trail) -> Books:
     """The loads that must be there, with their ledgers, by the audit trail; None for one that cannot be read."""
     books: Books = {}
     for entry, details in trail:
@@ -169,7 +160,7 @@ def _books(trail: Told) -> Books:
         elif entry.what == "undo" and entry.load is not None:
             books.pop(entry.load, None)
         elif entry.what == "upgrade" and details is not None:
-            books = details["loads"]
+            books = {int(batch): kept for batch, kept in details["loads"].items()}
     return books
 
 
@@ -180,18 +171,19 @@ def _loads(connection: duckdb.DuckDBPyConnection, batches: Sequence[int], books:
     for batch in batches:
         if batch not in books:
             yield Fault("ledger", f"load {batch} is in the store and not in the audit trail")
-        elif (told := books[batch]) is not None and not ledger(connection, batch).items() <= told.items():
+        elif (kept := books[batch]) is not None and not ledger(connection, batch).items() <= kept.items():
             yield Fault("ledger", f"what load {batch} wrote down about itself was changed")
     uneven = 'select 1 from load_tables where "read" <> loaded + unchanged + rejected'
     if _count(connection, uneven):
         yield Fault("ledger", "a load read more or fewer rows than it loaded, left and rejected")
 
 
-def _models(connection: duckdb.DuckDBPyConnection, trail: Told) -> Iterator[Fault]:
-    told = [details for _, details in trail if details is not None]
-    known = [sha for details in told for sha in [details.get("model_sha256"), *details["models"]]]
+def _models(connection: duckdb.DuckDBPyConnection, trail: Trail) -> Iterator[Fault]:
+    readable = [(entry.what, details) for entry, details in trail if details is not None]
+    fitted = [details["model_sha256"] for what, details in readable if what == "fit"]
+    held = [sha256 for what, details in readable if what == "upgrade" for sha256 in details["models"]]
     for number, sha256 in connection.execute("select model, sha256(document) from models order by model").fetchall():
-        if sha256 not in known:
+        if sha256 not in fitted + held:
             yield Fault("models", f"risk model {number} is not the one that was fitted")
 
 
