@@ -80,17 +80,3 @@ def css_variables() -> str:
 def series_colours(mode: Mode) -> list[str]:
     """The charts' categorical colours in the order of SERIES."""
     return [COLOURS[role].on(mode) for role in SERIES]
-
-
-def theme(mode: Mode) -> dict[str, str | list[str]]:
-    """What the screen's theme must say for ``mode``, by its own key names."""
-    roles = {
-        "primaryColor": "accent",
-        "backgroundColor": "page",
-        "secondaryBackgroundColor": "panel",
-        "textColor": "ink",
-        "linkColor": "accent",
-        "borderColor": "line",
-    }
-    colours: dict[str, str | list[str]] = {key: COLOURS[role].on(mode) for key, role in roles.items()}
-    return {**colours, "chartCategoricalColors": series_colours(mode)}

@@ -11,16 +11,6 @@ from analytics.contract.places import shipped
 from analytics.errors import UnknownNameError
 
 FILE = "shared/references.toml"
-MARKS = MappingProxyType(
-    {
-        "S": "read in the source's own text",
-        "Q": "read where another text quotes it",
-        "M": "from memory",
-        "P": "common practice of the trade, no published source",
-        "C": "arithmetic",
-    }
-)
-"""How sure a reference is, by its mark."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +18,8 @@ class Reference:
     """One value, or one line without a value, and where it comes from.
 
     ``value`` holds a number, several numbers (lowest and highest, unless ``says`` names them), or None; in ``unit``.
+    ``mark`` tells how sure it is: S read in the source's own text, Q read where another text quotes it, M from memory,
+    P common practice of the trade without a published source, C arithmetic.
     """
 
     key: str

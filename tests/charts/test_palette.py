@@ -4,13 +4,22 @@ from typing import get_args
 
 import pytest
 
-from analytics.charts.palette import ACTION_MARKS, COLOURS, SERIES, Mode, css_variables, theme
+from analytics.charts.palette import ACTION_MARKS, COLOURS, SERIES, Mode, css_variables, series_colours
 from analytics.contract.places import shipped
 from analytics.contract.rules import ACTIONS, DO_NOT_INJECT
 
 TEXT_ROLES = sorted(set(COLOURS) - {"page", "panel", "line", "wall"})
 LEAST_CONTRAST = 5.0
 MODES: tuple[Mode, ...] = get_args(Mode)
+THEME_ROLES = {
+    "primaryColor": "accent",
+    "backgroundColor": "page",
+    "secondaryBackgroundColor": "panel",
+    "textColor": "ink",
+    "linkColor": "accent",
+    "borderColor": "line",
+}
+"""The role of each colour of the screen's theme, by the theme's own key."""
 
 
 def luminance(colour: str) -> float:
@@ -42,7 +51,8 @@ def test_drawing_text_stands_out_from_the_wall(mode: Mode) -> None:
 @pytest.mark.parametrize("mode", MODES)
 def test_the_screens_theme_is_the_palette(mode: Mode) -> None:
     config = tomllib.loads(shipped(".streamlit/config.toml").read_text(encoding="utf-8"))
-    assert config["theme"][mode] == theme(mode)
+    colours = {key: COLOURS[role].on(mode) for key, role in THEME_ROLES.items()}
+    assert config["theme"][mode] == {**colours, "chartCategoricalColors": series_colours(mode)}
 
 
 def test_the_screen_stays_on_this_computer_and_sends_nothing() -> None:

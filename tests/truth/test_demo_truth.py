@@ -14,11 +14,10 @@ from analytics import metrics, risk
 from analytics.answers import comparing
 from analytics.answers.records import Records
 from analytics.contract.dimensions import dimensions
-from analytics.contract.seasons import season_expr
 from analytics.demo import TRUTH, World, true_risk, world
 from analytics.demo.business import SEED
 from analytics.demo.days import AS_OF
-from tests.worlds import follow_up
+from tests.worlds import follow_up, season_of
 
 WORLDS = int(os.environ.get("LEAKBACK_WORLDS", "3"))
 MANY = 50
@@ -85,7 +84,7 @@ def test_the_demo_s_own_effects_hold_the_truth(effects: pl.DataFrame) -> None:
 def test_the_demo_s_rates_by_resin_and_season_hold_the_truth(demo: World, records: Records) -> None:
     by = ["resin", "season"]
     rates = metrics.measure(records.ask, metrics.metric("leak_back_rate"), dimensions(by), months=24).rows
-    cracks = demo.cracks.with_columns(season=season_expr("done_on"), true=pl.Series(true_risk(demo.cracks, 24)))
+    cracks = demo.cracks.with_columns(season=season_of("done_on"), true=pl.Series(true_risk(demo.cracks, 24)))
     both = rates.join(cracks.group_by(by).agg(pl.col("true").mean()), on=by)
     assert both.height == 8
     assert both.filter(pl.col("true").is_between("low", "high")).height >= 7, both

@@ -11,9 +11,9 @@ import pytest
 
 from analytics import metrics
 from analytics.contract.dimensions import dimensions
-from analytics.contract.seasons import season_expr
 from analytics.demo import World, true_risk, world
 from tests.truth.stores import records_of
+from tests.worlds import season_of
 
 WORLDS = int(os.environ.get("LEAKBACK_WORLDS", "8"))
 ENOUGH = 50
@@ -25,7 +25,7 @@ RATE = metrics.metric("leak_back_rate")
 def true_rates(invented: World) -> pl.DataFrame:
     """The mean true chance of leaking back within 24 months, by resin and season: resin, season, true."""
     cracks = invented.cracks.with_columns(
-        season=season_expr("done_on"), risk=pl.Series(true_risk(invented.cracks, MONTHS))
+        season=season_of("done_on"), risk=pl.Series(true_risk(invented.cracks, MONTHS))
     )
     return cracks.group_by(BY).agg(true=pl.col("risk").mean())
 
