@@ -27,7 +27,8 @@ ACTS: Mapping[Act, str] = {
 }
 """Everything that changes the store, in words that follow "may not"."""
 
-CREWS_PAGE = "crews"
+CREWS_PAGE, RECORD_PAGE = "crews", "record"
+"""Pages by their path in the address, which the layers above name too: one judges crews, one shows a job's rows."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ RIGHTS: Mapping[Role, Rights] = {
     "viewer": Rights(
         "reads, changes nothing, and is never told which crew did what; no crews, no records by row",
         frozenset(),
-        frozenset({CREWS_PAGE, "record", "load", "records"}),
+        frozenset({CREWS_PAGE, RECORD_PAGE, "load", "records"}),
         "unnamed",
     ),
 }

@@ -8,6 +8,7 @@ from analytics import metrics
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.dimensions import dimension
+from analytics.contract.roles import RECORD_PAGE
 from analytics.pages.leak_backs import RATE, rates_by
 from analytics.pages.measured import digits, unit
 from analytics.pages.page import Column, Figure, Figures, Section, Table, Words
@@ -65,7 +66,7 @@ def leaked(records: Records, crew_id: str) -> tuple[Section, ...]:
     mine = (pl.col("crew_id") == crew_id) & pl.col("leaked_back")
     found = records.ask("follow_up").filter(mine).sort("done_on", "crack_id", descending=[True, False])
     columns = (
-        Column("job_id", "job", link="record"),
+        Column("job_id", "job", link=RECORD_PAGE),
         Column("crack_id", "crack"),
         Column("done_on", "done"),
         Column("watched_days", "leaked back after", kind="number", unit="days", digits=0),

@@ -11,12 +11,13 @@ from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.charts.funnel import funnel
 from analytics.charts.runs import crew_runs
+from analytics.contract.roles import CREWS_PAGE
 from analytics.crews import FEWEST_FOR_SPREAD
 from analytics.pages import crew, crew_work
 from analytics.pages.leak_backs import MONTHS
 from analytics.pages.page import Chart, Column, Page, Part, ReasonLine, Reasons, Said, Section, Table, Words
 
-PATH = "crews"
+PATH = CREWS_PAGE
 FAIR = (
     "Each crew is held against the other crews' work on cracks like the ones it was given: the same water, width, "
     "season and wall. The yardstick is the company's average, not perfection; a crew that stands out moves that "

@@ -6,6 +6,7 @@ from analytics.answers.loading import rejects, warnings
 from analytics.answers.records import Records
 from analytics.answers.templates import data_dictionary
 from analytics.charts import words
+from analytics.contract.roles import RECORD_PAGE
 from analytics.pages import rejected, warned
 from analytics.pages.keeping import KEEP_THE_LAST_HASH, trail
 from analytics.pages.page import Choice, Column, Page, Said, Section, Table, Words
@@ -66,7 +67,7 @@ def _held(held: pl.DataFrame) -> Table:
 def _placed(placed: pl.DataFrame) -> Table:
     columns = (
         Column("callback_id", "callback"),
-        Column("job_id", "job", link="record"),
+        Column("job_id", "job", link=RECORD_PAGE),
         Column("crack_id", "counted on crack"),
         Column("reported_on", "reported"),
     )

@@ -27,7 +27,7 @@ PAGES: Mapping[str, tuple[str, Build]] = {
     upcoming.PATH: ("Upcoming jobs", upcoming.build),
     quote.PATH: (quote.TITLE, quote.build),
     "leak-backs": ("Leak-backs", leak_backs.build),
-    "crews": ("Crews", crews.build),
+    crews.PATH: ("Crews", crews.build),
     prices.PATH: (prices.TITLE, prices.build),
     reserve.PATH: (reserve.TITLE, reserve.build),
     take_ratio.PATH: (take_ratio.TITLE, take_ratio.build),

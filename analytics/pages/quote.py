@@ -13,6 +13,7 @@ from analytics.charts import words
 from analytics.contract.ages import months_of
 from analytics.contract.descriptions import label
 from analytics.contract.references import reference
+from analytics.contract.roles import RECORD_PAGE
 from analytics.decisions.comparable import MEASUREMENTS
 from analytics.decisions.quote import Comparable, Finished, PricePlace, Quote, Span
 from analytics.errors import LeakbackError
@@ -254,7 +255,7 @@ def _comparable(found: Quotes, quote: Quote) -> Table:
         | dict.fromkeys(("litres", "minutes", "price", "here"), pl.Float64),
     )
     columns = (
-        Column("job_id", "job", link="record"),
+        Column("job_id", "job", link=RECORD_PAGE),
         Column("crack_id", "crack"),
         Column("why", "alike in"),
         Column("litres", "resin", kind="number", unit="L", digits=2),

@@ -10,13 +10,14 @@ from analytics.answers.job_rows import JobRows
 from analytics.answers.last_entry import last_entry, take_back
 from analytics.answers.records import Records
 from analytics.charts import words
+from analytics.contract.roles import RECORD_PAGE
 from analytics.pages import call_forms, done_job, job_forms, upcoming
 from analytics.pages.crack_forms import crack_forms
 from analytics.pages.form import Form, Search, Typed
 from analytics.pages.job import ACTION_SAID, reasons
 from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
 
-PATH = "record"
+PATH = RECORD_PAGE
 TITLE = "Write down"
 JOB = Search("job_id", "Job number")
 MOST_CRACKS = 8

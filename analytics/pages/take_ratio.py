@@ -8,6 +8,7 @@ from analytics.answers.records import Records
 from analytics.answers.take_watching import Watched, watch_take
 from analytics.charts import words
 from analytics.charts.dots import labelled_dots
+from analytics.contract.roles import RECORD_PAGE
 from analytics.decisions.take_ratio import Excess, TakeWatch
 from analytics.pages.page import Chart, Column, Page, Part, Said, Table
 
@@ -86,7 +87,7 @@ def _label(each: Excess) -> str:
 
 def _table(watch: TakeWatch) -> Table:
     columns = (
-        Column("job_id", "job", under="crew_id", link="record"),
+        Column("job_id", "job", under="crew_id", link=RECORD_PAGE),
         Column("crack_id", "crack"),
         Column("litres", "used", kind="number", unit="L", digits=2),
         Column("explained", "explained", kind="number", unit="L", digits=2, help="the middle of what such cracks take"),
