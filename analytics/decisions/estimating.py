@@ -15,6 +15,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract.tables import ACCESSES, RESINS, WATERS
+from analytics.decisions.taking_off import with_spacing
 from analytics.errors import TooFewError
 from analytics.stats.conformal import conformal_quantile, smearing
 from analytics.stats.intervals import tail
@@ -30,12 +31,10 @@ wanders by more than 8 points either way)."""
 FEWEST_GROUP_JOBS = 100
 """A resin is calibrated by itself from this many calibrating jobs on; with fewer, together with the others."""
 CALIBRATING_SHARE = 0.25
-_LOGS = {
-    "void": void_litres_expr(),
-    "length": pl.col("length_m"),
-    "width": pl.col("width_mm"),
-    "ports": port_count_expr().cast(pl.Float64),
-}
+FEWEST_TELLING = 5
+"""A word or a blank on fewer cracks, or on all but fewer, has no effect of its own: what all share is in the level, and
+would be taken for what sets the next crack apart."""
+_MEASURED = ("length_m", "width_mm", "wall_thickness_mm")
 _CHOICES = {"water": WATERS, "access": ACCESSES, "resin": RESINS}
 _NEEDED: Mapping[Quantity, tuple[str, ...]] = {"resin_litres": ("void", "resin"), "labour_minutes": ("length",)}
 
@@ -133,7 +132,7 @@ def estimate_jobs(model: WorkModel, cracks: pl.DataFrame, level: float = 0.8) ->
 
 def can_tell(quantity: Quantity, cracks: pl.DataFrame) -> NDArray[np.bool_]:
     """Whether each crack has what the quantity cannot be told without."""
-    facts = cracks.select(void=_LOGS["void"], length="length_m", resin="resin")
+    facts = cracks.select(void=void_litres_expr(), length="length_m", resin="resin")
     told: NDArray[np.bool_] = (
         facts.select(pl.all_horizontal(pl.col(_NEEDED[quantity]).is_not_null())).to_series().to_numpy()
     )
@@ -162,30 +161,55 @@ def logs(quantity: Quantity, cracks: pl.DataFrame) -> Floats:
 
 def mean_logs(cracks: pl.DataFrame) -> dict[str, float]:
     """Mean log of each measurement, over the cracks that have it."""
-    row = cracks.select(expression.log().mean().alias(name) for name, expression in _LOGS.items()).row(0, named=True)
+    row = cracks.select(pl.col(_MEASURED).log().mean()).row(0, named=True)
     return {name: float(value or 0.0) for name, value in row.items()}
 
 
 def design(cracks: pl.DataFrame, means: Mapping[str, float]) -> Floats:
-    """The regression's columns, crews aside: a level, the logs, what is blank, and a column a word but each first."""
-    columns = [pl.lit(1.0).alias("level")]
-    for name, expression in _LOGS.items():
-        columns += [expression.log().fill_null(means[name]).alias(name), expression.is_null().alias(f"no_{name}")]
-    for name, values in _CHOICES.items():
-        said = pl.col(name).cast(pl.String)
-        columns += [said.eq_missing(pl.lit(value)).alias(f"{name}_{value}") for value in values[1:]]
-        columns += [said.is_null().alias(f"no_{name}")]
-    return cracks.select(column.cast(pl.Float64) for column in columns).to_numpy()
+    """The regression's columns, crews aside: a level, the logs, what is blank, and a column a word but each first.
+
+    The logs of length, width and thickness are also that of the void. A measurement that is blank counts at its mean,
+    and where no port spacing is recorded the usual one counts, of finished cracks as of planned ones.
+    """
+    blank = [pl.col(name).is_null().alias(f"no_{name}") for name in _MEASURED]
+    said = [pl.col(name).cast(pl.String) for name in _CHOICES]
+    words = [
+        word
+        for column, (name, values) in zip(said, _CHOICES.items(), strict=True)
+        for word in (
+            *(column.eq_missing(pl.lit(value)).alias(f"{name}_{value}") for value in values[1:]),
+            column.is_null().alias(f"no_{name}"),
+        )
+    ]
+    filled = cracks.with_columns(pl.col(name).fill_null(float(np.exp(means[name]))) for name in _MEASURED)
+    logs = [pl.col(_MEASURED).log(), port_count_expr().cast(pl.Float64).log().alias("ports")]
+    told = with_spacing(filled).select(pl.lit(1.0).alias("level"), *logs), cracks.select(*blank, *words)
+    return pl.concat(told, how="horizontal").cast(pl.Float64).to_numpy()
+
+
+def _telling(x: Floats) -> NDArray[np.bool_]:
+    """Which columns of the design have an effect of their own: the level, what varies, words on enough cracks."""
+    yes = (x == 1).sum(axis=0)
+    yes_no = ((x == 0) | (x == 1)).all(axis=0)
+    tells: NDArray[np.bool_] = np.where(
+        yes_no, np.minimum(yes, len(x) - yes) >= FEWEST_TELLING, (x != x[:1]).any(axis=0)
+    )
+    tells[0] = True
+    return tells
 
 
 def fit_with_crews(x: Floats, y: Floats, crew_ids: pl.Series) -> tuple[LeastSquares, dict[str, float]]:
     """The fit, and each crew's log effect shrunk by how much crews differ (best linear unbiased prediction).
 
     The variance between crews is by moments (analysis of variance, unequal sizes): 0 where crews differ no more than
-    chance makes them. ``coefficients`` are those of ``x``, then of the crews in order of name.
+    chance makes them. ``coefficients`` are those of ``x``, 0 where a column does not tell anything, then of the crews
+    in order of name.
     """
+    x = x * _telling(x)
     first = least_squares(x, y)
     names = crew_ids.drop_nulls().unique().sort()
+    if names.is_empty():
+        return first, {}
     members = np.column_stack([(crew_ids == name).fill_null(value=False).to_numpy() for name in names]).astype(float)
     within, between = _variances(first.residuals, members)
     if between <= 0:

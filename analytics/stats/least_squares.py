@@ -49,7 +49,8 @@ def least_squares(x: Floats, y: Floats, penalty: Floats | None = None) -> LeastS
     """Fit ``y`` (n) on ``x`` (n by p), the columns as given: hand in a column of ones for a level.
 
     ``penalty`` (p) is added to the diagonal of the normal equations: 0 leaves a coefficient free, residual variance
-    over the variance of a group's effect makes it the shrunken one. A column that tells nothing gets coefficient 0.
+    over the variance of a group's effect makes it the shrunken one. A column of zeros gets coefficient 0; columns that
+    say the same share theirs.
     """
     weights = np.zeros(x.shape[1]) if penalty is None else np.sqrt(penalty)
     sizes = np.sqrt(np.einsum("np,np->p", x, x) + np.square(weights))
@@ -61,7 +62,7 @@ def least_squares(x: Floats, y: Floats, penalty: Floats | None = None) -> LeastS
     half = right.T * inverse / scale[:, None]
     coefficients = half @ (left.T @ along)
     residuals = y - x @ coefficients
-    spread = float(np.square(y - y.mean()).sum())
+    spread = float(np.square(y - y.mean()).sum()) if len(y) else 0.0
     return LeastSquares(
         coefficients=coefficients,
         unscaled=half @ half.T,

@@ -9,6 +9,7 @@ import pytest
 from analytics.decisions.estimating import (
     FEWEST_CRACKS,
     FEWEST_GROUP_JOBS,
+    Quantity,
     WorkModel,
     can_tell,
     estimate,
@@ -72,6 +73,58 @@ def test_more_crack_takes_more_resin(litres: WorkModel) -> None:
     assert found[1] / found[0] == pytest.approx(2, rel=0.15)
     assert found[2] / found[0] == pytest.approx(2**1.12, rel=0.15)
     assert found[3] / found[0] == pytest.approx(1.5, rel=0.15)
+
+
+@pytest.mark.parametrize("quantity", ["resin_litres", "labour_minutes"])
+def test_what_no_finished_crack_has_recorded_changes_nothing_of_the_next(
+    done: pl.DataFrame, quantity: Quantity
+) -> None:
+    """Blank on all of them it is like the level, and no part of that may go when the next crack has it written down."""
+    blank = done.with_columns(
+        port_spacing_mm=pl.lit(None, pl.Float64), access=pl.lit(None, pl.String), water=pl.lit("dry")
+    )
+    model = learn(quantity, blank)
+    plainly = plain(access=None, port_spacing_mm=None)
+    rows = frame(plainly, plain(port_spacing_mm=None), plain(access="open"), plainly | {"water": "running"})
+    found = estimate(model, rows)["expected"].to_list()
+    assert found == pytest.approx([found[0]] * 4, rel=1e-9)
+    usual = blank.filter(pl.col("length_m").is_between(2.2, 2.6), pl.col("width_mm").is_between(0.3, 0.8))
+    assert usual[quantity].quantile(0.1) < found[0] < usual[quantity].quantile(0.9)
+
+
+def test_a_measurement_that_is_blank_counts_at_its_mean_on_all_that_rests_on_it(done: pl.DataFrame) -> None:
+    """Its void and its ports with it: left at their own means beside a short length, they would foretell nonsense."""
+    model = learn("labour_minutes", done.with_columns(port_spacing_mm=pl.lit(None, pl.Float64)))
+    mean = float(np.exp(model.means["wall_thickness_mm"]))
+    rows = frame(*(plain(length_m=length, wall_thickness_mm=wall) for length in (1.0, 4.0) for wall in (None, mean)))
+    found = estimate(model, rows.with_columns(pl.lit(None, pl.Float64).alias("port_spacing_mm")))["expected"].to_list()
+    assert found[::2] == pytest.approx(found[1::2], rel=1e-9)
+
+
+def test_work_of_one_day_is_foretold_by_its_mean(done: pl.DataFrame) -> None:
+    day = done.with_columns(done_on=pl.lit(date(2025, 1, 6)))
+    found = estimate(learn("labour_minutes", day), frame(plain(), plain(length_m=9.0)))["expected"].to_list()
+    assert found == pytest.approx([day["labour_minutes"].mean()] * 2, rel=0.05)
+
+
+def test_work_without_any_crew_is_learnt_from(done: pl.DataFrame) -> None:
+    nobody = learn("labour_minutes", done.with_columns(crew_id=pl.lit(None, pl.String)))
+    one, other = (
+        estimate(model, frame(plain()))["expected"].item() for model in (nobody, learn("labour_minutes", done))
+    )
+    assert nobody.crews == {}
+    assert one == pytest.approx(other, rel=0.05)
+
+
+def test_a_word_on_a_few_cracks_only_has_no_effect_of_its_own(done: pl.DataFrame) -> None:
+    known = pl.col("access") == "open"
+    few = done.with_columns(access=pl.when(known & (known.cum_sum() <= 4)).then("access"))
+    told = done.with_columns(access=pl.when(known & (known.cum_sum() <= 400)).then("access"))
+    rows = frame(plain(), plain(access=None))
+    one, other = estimate(learn("labour_minutes", few), rows)["expected"].to_list()
+    assert one == pytest.approx(other, rel=1e-9)
+    one, other = estimate(learn("labour_minutes", told), rows)["expected"].to_list()
+    assert one != pytest.approx(other, rel=1e-3)
 
 
 def test_a_higher_level_is_wider(minutes: WorkModel) -> None:
