@@ -67,7 +67,8 @@ class UnknownNameError(LeakbackError):
         """Say which ``kind`` of name was not found, and the nearest or all of the known ones."""
         choices = sorted(known)
         near = get_close_matches(name.lower(), choices, n=1, cutoff=0.5)
-        hint = f"did you mean {near[0]}?" if near else f"it is one of {', '.join(choices)}."
+        one = f"it is one of {', '.join(choices)}." if choices else f"there is no {kind} yet."
+        hint = f"did you mean {near[0]}?" if near else one
         super().__init__(f"unknown {kind} {name!r}: {hint}")
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from analytics.cli import run
+from tests.histories import CRACK, DONE_JOB
 
 Call = Callable[..., tuple[int, str, str]]
 
@@ -80,6 +81,15 @@ def test_a_wrong_call_is_one_line_and_writes_nothing(
     assert (code, out, err.count("\n")) == (2, "", 1)
     assert said in err
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("words", [["sheet"], ["referral"]])
+def test_without_a_planned_job_it_is_said_that_nothing_is_planned(
+    words: list[str], load_tables: Callable[..., object], store_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    load_tables({"jobs": [DONE_JOB], "cracks": [CRACK]})
+    assert run([*words, "1001", "--store", str(store_path)]) == 2
+    assert capsys.readouterr().err.strip().endswith("unknown planned job '1001': there is no planned job yet.")
 
 
 def test_a_folder_that_cannot_be_written_is_said(call: Call, tmp_path: Path) -> None:
