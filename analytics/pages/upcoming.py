@@ -128,7 +128,8 @@ def cautions() -> tuple[Part, ...]:
 
 
 def _parts(found: Flags, rows: pl.DataFrame) -> tuple[Part, ...]:
-    return (table(found, rows), *_below(found))
+    """The list and what stands beneath it; the answer alone says that nothing is planned."""
+    return (*((table(found, rows),) if found.flags else ()), *_below(found))
 
 
 def _below(found: Flags) -> tuple[Part, ...]:

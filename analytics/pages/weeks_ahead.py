@@ -12,6 +12,7 @@ from analytics.pages.page import Choice, Column, Part, Section, Table, Words
 PATH = "upcoming"
 EVERY = "every"
 NO_CREW = "no crew yet"
+NONE = "No planned crack is like that."
 COUNTED = ("engineer_review", DO_NOT_INJECT, "measure_first", "extra_prep")
 
 
@@ -38,13 +39,13 @@ def table(found: Flags, rows: pl.DataFrame, title: str, *, crew_first: bool = Fa
         Column("why", "why"),
         Column("risk", f"leak-back in {found.months} months", kind="percent", low="low", high="high"),
     )
-    return Table(columns, rows, title=title, empty="No planned crack is like that.")
+    return Table(columns, rows, title=title, empty=NONE)
 
 
 def by_crew(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) -> tuple[Part, ...]:
     """A section a week, its cracks crew by crew and day by day, with the sheets of ``every`` job of it to print."""
     if rows.is_empty():
-        return (Words("No planned crack is like that."),)
+        return (Words(NONE),) if found.flags else ()
     ordered = rows.with_columns(pl.col("crew_id").fill_null(NO_CREW)).sort(
         "week", "crew_id", "planned_on", "job_id", "crack_id", nulls_last=True
     )
