@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from analytics.cli.options import FILE, FOLDER, store_option
-from analytics.cli.printing import working
+from analytics.cli.printing import into, working
 from analytics.errors import LeakbackError
 
 if TYPE_CHECKING:
@@ -132,7 +132,7 @@ def _write(folder: Path, documents: "dict[str, Document]", paper: "Paper") -> No
         for name, content in files.items():
             (folder / name).write_bytes(content)
     except OSError as error:
-        raise LeakbackError(f"cannot write into {folder}: {error.strerror or error}") from error
+        raise LeakbackError(f"cannot write {into(folder)}: {error.strerror or error}") from error
     names = list(files)
     listed = ", ".join(names) if len(names) <= MOST_NAMED else f"{names[0]} and {len(names) - 1} more"
-    click.echo(f"Wrote {listed} into {folder}.")
+    click.echo(f"Wrote {listed} {into(folder)}.")

@@ -5,6 +5,7 @@ import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from decimal import Decimal
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -72,6 +73,13 @@ def _cell(value: object) -> str | None:
     if isinstance(value, _NESTED):
         return _as_json(value).decode()
     return neutral(value) if isinstance(value, str) else str(value)
+
+
+def into(folder: Path) -> str:
+    """Where files were written, as the end of a sentence: the folder by its name, never by a dot."""
+    if folder.resolve() == Path.cwd():
+        return "into this folder"
+    return f"into {folder.resolve() if folder.name in {'', '..'} else folder}"
 
 
 @contextmanager

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from analytics.cli.options import EITHER, FILE, FOLDER, format_option, store_option
-from analytics.cli.printing import emit, working
+from analytics.cli.printing import emit, into, working
 from analytics.contract.rows import Rows
 
 
@@ -67,6 +67,6 @@ def template(folder: Path) -> None:
     from analytics.answers.templates import write_templates
 
     written = write_templates(folder)
-    click.echo(f"Wrote {', '.join(path.name for path in written)} into {folder}.")
+    click.echo(f"Wrote {', '.join(path.name for path in written)} {into(folder)}.")
     click.echo("The row in each CSV file is an invented example: put your own in its place.")
     click.echo(f"Then: leakback load {folder}")

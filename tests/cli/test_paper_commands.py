@@ -50,6 +50,15 @@ def test_a_referral(call: Call, tmp_path: Path) -> None:
     assert (tmp_path / f"referral-{job}.pdf").read_bytes().startswith(b"%PDF-")
 
 
+def test_what_was_written_here_is_said_without_a_dot_for_the_folder(
+    call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    job = flagged(call)[0]["job_id"]
+    assert call("referral", job)[1] == f"Wrote referral-{job}.pdf into this folder.\n"
+    assert call("report", "--month", "2025-03")[1] == "Wrote report-2025-03.html into this folder.\n"
+
+
 def test_a_report_as_one_file(call: Call, tmp_path: Path) -> None:
     file = tmp_path / "march.html"
     assert call("report", "--month", "2025-03", "--output", str(file))[0] == 0

@@ -5,11 +5,13 @@ import sys
 from contextlib import redirect_stdout
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import polars as pl
+import pytest
 
-from analytics.cli.printing import emit
+from analytics.cli.printing import emit, into
 from analytics.contract.rows import Rows
 from analytics.pages.page import Page
 
@@ -54,3 +56,11 @@ def test_help_waits_for_no_library_that_answers_need() -> None:
     ran = subprocess.run([sys.executable, "-c", helped + told], check=False, capture_output=True, text=True)
     assert (ran.returncode, ran.stderr) == (0, "")
     assert "leakback demo" in ran.stdout
+
+
+def test_a_folder_is_named_and_never_by_its_dots(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "jobs").mkdir()
+    monkeypatch.chdir(tmp_path / "jobs")
+    assert into(Path()) == into(tmp_path / "jobs") == "into this folder"
+    assert into(Path("sheets")) == "into sheets"
+    assert into(Path("..")) == f"into {tmp_path}"
