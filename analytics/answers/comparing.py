@@ -1,7 +1,7 @@
 """Materials and seasons compared fairly: the plain rates, and what the same cracks would have done under each."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import polars as pl
@@ -116,8 +116,7 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
     require_months(months)
     require_level(level)
     by = dimension(name)
-    strata = _strata(records, name)
-    model, said = _model(records, strata)
+    strata, model, said = _compared(records, name)
     found = Compared(strata, model, months, level)
     return Comparison(
         by=by,
@@ -137,7 +136,16 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
 
 def plain_rates(records: Records, name: str, ages_months: Sequence[int], level: float = 0.95) -> pl.DataFrame:
     """The plain rates of the cracks compared, at several ages: as in ``Strata.rates``, the choice under ``name``."""
-    return _strata(records, name).rates(ages_months, level).rename({"choice": name})
+    strata, _, _ = _compared(records, name)
+    return strata.rates(ages_months, level).rename({"choice": name})
+
+
+@remembered
+def _compared(records: Records, name: str) -> tuple[Strata, HazardModel | None, str]:
+    """The strata and the hazard to compare them by; without one none is compared, and why."""
+    strata = _strata(records, name)
+    model, said = _model(records, strata)
+    return strata if model else replace(strata, compared=False), model, said
 
 
 @remembered

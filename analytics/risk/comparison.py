@@ -110,7 +110,9 @@ class Compared:
         return pl.DataFrame(rows, schema=schema, orient="row")
 
     def left_out(self) -> tuple[str, ...]:
-        """The strata without enough cracks of some choice, in words."""
+        """The strata without enough cracks of some choice, in words; nothing is left out where none is compared."""
+        if not self.strata.compared:
+            return ()
         strata, said = self.strata, []
         for names, taken, kept in zip(strata.names, strata.taken, strata.kept, strict=True):
             if not kept:

@@ -36,13 +36,15 @@ RATES = {
 class Strata:
     """Done cracks (a follow-up frame) on which ``column`` took one of k ``choices``, in s strata by the columns ``by``.
 
-    A stratum is kept to be compared where each choice has LEAST_WATCHED cracks in it.
+    A stratum is kept to be compared where each choice has LEAST_WATCHED cracks in it. ``compared`` is whether any is:
+    where not, plain figures are told of every crack.
     """
 
     cracks: pl.DataFrame
     column: str
     choices: Sequence[str]
     by: Sequence[str]
+    compared: bool = True
 
     @property
     def names(self) -> list[tuple[str, ...]]:
@@ -72,8 +74,8 @@ class Strata:
 
     @property
     def told(self) -> NDArray[np.bool_]:
-        """Of which strata plain figures are told: those that are kept, of all where there is nothing to compare (s)."""
-        return self.kept if self.kept.any() else np.ones_like(self.kept)
+        """Of which strata plain figures are told: those that are kept, of all where none is compared (s)."""
+        return self.kept if self.compared and self.kept.any() else np.ones_like(self.kept)
 
     def of_told(self, *columns: str) -> pl.DataFrame:
         """Some columns of the cracks that plain figures are told of."""

@@ -107,6 +107,18 @@ def test_forty_jobs_have_plain_rates_only_and_it_is_said_what_more_would_do(tmp_
     assert found.why() == ""
 
 
+@pytest.mark.parametrize("name", ["resin", "season"])
+def test_where_nothing_is_compared_nothing_is_left_out(tmp_path: Path, name: str) -> None:
+    records = records_of(simulate(seed=2, n_jobs=150), tmp_path)
+    found = compare(records, name)
+    assert found.said
+    assert 0 < found.strata["kept"].sum() < found.strata.height
+    assert found.left_out == ()
+    assert found.cracks == found.rows["cracks"].sum() == found.strata["cracks"].sum()
+    rates = metrics.measure(records.ask, metrics.metric("leak_back_rate"), dimensions([name]), months=24).rows
+    assert found.rows["crude"].to_numpy() == pytest.approx(rates["value"].to_numpy(), abs=2e-9)
+
+
 def test_where_no_kind_of_crack_got_each_often_enough_there_are_plain_rates_and_it_is_said(tmp_path: Path) -> None:
     tables = simulate(seed=2, n_jobs=1500)
     wet = pl.col("water").is_in(["seeping", "running"])
