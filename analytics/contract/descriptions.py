@@ -1,5 +1,7 @@
 """A declared column in words: its unit, kind and limits, for reasons, tooltips and the data dictionary."""
 
+import re
+
 import dataframely as dy
 import polars as pl
 
@@ -40,6 +42,7 @@ _LABELS = {
 """Plain names that are not the column's own name with spaces; ``cracks_on_job`` is asked of a quote, in no table."""
 
 
+_SAYS_CREW = re.compile(r"crew[-\d]", re.IGNORECASE)
 _ONE_OF = {"jobs": "job", "cracks": "crack", "callbacks": "call", "rates": "rate", "reviews": "review"}
 
 
@@ -51,6 +54,11 @@ def one_of(table: str) -> str:
 def label(name: str) -> str:
     """A column's name as a person reads it, without its unit: ``resin_litres`` reads ``resin used``."""
     return _LABELS.get(name) or name.replace("_", " ")
+
+
+def crew_said(crew: str, word: str = "crew") -> str:
+    """A crew in a sentence: ``crew C01``; a code that says crew already stands alone."""
+    return crew if _SAYS_CREW.match(crew) else f"{word} {crew}"
 
 
 def unit(column: dy.Column) -> str:

@@ -11,6 +11,7 @@ import numpy as np
 import polars as pl
 from scipy import special
 
+from analytics.contract.descriptions import crew_said
 from analytics.contract.rules import figure
 from analytics.decisions.estimating import design, fit_with_crews, logs, mean_logs, recorded, require_enough
 from analytics.stats.least_squares import Floats
@@ -113,7 +114,7 @@ def _often(listed: pl.Series, crews: pl.Series) -> dict[str, str]:
         chance = float(special.bdtrc(count - 1, len(listed), shares[crew]))
         if count >= FEWEST_OF_A_CREW and chance < CREW_CHANCE:
             usual = figure(len(listed) * shares[crew])
-            found[crew] = f"crew {crew} has {count} of the {len(listed)} on this list, where {usual} is its share"
+            found[crew] = f"{crew_said(crew)} has {count} of the {len(listed)} on this list, where {usual} is its share"
     return found
 
 

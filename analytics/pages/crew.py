@@ -10,6 +10,7 @@ from analytics.answers.crews import HANDED, Crews, Judged, as_worked
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.charts.runs import crew_runs
+from analytics.contract.descriptions import crew_said
 from analytics.crews import PRACTICES, habits
 from analytics.pages import crew_work
 from analytics.pages.page import (
@@ -36,13 +37,13 @@ def build(records: Records, found: Crews, crew_id: str) -> Page:
     row = found.rows.row(by_predicate=pl.col("crew_id") == crew_id, named=True)
     if found.judged is None or row["ratio"] is None:
         return Page(
-            answer=f"Crew {crew_id}: {words.counted(row['observed'], 'leak-back')} "
+            answer=f"{crew_said(crew_id, 'Crew')}: {words.counted(row['observed'], 'leak-back')} "
             f"of {words.counted(row['cracks'], 'crack')} within {found.months} months; {row['note']}.",
             parts=(crew_work.of_crew(records, crew_id, found.months), *crew_work.leaked(records, crew_id)),
             wanting=found.said,
         )
     return Page(
-        answer=f"Crew {crew_id}: {sentences.against(row)} within {found.months} months, "
+        answer=f"{crew_said(crew_id, 'Crew')}: {sentences.against(row)} within {found.months} months, "
         f"of {words.counted(row['cracks'], 'crack')}. {_capital(row['note'])}.",
         parts=(
             _figures(row),

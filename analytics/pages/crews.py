@@ -11,6 +11,7 @@ from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.charts.funnel import funnel
 from analytics.charts.runs import crew_runs
+from analytics.contract.descriptions import crew_said
 from analytics.contract.roles import CREWS_PAGE
 from analytics.crews import FEWEST_FOR_SPREAD
 from analytics.pages import crew, crew_work
@@ -59,7 +60,7 @@ def build(records: Records, said: Said) -> Page:
     opened = said.get("crew_id", "")
     if opened and opened in found.rows["crew_id"].to_list():
         return replace(crew.build(records, found, opened), choices=(MONTHS,), worked_out=WORKED_OUT)
-    unknown = (Words(f"No crew {opened}."),) if opened else ()
+    unknown = (Words(f"No {crew_said(opened)}."),) if opened else ()
     page = judged(found, drawn=True)
     work = (crew_work.by_crew(records, months),) if found.rows.height else ()
     return replace(page, parts=(*unknown, *page.parts, *work), choices=(MONTHS,))

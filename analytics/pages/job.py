@@ -9,7 +9,7 @@ from analytics.answers.explaining import Explanation, explain
 from analytics.answers.flagging import Flags
 from analytics.charts import words
 from analytics.charts.drawing import Crack, describe_crack, draw_crack
-from analytics.contract.descriptions import label, unit
+from analytics.contract.descriptions import crew_said, label, unit
 from analytics.contract.references import safety_lines
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.contract.tables import TABLES
@@ -47,7 +47,7 @@ def build(found: Flags, job_id: str, by_hand: Mapping[str, tuple[Folded, ...]] |
     """The job ``job_id`` with each of its cracks; ``by_hand`` are the forms of each crack, by its number."""
     cracks = of_job(found, job_id)
     facts = cracks[0][1]
-    crew = f", crew {facts['crew_id']}" if facts["crew_id"] else ""
+    crew = f", {crew_said(facts['crew_id'])}" if facts["crew_id"] else ""
     first = found.flags[min(found.flags.index(flag) for flag, _ in cracks)]
     more = _more(explain(found, job_id), found.months, by_hand or {})
     return Page(

@@ -9,7 +9,7 @@ from dataclasses import replace
 from analytics.answers.flagging import Flags
 from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
-from analytics.contract.descriptions import label, unit
+from analytics.contract.descriptions import crew_said, label, unit
 from analytics.contract.references import safety_lines
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.contract.tables import TABLES
@@ -95,7 +95,7 @@ def _answer(found: Flags, cracks: Cracks, sheet: str) -> str:
     first = min((flag for flag, _ in cracks), key=found.flags.index)
     planned = facts["planned_on"]
     when = f"{planned:%A} {words.full_day(planned)}" if planned else "no day set"
-    crew = f", crew {facts['crew_id']}" if facts["crew_id"] else ", no crew set"
+    crew = f", {crew_said(facts['crew_id'])}" if facts["crew_id"] else ", no crew set"
     return f"Job {facts['job_id']}, {when}{crew}: {first_said(first)}{sheet}."
 
 

@@ -10,6 +10,7 @@ from analytics.answers.job_rows import JobRows
 from analytics.answers.last_entry import last_entry, take_back
 from analytics.answers.records import Records
 from analytics.charts import words
+from analytics.contract.descriptions import crew_said
 from analytics.contract.roles import RECORD_PAGE
 from analytics.pages import call_forms, done_job, job_forms, upcoming
 from analytics.pages.crack_forms import crack_forms
@@ -69,7 +70,7 @@ def _of_job(records: Records, typed: str) -> Page:
     if status == "done":
         calls = words.counted(rows.frames["callbacks"].height, "call")
         day, crew = words.full_day(rows.frames["jobs"]["done_on"].item()), rows.job["crew_id"]
-        answer = f"Job {job_id}, done on {day}{crew and f', crew {crew}'}: {cracks}, {calls}."
+        answer = f"Job {job_id}, done on {day}{crew and f', {crew_said(crew)}'}: {cracks}, {calls}."
         parts: tuple[Part, ...] = (
             Folded("A customer called", (call_forms.new_call(records, rows),)),
             *call_forms.calls(records, rows),

@@ -13,6 +13,7 @@ from typing import Any
 import polars as pl
 
 from analytics.charts.plot import Plot
+from analytics.contract.descriptions import crew_said
 from analytics.contract.roles import ACTS, Rights
 from analytics.pages.form import Form, Search
 from analytics.pages.page import (
@@ -67,7 +68,10 @@ class _Names:
     def of(cls, crews: Iterable[str]) -> "_Names":
         known = sorted(crews, key=len, reverse=True)
         telling = [crew for crew in known if re.search(r"[^\W\d_]", crew)]
-        return cls(_found(rf"(?P<before>, )?\b(?P<word>crew) {_any(known)}"), _found(rf"(?<![\w-]){_any(telling)}"))
+        after_the_word = rf"(?P<before>, )?\b(?P<word>crew) {_any(known)}"
+        coded = _any(crew for crew in known if crew_said(crew) == crew)
+        alone = rf"(?<![\w-]){_any(telling)}"
+        return cls(_found(rf"(?:{after_the_word}|(?P<ending>, ){coded}(?=:))"), _found(alone))
 
     def hidden(self, text: str) -> str:
         """The text with no crew told: "planned for Monday, crew C03" loses it, elsewhere it is a crew."""
@@ -87,7 +91,7 @@ def _found(pattern: str) -> re.Pattern[str]:
 
 
 def _called(found: re.Match[str]) -> str:
-    if found["before"]:
+    if found["before"] or found["ending"]:
         return ""
     return A_CREW.capitalize() if found["word"][0].isupper() else A_CREW
 

@@ -7,6 +7,7 @@ from functools import reduce
 import numpy as np
 import polars as pl
 
+from analytics.contract.descriptions import crew_said
 from analytics.contract.seasons import SEASONS
 from analytics.contract.tables import RESINS
 from analytics.risk.boosting import together
@@ -83,7 +84,7 @@ def contributions(model: HazardModel, cracks: pl.DataFrame) -> list[tuple[Contri
         for subject in subjects
     ]
     if model.scaling.crews:
-        words.append([f"crew {crew or 'not known'}" for crew in cracks["crew_id"]])
+        words.append([crew_said(crew or "not known") for crew in cracks["crew_id"]])
         logs.append(parts[:, len(declared) :].sum(axis=1))
     return [
         _largest_first(Contribution(said[row], float(np.exp(log[row]))) for said, log in zip(words, logs, strict=True))

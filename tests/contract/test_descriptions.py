@@ -3,7 +3,7 @@
 import pytest
 
 from analytics.answers.quote_input import ASKED
-from analytics.contract.descriptions import label
+from analytics.contract.descriptions import crew_said, label
 from analytics.contract.tables import TABLES
 
 NAMES = sorted({name for table in TABLES.values() for name in table.column_names()} | set(ASKED))
@@ -20,3 +20,17 @@ def test_the_plain_names_that_pages_and_sentences_share() -> None:
     names = ("length_m", "width_mm", "wall_thickness_mm", "resin", "port_spacing_mm", "cracks_on_job", "crew_id")
     said = "length, width, wall thickness, resin, port spacing, cracks on the job, crew"
     assert ", ".join(map(label, names)) == said
+
+
+@pytest.mark.parametrize(
+    ("crew", "said"),
+    [
+        ("C01", "crew C01"),
+        ("7", "crew 7"),
+        ("crew-323145", "crew-323145"),
+        ("CREW2", "CREW2"),
+        ("crewe2", "crew crewe2"),
+    ],
+)
+def test_crew_is_said_once(crew: str, said: str) -> None:
+    assert crew_said(crew) == said

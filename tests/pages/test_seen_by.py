@@ -94,6 +94,8 @@ def test_a_section_left_empty_goes_with_its_heading() -> None:
     [
         ("Job J-7, planned for Monday, crew C03: 2 cracks.", "Job J-7, planned for Monday: 2 cracks."),
         ("Crew 7 has 4 of the 7 on this list", "A crew has 4 of the 7 on this list"),
+        ("Job J-7, planned for Monday, crew-004711: 2 cracks.", "Job J-7, planned for Monday: 2 cracks."),
+        ("crew-004711: 2 leak-backs", "a crew: 2 leak-backs"),
         ("crew crew-004711 took more", "a crew took more"),
         ("C03 and C12, but not C031 or BC03 or J-C03", "a crew and a crew, but not C031 or BC03 or J-C03"),
         ("7 of 77 cracks, 7.5 mm", "7 of 77 cracks, 7.5 mm"),

@@ -6,10 +6,12 @@ import pytest
 
 from analytics.answers import flagging
 from analytics.answers.records import Records
-from analytics.pages import upcoming
+from analytics.pages import crews, job_sheet, record, upcoming
 from analytics.pages.page import Table, Words
 from analytics.pages.within import every_part
 from tests.histories import CRACK, DONE_JOB
+
+PLANNED = {"job_id": "J-2", "crew_id": "Mike", "status": "planned", "planned_on": "2026-11-20"}
 
 
 @pytest.mark.parametrize("order", ["pressing", "week"])
@@ -21,3 +23,17 @@ def test_that_nothing_is_planned_is_said_once(records_of: Callable[..., Records]
         shown = [part for part in every_part(page.parts) if isinstance(part, Table | Words)]
         said = [part.text if isinstance(part, Words) else part.empty for part in shown]
         assert not any("planned crack is like that" in text for text in said)
+
+
+def test_a_crew_that_goes_by_a_code_is_called_a_crew_once(records_of: Callable[..., Records]) -> None:
+    cracks = [CRACK, {**CRACK, "crack_id": "K-2", "job_id": "J-2"}]
+    records = records_of({"jobs": [{**DONE_JOB, "crew_id": "Mike"}, PLANNED], "cracks": cracks})
+    code = records.ask("done_jobs")["crew_id"][0]
+    answers = [
+        upcoming.build(records, {"job_id": "J-2"}).answer,
+        job_sheet.build(flagging.flags(records), "J-2", "A business").pages[0].answer,
+        record.build(records, {"job_id": "J-1"}).answer,
+        crews.build(records, {"crew_id": code}).answer,
+    ]
+    assert code.startswith("crew-")
+    assert all(code in answer and f"crew {code}" not in answer.lower() for answer in answers)
