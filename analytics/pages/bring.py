@@ -14,6 +14,7 @@ from analytics.intake import READERS, ColumnMap, Source, named_sources, parse_ma
 from analytics.pages import loaded, mapped, rejected
 from analytics.pages.form import Form
 from analytics.pages.page import Column, Page, Part, Said, Section, Table, Words
+from analytics.pages.shortened import first_rows
 from analytics.pages.upload import Files, Looked, Upload
 
 PATH = "load"
@@ -104,7 +105,7 @@ def _would_go(path: Path, sources: list[Source], column_map: ColumnMap | None) -
         _counts(batch),
     ]
     if faulty:
-        why = rejected.table(batch.rejects.head(MOST_REJECTS))
+        why = first_rows(rejected.table(batch.rejects), MOST_REJECTS, "faulty cell")
         parts.append(Section("Would be rejected", (why,)))
     if batch.dropped_columns:
         parts.append(Words(f"Left out, and never kept: {', '.join(batch.dropped_columns)}."))

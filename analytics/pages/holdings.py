@@ -10,6 +10,7 @@ from analytics.contract.roles import RECORD_PAGE
 from analytics.pages import rejected, warned
 from analytics.pages.keeping import KEEP_THE_LAST_HASH, trail
 from analytics.pages.page import Choice, Column, Page, Said, Section, Table, Words
+from analytics.pages.shortened import first_rows
 
 MOST_REJECTS = 200
 MOST_ENTRIES = 50
@@ -30,7 +31,8 @@ def build(records: Records, said: Said) -> Page:
     """Tables, rejected rows, loads and the dictionary of columns."""
     held = records.ask("records")
     faults = rejects(records)
-    shown = faults.head(MOST_REJECTS)
+    shown = first_rows(rejected.table(faults), MOST_REJECTS, "faulty cell", "leakback rejects")
+    odd = first_rows(warned.table(warnings(records)), MOST_REJECTS, "odd cell", "leakback warnings")
     loads = records.ask("load_history")
     counts = dict(held.select("table_name", "row_count").iter_rows())
     rows = faults.select("table", "file", "row", "key").unique().height
@@ -42,8 +44,8 @@ def build(records: Records, said: Said) -> Page:
         choices=(TABLE,),
         parts=(
             _held(held),
-            Section("Rejected rows", (rejected.table(shown), *rejected.off_the_list(records, shown))),
-            Section("Loaded, but odd", (warned.table(warnings(records).head(MOST_REJECTS)),)),
+            Section("Rejected rows", (shown, *rejected.off_the_list(records, shown.rows))),
+            Section("Loaded, but odd", (odd,)),
             Section("Leak-backs placed by rule", (_placed(records.ask("unplaced_leak_backs")),)),
             Section("Loads", (_loads(loads),)),
             Section("Audit trail", (trail(records.ask("audit_trail").head(MOST_ENTRIES)), Words(AUDIT, "muted"))),

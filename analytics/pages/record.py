@@ -17,6 +17,7 @@ from analytics.pages.crack_forms import crack_forms
 from analytics.pages.form import Form, Search, Typed
 from analytics.pages.job import ACTION_SAID, reasons
 from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
+from analytics.pages.shortened import first_rows
 
 PATH = RECORD_PAGE
 TITLE = "Write down"
@@ -131,7 +132,8 @@ def _taking_back(records: Records) -> tuple[Part, ...]:
 
 def _calls(calls: pl.DataFrame) -> Table:
     columns = (Column("job_id", "job", link=PATH), Column("callback_id", "call"), Column("reported_on", "reported"))
-    return Table(columns, calls.head(MOST_LISTED), "Calls not looked at yet", empty="Every call has its finding.")
+    listed = Table(columns, calls, "Calls not looked at yet", empty="Every call has its finding.")
+    return first_rows(listed, MOST_LISTED, "call")
 
 
 def _placed(placed: pl.DataFrame) -> Table:
@@ -141,13 +143,11 @@ def _placed(placed: pl.DataFrame) -> Table:
         Column("reported_on", "reported"),
         Column("crack_id", "counted on crack"),
     )
-    return Table(
-        columns, placed.head(MOST_LISTED), "Leak-backs placed by rule", empty="Every leak-back names its crack."
-    )
+    listed = Table(columns, placed, "Leak-backs placed by rule", empty="Every leak-back names its crack.")
+    return first_rows(listed, MOST_LISTED, "leak-back")
 
 
 def _overdue(overdue: pl.DataFrame) -> Table:
     columns = (Column("job_id", "job", link=PATH), Column("planned_on", "planned for"), Column("crew_id", "crew"))
-    return Table(
-        columns, overdue.head(MOST_LISTED), "Planned jobs whose day is past", empty="No planned job's day is past."
-    )
+    listed = Table(columns, overdue, "Planned jobs whose day is past", empty="No planned job's day is past.")
+    return first_rows(listed, MOST_LISTED, "job")
