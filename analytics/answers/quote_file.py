@@ -1,9 +1,9 @@
 """Cracks to be quoted from a CSV file: good rows are quoted, each other row is named with its reason."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -25,10 +25,11 @@ SHOWN_SHEETS = 3
 Row = dict[str, Any]
 
 
-def from_file(path: Path) -> CracksToQuote:
+def from_file(path: Path, crew_of: Callable[[str], str] = str) -> CracksToQuote:
     """The cracks of a CSV file with columns of ``ASKED``, and crack_id and job_id where they are given.
 
-    A crack without crack_id is named by its row; one without job_id is a job by itself.
+    A crack without crack_id is named by its row; one without job_id is a job by itself. ``crew_of`` gives the code of
+    a crew that is known, and LeakbackError, the row's fault, for any other.
 
     Raises:
         UnreadableFileError: the file cannot be read, has several sheets, or no column for the length or the width.
@@ -43,6 +44,7 @@ def from_file(path: Path) -> CracksToQuote:
         )
     columns = {name: column for name, column in {**KEYS, **ASKED}.items() if name in header}
     rows, faults = _typed_rows(sheet, {name: header[name] for name in columns}, columns)
+    faults |= dict(_name_crews(rows, crew_of))
     good = list(_whole(_counted(rows), faults))
     rejects = [
         {"row": row + FIRST_ROW, "column": column, "reason": reason} for (row, column), reason in sorted(faults.items())
@@ -97,6 +99,23 @@ def _faults(row: Row) -> Iterator[tuple[tuple[int, str], str]]:
         # A word was held to its list as it was read.
         elif value is not None and not isinstance(value, str) and (reason := _why_not(name, value)):
             yield (row["row"], name), reason
+
+
+def _name_crews(rows: list[Row], crew_of: Callable[[str], str]) -> Iterator[tuple[tuple[int, str], str]]:
+    """Put each crew's code into its rows; the cells that name none, each distinct crew looked up once."""
+    look_up = lru_cache(maxsize=MOST_KEPT)(partial(_looked_up, crew_of))
+    for row in rows:
+        if row.get("crew_id") is not None:
+            row["crew_id"], fault = look_up(row["crew_id"])
+            if fault:
+                yield (row["row"], "crew_id"), fault
+
+
+def _looked_up(crew_of: Callable[[str], str], typed: str) -> tuple[str, str]:
+    try:
+        return crew_of(typed), ""
+    except LeakbackError as error:
+        return typed, str(error)
 
 
 @lru_cache(maxsize=MOST_KEPT)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -37,7 +38,7 @@ _WHOLE = {"cracks_on_job": "Cracks on the same job.", "warranty_months": "Warran
 def _crack_options(command: Command) -> Command:
     """An option for each thing that can be said of one crack."""
     command = click.option("--price", type=str, help="The price you mean to quote for it.")(command)
-    command = click.option("--crew", "crew_id", help="The crew that would do it.")(command)
+    command = click.option("--crew", "crew_id", help="The crew that would do it, by its code or name.")(command)
     for kind, options in ((int, _WHOLE), (str, _WORDS), (float, _NUMBERS)):
         for name, words in reversed(options.items()):
             command = click.option(f"--{name.replace('_', '-')}", name, type=kind, help=words)(command)
@@ -55,6 +56,7 @@ def _crack_options(command: Command) -> Command:
 def quote(planned: bool, file: Path | None, months: int, level: float, store: Path, form: str, **crack: Any) -> None:  # noqa: ANN401
     """Check a quote: litres, labour, cost, risk, price and comparable jobs of planned cracks."""
     from analytics.answers import quote_file, quote_input, quoting
+    from analytics.answers.crew_asked import crew_asked
     from analytics.answers.records import Records
 
     said = any(value is not None for value in crack.values())
@@ -67,7 +69,13 @@ def quote(planned: bool, file: Path | None, months: int, level: float, store: Pa
         if planned:
             found = quoting.quote_planned(records, level=level, months=months)
         else:
-            asked = quote_file.from_file(file) if file else quote_input.typed_crack(crack | {"price": _money(crack)})
+            crew_of = partial(crew_asked, records)
+            if file:
+                asked = quote_file.from_file(file, crew_of)
+            else:
+                crew = crack["crew_id"]
+                named = {"crew_id": None if crew is None else crew_of(crew)}
+                asked = quote_input.typed_crack(crack | {"price": _money(crack)} | named)
             found = quoting.quote(records, asked, level=level, months=months)
     emit(form, found.answer, "rows", lambda: _page(found, single=said))
 
