@@ -48,6 +48,11 @@ def cell(column: Column, row: Row, digits: int = 0) -> Cell:
     return Cell(_written(column.kind, value, digits, ""), beneath if ends == words.DASH else ends)
 
 
+def source_said(source: str) -> str:
+    """A source as it stands behind what it is of, set apart from it; empty where there is none."""
+    return f"Source: {words.text(source)}" if source else ""
+
+
 def wide_columns(table: Table) -> frozenset[str]:
     """Columns of text too long to share a line with others where there is little room."""
     texts = (column.key for column in table.columns if column.kind == "text")

@@ -9,7 +9,18 @@ from urllib.parse import urlencode
 from analytics.contract import units
 from analytics.pages.page import Caution, Column, Drawing, Figures, ReasonLine, Reasons, Table, Words
 from analytics.pages.sheet import Blanks, Steps
-from analytics.render.cells import RIGHT, Cell, Row, cell, column_label, digits_of, figure, half_columns, wide_columns
+from analytics.render.cells import (
+    RIGHT,
+    Cell,
+    Row,
+    cell,
+    column_label,
+    digits_of,
+    figure,
+    half_columns,
+    source_said,
+    wide_columns,
+)
 
 _OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
 _MARKS = re.compile(r"[\\`*_{}\[\]()<>#+!|~$:-]")
@@ -73,8 +84,7 @@ def note(text: str) -> str:
 
 def caution(given: Caution) -> str:
     """What the page must not be taken for, with its source."""
-    source = f' <span class="lb-source">{_escaped(given.source)}</span>' if given.source else ""
-    return f'<p class="lb-caution" role="note">{_escaped(given.text)}{source}</p>'
+    return f'<p class="lb-caution" role="note">{_escaped(given.text)}{_source(given.source)}</p>'
 
 
 def figures(given: Figures) -> str:
@@ -151,7 +161,7 @@ def _prose(text: str) -> str:
 
 
 def _source(source: str) -> str:
-    return f'<span class="lb-source">{_escaped(source)}</span>' if source else ""
+    return f' <span class="lb-source">{_escaped(source_said(source))}</span>' if source else ""
 
 
 def _reason(line: ReasonLine) -> str:

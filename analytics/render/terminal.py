@@ -30,7 +30,7 @@ from analytics.pages.page import (
 )
 from analytics.pages.sheet import Blanks, Steps
 from analytics.pages.upload import Upload
-from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, wide_columns
+from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, source_said, wide_columns
 
 TONES = {"plain": "", "strong": "bold", "muted": "dim"}
 MUTED = "dim"
@@ -156,7 +156,7 @@ def _(part: Steps, console: Console) -> None:
     _write(console, part.title, "bold")
     for number, row in enumerate(part.rows, start=1):
         said = _text(f"{number}. {row.text}")
-        said.append(f" ({words.text(row.source)})" if row.source else "", MUTED)
+        said.append(_source(row.source), MUTED)
         console.print(Padding(said, (0, 0, 0, 2), expand=False))
     if part.note:
         _write(console, part.note, MUTED)
@@ -179,7 +179,7 @@ def _(part: Downloads | Form | Folded | Upload, console: Console) -> None:
 @show_part.register
 def _(part: Caution, console: Console) -> None:
     console.print()
-    _write(console, f"{part.text} {part.source}".strip(), MUTED)
+    _write(console, f"{part.text}{_source(part.source)}", MUTED)
 
 
 @show_part.register
@@ -201,7 +201,11 @@ def _cell(shown: Cell, fit: Fit) -> Text:
 def _reason(line: ReasonLine) -> Text:
     said = _text(f"- {line.text} {line.effect}".rstrip())
     said.append(f": {words.text(line.do)}" if line.do else "")
-    return said.append(f" ({words.text(line.source)})" if line.source else "", MUTED)
+    return said.append(_source(line.source), MUTED)
+
+
+def _source(source: str) -> str:
+    return f" ({source_said(source)})" if source else ""
 
 
 def _only_charts(part: Section) -> bool:

@@ -28,7 +28,7 @@ from analytics.pages.page import (
     Words,
 )
 from analytics.pages.sheet import Blanks, Steps
-from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, wide_columns
+from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, source_said, wide_columns
 from analytics.render.method import paragraphs
 from analytics.render.pictures import FONT, chart_pictures, drawing_svg, font_folder
 
@@ -129,21 +129,21 @@ def _(part: Drawing) -> Laid:
 
 @lay.register
 def _(part: Reasons) -> Laid:
+    keys = ("text", "effect", "do", "action")
     rows = [
-        {key: words.text(getattr(row, key)) for key in ("text", "effect", "do", "source", "action")}
-        for row in part.rows
+        {key: words.text(getattr(row, key)) for key in keys} | {"source": source_said(row.source)} for row in part.rows
     ]
     return {"kind": "reasons", "title": words.text(part.title), "rows": rows}
 
 
 @lay.register
 def _(part: Caution) -> Laid:
-    return {"kind": "caution", "text": words.text(part.text), "source": words.text(part.source)}
+    return {"kind": "caution", "text": words.text(part.text), "source": source_said(part.source)}
 
 
 @lay.register
 def _(part: Steps) -> Laid:
-    rows = [{"text": words.text(row.text), "source": words.text(row.source)} for row in part.rows]
+    rows = [{"text": words.text(row.text), "source": source_said(row.source)} for row in part.rows]
     return {"kind": "steps", "title": words.text(part.title), "rows": rows, "note": words.text(part.note)}
 
 

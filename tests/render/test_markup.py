@@ -140,3 +140,11 @@ def test_the_option_of_a_command_is_in_one_piece() -> None:
     read = Reader(markup.paragraphs(Words("leakback dashboard --store NAME.duckdb")))
     assert read.text == "leakback dashboard --store NAME.duckdb"
     assert read.all("span") == [{"class": "lb-option"}]
+
+
+def test_a_source_is_called_one_wherever_it_stands() -> None:
+    said = "Source: common practice"
+    assert said in markup.caution(Caution("A screening aid.", "common practice"))
+    assert said in markup.steps(Steps("Steps", (Step("First.", "common practice"),)))
+    assert said in markup.reasons(Reasons("Why", (ReasonLine("wide", source="common practice"),)))
+    assert "Source" not in markup.caution(Caution("A screening aid."))

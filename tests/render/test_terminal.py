@@ -4,7 +4,8 @@ import polars as pl
 import pytest
 from rich.console import Console
 
-from analytics.pages.page import Chart, Column, Page, Section, Table, Words
+from analytics.pages.page import Caution, Chart, Column, Page, ReasonLine, Reasons, Section, Table, Words
+from analytics.pages.sheet import Step, Steps
 from analytics.render import terminal
 
 
@@ -84,3 +85,16 @@ def test_an_empty_table_says_so(planned: Table) -> None:
 def test_an_unknown_part_is_our_mistake() -> None:
     with pytest.raises(TypeError, match="cannot show int"):
         terminal.show_part(3, Console(file=io.StringIO()))
+
+
+def test_a_source_is_set_apart_in_brackets() -> None:
+    parts = (
+        Caution("A screening aid.", "common practice"),
+        Caution("It knows nothing of cracks."),
+        Steps("Steps", (Step("First.", "common practice"),)),
+        Reasons("Why", (ReasonLine("wide", source="common practice"),)),
+    )
+    lines = [line.strip() for line in written(Page("Answer.", parts)).splitlines()]
+    for said in ("A screening aid.", "1. First.", "- wide"):
+        assert f"{said} (Source: common practice)" in lines
+    assert "It knows nothing of cracks." in lines

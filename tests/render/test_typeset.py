@@ -147,3 +147,11 @@ def test_what_is_to_be_taken_away_is_not_on_paper() -> None:
 def test_an_unknown_part_is_our_mistake() -> None:
     with pytest.raises(TypeError, match="cannot show int"):
         typeset.lay(3)
+
+
+def test_a_source_is_called_one_on_paper() -> None:
+    caution = typeset.lay(Caution("A screening aid.", "common practice"))
+    steps = typeset.lay(Steps("Steps", (Step("First.", "common practice"),)))
+    reasons = typeset.lay(Reasons("Why", (ReasonLine("wide", source="common practice"),)))
+    assert [laid["source"] for laid in (caution, *steps["rows"], *reasons["rows"])] == ["Source: common practice"] * 3
+    assert typeset.lay(Caution("A screening aid."))["source"] == ""
