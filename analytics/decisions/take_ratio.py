@@ -4,6 +4,7 @@ The litres regression is fitted to every finished crack; what it leaves over is 
 spread (median absolute deviation) of the rest, so that the odd ones cannot hide themselves.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -23,6 +24,10 @@ BY_CHANCE = 1.0
 """How many cracks the list would hold were nothing odd: the cut is set so, whatever the number of cracks."""
 MISREAD_MM = 0.5
 """A width may be this much more than was written down without anyone noticing (our own choice, no source)."""
+USUAL_SHARE = 0.95
+"""Litres are usual that lie as near the middle as so many of the cracks (our own choice, no source)."""
+A_PLACE = 10.0
+"""What the decimal point moved by one place makes of a number."""
 CREW_CHANCE = 0.01
 FEWEST_OF_A_CREW = 3
 
@@ -31,7 +36,8 @@ FEWEST_OF_A_CREW = 3
 class Excess:
     """A crack that took ``litres`` where ``explained`` (the middle) were to be expected.
 
-    ``times`` is litres over explained; ``implied_width_mm`` is how wide it would be were size the only reason.
+    ``times`` is litres over explained; ``implied_width_mm`` is how wide it would be were size the only reason. ``slip``
+    is another possible reading, where litres with the decimal point a place further on would be usual; else empty.
     """
 
     crack_id: str
@@ -45,6 +51,7 @@ class Excess:
     implied_width_mm: float
     reading: str
     why: str
+    slip: str
 
 
 @dataclass(frozen=True)
@@ -68,21 +75,27 @@ def watch(follow_up: pl.DataFrame) -> TakeWatch:
     require_enough("resin_litres", cracks.height)
     x, y = design(cracks, mean_logs(cracks)), logs("resin_litres", cracks)
     fit, _ = fit_with_crews(x, y, cracks["crew_id"])
-    strange = _standardised(fit.residuals, cracks["resin"])
+    off, spread = _from_the_middle(fit.residuals, cracks["resin"])
+    strange, slipped = _strange(off, spread), _strange(off - math.log(A_PLACE), spread)
     cut = float(-special.ndtri(min(0.5, BY_CHANCE / cracks.height)))
-    rows = cracks.with_columns(explained=np.exp(y - fit.residuals), strange=strange).filter(pl.col("strange") > cut)
+    told = cracks.with_columns(explained=np.exp(y - fit.residuals), strange=strange, slipped=slipped)
+    rows = told.filter(pl.col("strange") > cut)
     excesses = sorted(_excesses(rows, cracks["crew_id"]), key=lambda each: each.explained - each.litres)
     return TakeWatch(tuple(excesses), cracks.height, BY_CHANCE, int((strange < -cut).sum()), cut)
 
 
-def _standardised(residuals: Floats, resins: pl.Series) -> Floats:
-    """Residuals in robust standard deviations from the middle, by resin where there are enough of it."""
+def _from_the_middle(residuals: Floats, resins: pl.Series) -> tuple[pl.Series, pl.Series]:
+    """How far off the middle each residual is, and a robust standard deviation, by resin where there are enough."""
     group = pl.when(pl.len().over("resin") >= ENOUGH_OF_A_RESIN).then("resin").fill_null("others")
     off = pl.DataFrame({"resin": resins, "residual": residuals}).with_columns(group=group)
     off = off.with_columns(off=pl.col("residual") - pl.col("residual").median().over("group"))
-    spread = TO_NORMAL * pl.col("off").abs().median().over("group")
-    values: Floats = off.select(pl.when(spread > 0).then(pl.col("off") / spread).otherwise(0.0)).to_series().to_numpy()
-    return values
+    off = off.with_columns(spread=TO_NORMAL * pl.col("off").abs().median().over("group"))
+    return off["off"], off["spread"]
+
+
+def _strange(off: pl.Series, spread: pl.Series) -> pl.Series:
+    """Standard deviations off the middle; none where nothing spreads."""
+    return pl.select(pl.when(spread > 0).then(off / spread).otherwise(0.0)).to_series()
 
 
 def _excesses(rows: pl.DataFrame, crews: pl.Series) -> Iterator[Excess]:
@@ -103,6 +116,7 @@ def _excesses(rows: pl.DataFrame, crews: pl.Series) -> Iterator[Excess]:
             implied_width_mm=implied,
             reading=reading,
             why=why,
+            slip=slip_said(row["resin_litres"], row["slipped"]),
         )
 
 
@@ -126,3 +140,10 @@ def _reading(width_mm: float, implied_mm: float, often: str) -> tuple[str, str]:
     if implied_mm - width_mm <= MISREAD_MM:
         return "width measured too small", f"{wide}, {figure(width_mm)} mm is written down"
     return "an empty space behind the wall", f"{wide}, and {figure(width_mm)} mm is hardly a slip of measuring"
+
+
+def slip_said(litres: float, slipped: float) -> str:
+    """What may have been meant, where it would be usual: ``slipped``, how strange a tenth of ``litres`` would be."""
+    if abs(slipped) > special.ndtri((1 + USUAL_SHARE) / 2):
+        return ""
+    return f"or {figure(litres / A_PLACE)} L written as {figure(litres)} L"

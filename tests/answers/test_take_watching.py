@@ -9,6 +9,7 @@ import pytest
 from analytics.answers.records import Records
 from analytics.answers.take_watching import watch_take
 from analytics.pages import take_ratio
+from analytics.pages.page import Table
 from tests.histories import CRACK, DONE_JOB
 
 
@@ -23,6 +24,10 @@ def test_the_demo_lists_its_cracks_with_what_the_resin_cost(demo_store: Path) ->
     page = take_ratio.build(Records.of(demo_store), {})
     assert page.answer.startswith(f"Of {found.watch.cracks:,}".replace(",", "\u202f"))
     assert "By chance alone about 1 would be listed" in page.answer
+    [table] = [part for part in page.parts if isinstance(part, Table)]
+    shown = zip(found.watch.excesses, table.rows["reading"], strict=True)
+    assert {each.slip for each in found.watch.excesses} > {""}
+    assert all(said == (f"{each.reading}, {each.slip}" if each.slip else each.reading) for each, said in shown)
 
 
 def test_too_little_work_is_said(records_of: Callable[..., Records]) -> None:

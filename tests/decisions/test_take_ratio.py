@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from analytics.decisions.take_ratio import BY_CHANCE, MISREAD_MM, watch
+from analytics.decisions.take_ratio import BY_CHANCE, MISREAD_MM, slip_said, watch
 from analytics.demo import world
 from analytics.demo.truth import TRUTH
 from analytics.demo.work import with_expected_work
@@ -91,6 +91,34 @@ def test_a_width_that_need_only_be_a_little_more_is_read_as_measured_too_small()
     assert readings[narrow].reading == "width measured too small"
     assert readings[narrow].implied_width_mm - readings[narrow].width_mm <= MISREAD_MM
     assert readings[wide].reading == "an empty space behind the wall"
+
+
+@pytest.mark.parametrize(
+    ("slipped", "said"),
+    [
+        (0.0, "or 0.999 L written as 9.99 L"),
+        (1.95, "or 0.999 L written as 9.99 L"),  # 95 % of a normal lies within 1.96
+        (-1.95, "or 0.999 L written as 9.99 L"),
+        (1.97, ""),
+        (-1.97, ""),
+    ],
+)
+def test_a_slip_of_the_decimal_point_is_possible_where_a_tenth_would_be_usual(slipped: float, said: str) -> None:
+    assert slip_said(9.99, slipped) == said
+
+
+def test_litres_mistyped_by_one_place_are_said_to_be_possibly_so() -> None:
+    done = even_cracks()
+    mistyped, spilt = done.filter(pl.col("width_mm").is_between(1.0, 2.0))["crack_id"].to_list()[:2]
+    factors = {mistyped: 10.0, spilt: 4.0}
+    factor = pl.col("crack_id").replace_strict(factors, default=1.0, return_dtype=pl.Float64)
+    expected = {row["crack_id"]: row["resin_litres"] for row in done.to_dicts()}
+    odd = done.with_columns(resin_litres=pl.col("resin_litres") * factor)
+    found = {each.crack_id: each for each in watch(odd).excesses}
+    meant, typed = expected[mistyped], found[mistyped].litres
+    assert found[mistyped].slip == f"or {meant:.4g} L written as {typed:.4g} L"
+    assert found[mistyped].reading == "an empty space behind the wall"
+    assert found[spilt].slip == ""
 
 
 def test_too_few_cracks_say_how_many_more_would_do() -> None:
