@@ -39,7 +39,7 @@ def build(records: Records, found: Crews, crew_id: str) -> Page:
         return Page(
             answer=f"{crew_said(crew_id, 'Crew')}: {words.counted(row['observed'], 'leak-back')} "
             f"of {words.counted(row['cracks'], 'crack')} within {found.months} months; {row['note']}.",
-            parts=(crew_work.of_crew(records, crew_id, found.months), *crew_work.leaked(records, crew_id)),
+            parts=(crew_work.of_crew(records, found, crew_id), *crew_work.leaked(records, crew_id)),
             wanting=found.said,
         )
     return Page(
@@ -51,7 +51,7 @@ def build(records: Records, found: Crews, crew_id: str) -> Page:
             _practice(found.judged, crew_id),
             _given(found.judged, crew_id),
             *_run(found.judged, crew_id),
-            crew_work.of_crew(records, crew_id, found.months),
+            crew_work.of_crew(records, found, crew_id),
             *crew_work.leaked(records, crew_id),
         ),
     )

@@ -5,6 +5,7 @@ from typing import Any
 import polars as pl
 
 from analytics import metrics
+from analytics.answers.crews import Crews
 from analytics.answers.records import Records
 from analytics.charts import words
 from analytics.contract.dimensions import dimension
@@ -13,25 +14,28 @@ from analytics.pages.leak_backs import RATE, rates_by
 from analytics.pages.measured import digits, unit
 from analytics.pages.page import Column, Figure, Figures, Section, Table, Words
 from analytics.risk import STEPS
+from analytics.stats.survival import LEAST_WATCHED
 
 WORK = ("take_ratio", "material_per_metre", "labour_per_crack", "labour_per_metre")
 CREW = dimension("crew")
 MOST_LISTED = 12
 TITLE = "Leak-backs, resin and labour, plain figures"
 PLAIN = (
-    "Whatever cracks each crew was given: leak-backs read off its curve, all else totals divided by totals. Intervals "
-    "at 95 %, the error taken between jobs."
+    f"Leak-backs are read off a crew's curve, and not told where fewer than {LEAST_WATCHED} of its cracks are still "
+    "watched, however few leaked back; all else is totals divided by totals. Intervals at 95 %, the error taken "
+    "between jobs."
 )
 
 
-def by_crew(records: Records, months: int) -> Section:
+def by_crew(records: Records, found: Crews) -> Section:
     """Leak-back rate, resin and labour of every crew, a column a metric."""
+    months = found.months
     every = (RATE, *(metrics.METRICS[name] for name in WORK))
     rows = pl.DataFrame(schema={"crew": pl.String})
     for metric in every:
         rows = rows.join(_found(records, metric, months), on="crew", how="full", coalesce=True)
     columns = (Column("crew", "crew"), *(_column(metric, months) for metric in every))
-    return Section(TITLE, (Words(PLAIN, tone="muted"), Table(columns, rows.sort("crew"), title=TITLE)))
+    return Section(TITLE, (*_no_judgement(found), Table(columns, rows.sort("crew"), title=TITLE)))
 
 
 def _found(records: Records, metric: metrics.Metric, months: int) -> pl.DataFrame:
@@ -55,10 +59,18 @@ def _column(metric: metrics.Metric, months: int) -> Column:
     )
 
 
-def of_crew(records: Records, crew_id: str, months: int) -> Section:
+def of_crew(records: Records, found: Crews, crew_id: str) -> Section:
     """One crew's leak-back rate, resin and labour, with everyone's beside each."""
-    figures = tuple(_figure(records, metric, crew_id, months) for metric in (RATE, *(metrics.METRICS[n] for n in WORK)))
-    return Section(TITLE, (Words(PLAIN, tone="muted"), Figures(figures)))
+    every = (RATE, *(metrics.METRICS[name] for name in WORK))
+    figures = tuple(_figure(records, metric, crew_id, found.months) for metric in every)
+    return Section(TITLE, (*_no_judgement(found), Figures(figures)))
+
+
+def _no_judgement(found: Crews) -> tuple[Words, ...]:
+    """That nobody is judged by plain figures, why nobody can be yet, and how they are come by."""
+    judging = "which the judgement above allows for" if found.judged else f"so they judge no crew: {found.said}"
+    first = f"Plain figures of whatever cracks each crew was given, {judging}".rstrip(".")
+    return Words(f"{first}."), Words(PLAIN, tone="muted")
 
 
 def leaked(records: Records, crew_id: str) -> tuple[Section, ...]:

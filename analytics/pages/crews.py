@@ -62,7 +62,7 @@ def build(records: Records, said: Said) -> Page:
         return replace(crew.build(records, found, opened), choices=(MONTHS,), worked_out=WORKED_OUT)
     unknown = (Words(f"No {crew_said(opened)}."),) if opened else ()
     page = judged(found, drawn=True)
-    work = (crew_work.by_crew(records, months),) if found.rows.height else ()
+    work = (crew_work.by_crew(records, found),) if found.rows.height else ()
     return replace(page, parts=(*unknown, *page.parts, *work), choices=(MONTHS,))
 
 

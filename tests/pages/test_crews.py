@@ -109,6 +109,24 @@ def test_too_little_is_words_and_plain_counts(records_of: Callable[..., Records]
     assert [part for part in every_part(sheet.parts) if isinstance(part, Figures)]
 
 
+def test_plain_figures_say_first_that_they_judge_nobody(records_of: Callable[..., Records], records: Records) -> None:
+    few = records_of({"jobs": [DONE_JOB], "cracks": [CRACK]})
+    for said in ({}, {"crew_id": "C01"}):
+        first, how = first_lines(crews.build(few, said))
+        assert first.startswith(
+            "Plain figures of whatever cracks each crew was given, so they judge no crew: 0 leak-backs"
+        )
+        assert first.endswith("50 more.")
+        assert "not told where fewer than 10 of its cracks are still watched" in how
+        assert "judge no crew" not in first_lines(crews.build(records, said))[0]
+
+
+def first_lines(page: Page) -> list[str]:
+    """The first two lines above plain figures."""
+    [section] = [part for part in page.parts if isinstance(part, Section) and part.title == crew_work.TITLE]
+    return [part.text for part in section.parts[:2] if isinstance(part, Words)]
+
+
 def test_no_crew_yet(records_of: Callable[..., Records]) -> None:
     page = crews.build(records_of({"jobs": [{"job_id": "J-1", "status": "quoted", "quoted_on": "2024-01-02"}]}), {})
     assert page.answer == "No finished repair of any crew yet."
