@@ -63,10 +63,10 @@ def test_reserve_as_csv_is_a_row_a_quarter(call: Call) -> None:
 @pytest.mark.parametrize(
     ("words", "wrong"),
     [
-        (("reserve", "--level", "1.5"), "level of 1.5"),
+        (("reserve", "--level", "1.5"), "level is 1.5: it must lie between 0 and 1"),
         (("reserve", "--since", "2030-01-01"), "--since 2030-01-01"),
         (("prices", "--by", "colour"), "unknown grouping 'colour'"),
-        (("prices", "--months", "0"), "--months 0"),
+        (("prices", "--months", "0"), "months are 0: they must lie between 1 and 1200"),
         (("prices", "--margin", "much"), "'much' is no number"),
         (("prices", "--margin", "2"), "margin"),
         (("prices", "--scenario", "none"), "no scenario 'none'"),
