@@ -1,6 +1,7 @@
 """Pages in the terminal: the same parts in the same order; a chart is left to the table that says the same."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from functools import singledispatch
 from textwrap import wrap
 
@@ -35,6 +36,8 @@ from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, f
 TONES = {"plain": "", "strong": "bold", "muted": "dim"}
 MUTED = "dim"
 GAP = 2
+LONGEST_WORD = 20
+"""No word of a text is longer; what is, a name of many letters, may be broken."""
 
 
 def show(page: Page, console: Console | None = None, *, worked_out: bool = False) -> None:
@@ -82,8 +85,7 @@ def _(part: Table, console: Console) -> None:
     if part.rows.is_empty():
         _write(console, part.empty, MUTED)
         return
-    fit = next((fit for fit in FITS if _letters(part, fit) <= console.width), FITS[-1])
-    console.print(_grid(part, fit))
+    _show_rows(part, console)
     if part.note:
         _write(console, part.note, MUTED)
 
@@ -101,30 +103,94 @@ FITS = (Fit(" ", " ", 16), Fit("\n", " ", 8), Fit("\n", "\n", 8))
 """From roomy to narrow. In the last any cell may be broken further, for none may be cut off."""
 
 
-def _letters(part: Table, fit: Fit) -> int:
-    """How wide the table is, its long texts wrapped as far as their headings."""
-    digits, wide = digits_of(part), wide_columns(part)
-    total = 0
+def _show_rows(part: Table, console: Console) -> None:
+    """The rows, long texts in columns that break no word; where there is no room for one, beneath their row."""
+    wide = wide_columns(part)
+    fit = _fitting(part, console.width)
+    first, *others = part.columns
+    short = replace(part, columns=(first, *(column for column in others if column.key not in wide)))
+    if fit is None and short.columns != part.columns:
+        _show_with_texts_beneath(part, short, _fitting(short, console.width) or FITS[-1], console)
+    else:
+        console.print(_grid(part, fit or FITS[-1], _shared(part, fit, console.width) if fit else {}))
+
+
+def _fitting(part: Table, width: int) -> Fit | None:
+    """The roomiest way to lay the table out in ``width`` letters; None where there is none."""
+    return next((fit for fit in FITS if _left(_widths(part, fit), width) >= 0), None)
+
+
+def _left(widths: Mapping[str, int], width: int) -> int:
+    """What columns this wide leave of ``width`` letters."""
+    return width - sum(widths.values()) - GAP * (len(widths) - 1)
+
+
+def _widths(part: Table, fit: Fit) -> dict[str, int]:
+    """How wide each column is at least: as its longest line, a long text as its longest word, up to a limit."""
+    digits, wide, widths = digits_of(part), wide_columns(part), {}
     for column in part.columns:
         cells = [_cell(cell(column, row, digits.get(column.key, 0)), fit) for row in part.rows.iter_rows(named=True)]
-        lines = [] if column.key in wide else [line for one in cells for line in one.plain.split("\n")]
-        total += GAP + max(map(len, (*lines, *_heading(column, fit))))
-    return total
+        if column.key in wide:
+            least = [min(len(word), LONGEST_WORD) for one in cells for word in one.plain.split()]
+        else:
+            least = [len(line) for one in cells for line in one.plain.split("\n")]
+        widths[column.key] = max((*least, *map(len, _heading(column, fit))))
+    return widths
+
+
+def _shared(part: Table, fit: Fit, width: int) -> dict[str, int]:
+    """How wide the long texts are when they share what the other columns leave, the narrowest widened first."""
+    widths = _widths(part, fit)
+    longest = {key: max(map(len, map(words.text, part.rows[key]))) for key in wide_columns(part)}
+    for _ in range(_left(widths, width)):
+        if some := [key for key in longest if widths[key] < longest[key]]:
+            widths[min(some, key=widths.__getitem__)] += 1
+    return {key: widths[key] for key in longest}
+
+
+def _squeezed(widths: dict[str, int], width: int) -> dict[str, int]:
+    """The same where they fit, else the widest narrowed until they do."""
+    for _ in range(-_left(widths, width)):
+        widest = max(widths, key=widths.__getitem__)
+        widths[widest] = max(1, widths[widest] - 1)
+    return widths
+
+
+def _show_with_texts_beneath(part: Table, short: Table, fit: Fit, console: Console) -> None:
+    """Each row of the ``short`` columns, its long texts on lines of their own."""
+    texts = [column for column in part.columns if column not in short.columns]
+    widths, digits = _squeezed(_widths(short, fit), console.width), digits_of(short)
+    for place in range(part.rows.height):
+        row = part.rows.slice(place, 1)
+        console.print(_grid(replace(short, rows=row), fit, widths, headed=place == 0, digits=digits))
+        for column in texts:
+            said = _cell(cell(column, row.row(0, named=True)), FITS[0])
+            if said.plain:
+                label = Text(f"{words.text(column_label(column))}: ", MUTED)
+                console.print(Padding(label.append_text(said), (0, 0, 0, GAP), expand=False))
 
 
 def _heading(column: Column, fit: Fit) -> list[str]:
     return wrap(words.text(column_label(column)), fit.heading_letters) or [""]
 
 
-def _grid(part: Table, fit: Fit) -> Grid:
-    """The table's rows."""
-    digits, wide = digits_of(part), wide_columns(part)
-    grid = Grid(box=None, pad_edge=False, padding=(0, GAP, 0, 0), header_style=MUTED)
+def _grid(
+    part: Table,
+    fit: Fit,
+    widths: Mapping[str, int],
+    *,
+    headed: bool = True,
+    digits: Mapping[str, int] | None = None,
+) -> Grid:
+    """The table's rows, columns as wide as ``widths`` say, the others as they must be."""
+    digits, wide = digits_of(part) if digits is None else digits, wide_columns(part)
+    grid = Grid(box=None, pad_edge=False, padding=(0, GAP, 0, 0), header_style=MUTED, show_header=headed)
     for column in part.columns:
         side: JustifyMethod = "right" if column.kind in RIGHT else "left"
         kept = fit is not FITS[-1] and column.key not in wide
         heading = Text("\n".join(_heading(column, fit)))
-        grid.add_column(heading, justify=side, vertical="top", no_wrap=kept, overflow="fold")
+        width = widths.get(column.key)
+        grid.add_column(heading, justify=side, vertical="top", no_wrap=kept, overflow="fold", width=width)
     for row in part.rows.iter_rows(named=True):
         cells = (cell(column, row, digits.get(column.key, 0)) for column in part.columns)
         grid.add_row(*(_cell(one, fit) for one in cells))

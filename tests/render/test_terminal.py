@@ -98,3 +98,58 @@ def test_a_source_is_set_apart_in_brackets() -> None:
     for said in ("A screening aid.", "1. First.", "- wide"):
         assert f"{said} (Source: common practice)" in lines
     assert "It knows nothing of cracks." in lines
+
+
+WHY = "waiting for the engineer since 7 October 2026; the temperature, direction and thickness are not recorded"
+
+
+def crowded() -> Table:
+    """A list that leaves its long text hardly any room at 80 letters."""
+    rows = pl.DataFrame(
+        {
+            "crew": ["crew-323145", "crew-004711"],
+            "job": ["2026-11-0045", "2026-11-0046"],
+            "crack": ["2026-11-0045-1", "2026-11-0046-12"],
+            "needs": ["engineer_review", "standard"],
+            "why": [WHY, ""],
+            "risk": [0.0471, 0.2],
+            "low": [0.02, 0.12],
+            "high": [0.11, 0.3],
+        }
+    )
+    columns = (
+        Column("crew", "crew"),
+        Column("job", "job"),
+        Column("crack", "crack"),
+        Column("needs", "what it needs", kind="action"),
+        Column("why", "why"),
+        Column("risk", "leak-back in 24 months", kind="percent", low="low", high="high"),
+    )
+    return Table(columns, rows, "Planned cracks")
+
+
+@pytest.mark.parametrize("width", [50, 60, 70, 80, 90, 100, 130])
+def test_no_word_of_a_long_text_is_broken(width: int) -> None:
+    lines = written(Page("x", (crowded(),)), width=width).splitlines()
+    assert max(map(len, lines)) <= width
+    pieces = [piece for line in lines for piece in line.split()]
+    assert all(pieces.count(word) >= WHY.split().count(word) for word in WHY.split())
+    assert width < 70 or {"2026-11-0045", "2026-11-0046-12", "crew-323145"} <= set(pieces)
+
+
+def test_a_long_text_without_room_stands_beneath_its_row() -> None:
+    lines = [line.rstrip() for line in written(Page("x", (crowded(),)), width=80).splitlines()]
+    [first] = [place for place, line in enumerate(lines) if line.startswith("crew-323145")]
+    [second] = [place for place, line in enumerate(lines) if line.startswith("crew-004711")]
+    between = lines[first + 1 : second]
+    label = next(place for place, line in enumerate(between) if line.startswith("  why: "))
+    assert " ".join(" ".join(between[label:]).split()) == f"why: {WHY}"
+    assert not [line for line in lines[second:] if "why" in line]
+    risks = [line.rindex("%") for line in (lines[first], lines[second])]
+    assert risks[0] == risks[1]
+
+
+def test_a_text_shares_what_room_there_is_and_no_more() -> None:
+    rows = pl.DataFrame({"job": ["J-1"], "why": ["a crack that is still growing"], "risk": [0.1]})
+    table = Table((Column("job", "job"), Column("why", "why"), Column("risk", "risk", "percent")), rows, "Cracks")
+    assert "J-1  a crack that is still growing  10.0\u202f%" in written(Page("x", (table,)), width=120)
