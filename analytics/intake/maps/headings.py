@@ -67,6 +67,12 @@ BRACKETED = re.compile(r"[(\[](.*?)[)\]]")
 WORD = re.compile(r"[^\W_]+|[\"'″′%°]+")
 FEWEST_TOKENS = 2
 LONG_UNIT = 3
+# Words that speak of how much or how many, never of which one: common practice, no source.
+MEASURES = (
+    "length width depth height thickness size area gap opening count quantity qty total cost price amount rate hours "
+    "minutes time cracks jobs date day days"
+)
+NUMBERING = "no number num id ref code"
 UNIT_TAILS = {"m", "mm", "c", "on", "minutes", "months", "litres"}
 
 
@@ -76,6 +82,16 @@ class Heading:
 
     words: tuple[str, ...]
     unit: str = ""
+
+    @property
+    def is_numbering(self) -> bool:
+        """Whether it says which one it is; the number of something is how many there are."""
+        return not set(NUMBERING.split()).isdisjoint(self.words) and "of" not in self.words
+
+    @property
+    def is_measuring(self) -> bool:
+        """Whether it speaks of how much or how many, so that it can be no code."""
+        return bool(self.unit) or (not self.is_numbering and not set(MEASURES.split()).isdisjoint(self.words))
 
     @classmethod
     def of(cls, header: str) -> "Heading":

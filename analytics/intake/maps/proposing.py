@@ -26,6 +26,8 @@ SHOWN_VALUES, SHOWN_LETTERS = 3, 16
 GROUPED = 0.05
 """Where more of the rows than this have no job number, it stands once above the rows it is for."""
 THOUSANDS_OR_NOT = r"^[1-9]\d{0,2},\d{3}$"
+MEASURED = r"^\d+[.,]\d+$|^\d+ \d+/\d+$|\d\s*['\"′″]|^\d{4}-\d{2}-\d{2}|^\d{1,2}/\d{1,2}/\d{2,4}$"
+"""A decimal number, a fraction behind a whole number, feet or inches, a day."""
 PRIVATE = {("jobs", "site_id"), ("jobs", "crew_id")}
 ALIKE_DAYS_SURE = 0.9
 SHARED = {"job_id", "crack_id"}
@@ -90,6 +92,7 @@ def propose(sheet: Sheet) -> SheetProposal:
         for header in sheet.headers
         if not UNNAMED.match(header) and (fit := _fit(sample[header], table, name, column, header, mark))
     ]
+    fits = _without_partial(fits)
     tables = _tables(sheet, fits)
     chosen = _settled_days(_choose(fits, tables), sample)
     guesses = [_guess(fit, sample[fit.header]) for fit in chosen]
@@ -119,11 +122,49 @@ def _filled(sheet: Sheet, header: str) -> pl.Series:
 def _fit(values: pl.Series, table: str, name: str, column: dy.Column, header: str, mark: Mark) -> _Fit | None:
     heading = Heading.of(header)
     like = likeness(heading, name)
-    if like < LEAST_LIKE or (heading.unit and isinstance(column, dy.String)):  # a unit: a measurement, never a code
+    if like < LEAST_LIKE or (isinstance(column, dy.String) and _is_measured(heading, like, column, values)):
         return None
     found = clue(values, name, column, heading, mark)
     confidence = like * (0.2 + 0.8 * found.share) * found.sure
     return _Fit(round(confidence, 2), table, name, header, found) if found.share else None
+
+
+def _is_measured(heading: Heading, like: float, column: dy.String, values: pl.Series) -> bool:
+    """Whether a header only like a code's measures something, or tells a day, by its words or its values."""
+    if like == 1:
+        return bool(heading.unit)
+    is_code = column.regex is not None and not heading.is_numbering
+    return heading.is_measuring or (is_code and bool(values.str.contains(MEASURED).any()))
+
+
+def _without_partial(fits: Sequence[_Fit]) -> list[_Fit]:
+    """The fits without those of a header that is, word for word, what another column beside it is called.
+
+    Where the values are not that column's, the header may be like one of another kind, but no text: any value is text.
+    """
+    exact = {(_beside(fit.table), fit.header) for fit in fits if _is_exact(fit)}
+    named = {(_beside(table), header) for header in {fit.header for fit in fits} for table in _tables_naming(header)}
+
+    def is_other(fit: _Fit) -> bool:
+        others = named if isinstance(TABLES[fit.table].columns()[fit.column], dy.String) else exact
+        return (_beside(fit.table), fit.header) in others
+
+    return [fit for fit in fits if _is_exact(fit) or not is_other(fit)]
+
+
+def _tables_naming(header: str) -> list[str]:
+    """The tables with a column that is called by the header, word for word."""
+    heading = Heading.of(header)
+    return [table for table in TABLES if any(likeness(heading, name) == 1 for name in columns_of(table))]
+
+
+def _beside(table: str) -> str:
+    """Jobs and their cracks stand in one sheet; any other table stands alone."""
+    return "jobs" if table == "cracks" else table
+
+
+def _is_exact(fit: _Fit) -> bool:
+    return likeness(Heading.of(fit.header), fit.column) == 1
 
 
 def _tables(sheet: Sheet, fits: Sequence[_Fit]) -> list[str]:
@@ -178,7 +219,7 @@ def _guess(fit: _Fit, values: pl.Series) -> Guess:
 
 
 def _called(fit: _Fit) -> str:
-    return "its header" if likeness(Heading.of(fit.header), fit.column) == 1 else "much like its header"
+    return "its header" if _is_exact(fit) else "much like its header"
 
 
 def _shown(values: pl.Series) -> tuple[str, ...]:
