@@ -66,6 +66,7 @@ class Proposed:
         """The guesses, what is left out, what is missing, and the map itself."""
         return {
             "rows": Rows.of(self.guesses),
+            "fill_down": {proposal.name: list(proposal.fill_down) for proposal in self.proposals if proposal.fill_down},
             "left": self.left,
             "missing": self.missing,
             "fault": self.fault,

@@ -1,5 +1,6 @@
 """Rows that are loaded although something about them is odd. A warning is no fault: it asks someone to look."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import polars as pl
@@ -8,6 +9,7 @@ from analytics.contract.batch import FAULT_COLUMNS, no_warnings
 from analytics.contract.references import reference
 
 # Thresholds: common practice, no source; each lies well outside ordinary work.
+SIZES = ("length_m", "width_mm")
 LONGEST_WALL_M = 15
 WIDEST_MM = 25
 WARMEST_C, COLDEST_C = 40, -15
@@ -50,6 +52,12 @@ def _zero(column: str, words: str) -> Oddity:
     return Oddity(column, pl.col(column) == 0, pl.lit(f"{words}; leave the cell blank where it was not recorded"))
 
 
+def _is_untold(columns: Collection[str]) -> pl.Expr:
+    """Whether the file of a row has none of these columns, so that it says nothing of them."""
+    lacks = pl.col("lacks").str.split(",")
+    return pl.all_horizontal(lacks.list.contains(column) for column in columns)
+
+
 def oddities(table: str) -> tuple[Oddity, ...]:
     """What may be odd about a row of a table."""
     return {"jobs": _of_jobs, "cracks": _of_cracks, "reviews": _of_reviews, "rates": _of_rates}.get(table, tuple)()
@@ -73,6 +81,8 @@ def _of_jobs() -> tuple[Oddity, ...]:
 
 def _of_cracks() -> tuple[Oddity, ...]:
     litres, void, count = pl.col("resin_litres"), _void_litres(), pl.col("port_count")
+    done = pl.any_horizontal(pl.col("resin_litres", "labour_minutes", "port_count").is_not_null())
+    unsized = pl.all_horizontal(pl.col("length_m", "width_mm").is_null())
     few = count < _ports() / TIMES_THE_PORTS - 1
     many = count > _ports() * TIMES_THE_PORTS + 1
     return (
@@ -91,6 +101,11 @@ def _of_cracks() -> tuple[Oddity, ...]:
             (few | many) & (count > 0),
             pl.format("{} ports; the length and the spacing make about {}", count, _ports().round(0).cast(pl.Int64)),
         ),
+        Oddity(
+            "length_m",
+            done & unsized & ~_is_untold(SIZES),
+            pl.lit("work was done on a crack without a length or a width; is it a crack, or a sum of other rows?"),
+        ),
         _zero("labour_minutes", "0 minutes of labour"),
         _over("labour_minutes", LONGEST_LABOUR_MINUTES, "{} person-minutes on one crack is three days' work"),
     )
@@ -105,7 +120,7 @@ def _of_rates() -> tuple[Oddity, ...]:
 
 
 def warnings(table: str, rows: pl.DataFrame) -> pl.DataFrame:
-    """The warnings about rows that have the contract's columns, file and row."""
+    """The warnings about rows that have the contract's columns, file, row and lacks, the columns their file has not."""
     declared = oddities(table)
     if not declared or rows.is_empty():
         return no_warnings()

@@ -82,7 +82,7 @@ def look(path: Path, files: Files, text: str) -> Looked:
     shown: tuple[Part, ...] = tuple(Words(line) for line in mapped.to_do(proposed))
     if proposed.guesses.is_empty() and not text:
         return Looked((Words(mapped.NOTHING),), proposed.text)
-    guesses = (Section("How their columns become ours", (mapped.guess_table(proposed),)),) if not text else ()
+    guesses = (Section("How their columns become ours", mapped.guessed(proposed)),) if not text else ()
     if proposed.fault:
         return Looked((*shown, *guesses), proposed.text)
     would = _would_go(path, sources, parse_map(proposed.text))

@@ -25,14 +25,29 @@ def build(proposed: Proposed, written: str = "") -> Page:
         answer=f"A column map for {files}: {words.counted(guesses.height, 'column')} found{doubt}; {left} left out. "
         "Nothing is loaded.",
         parts=(
-            guess_table(proposed),
+            *guessed(proposed),
             *first_rows(proposed.preview),
             *(Words(line) for line in (*to_do(proposed), _next(proposed, written))),
         ),
     )
 
 
-def guess_table(proposed: Proposed) -> Table:
+def guessed(proposed: Proposed) -> tuple[Part, ...]:
+    """The guesses, and what is filled down."""
+    return (_guess_table(proposed), *(Words(line) for line in _filled_down(proposed)))
+
+
+def _filled_down(proposed: Proposed) -> list[str]:
+    several = len(proposed.proposals) > 1
+    return [
+        f"Filled down{f' in {proposal.name}' if several else ''}, where blank, from the nearest row above: "
+        f"{', '.join(proposal.fill_down)}. A row that only sums up those above it is left as it is."
+        for proposal in proposed.proposals
+        if proposal.fill_down
+    ]
+
+
+def _guess_table(proposed: Proposed) -> Table:
     """Our column, where it comes from, how sure, why, and what was seen."""
     columns = (
         Column("column", "our column", under="table"),

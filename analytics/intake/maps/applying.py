@@ -9,6 +9,7 @@ import polars as pl
 
 from analytics.errors import MapError
 from analytics.intake.maps.column_map import COUNTER, SLOT, Block, ColumnMap, Origin
+from analytics.intake.maps.filling import SIZES, filled_down, pointed_out, sums_up
 from analytics.intake.naming import as_named, dropped, renamed_faults, said_header, table_of
 from analytics.intake.sheet import Sheet, plain
 
@@ -39,10 +40,16 @@ def apply(column_map: ColumnMap, sheet: Sheet) -> list[Sheet]:
     headers = {plain(header): header for header in sheet.headers}
     left = dropped(sheet, {headers[plain(name)] for _, block, _ in taken for name in _named(block, headers, sheet)})
     counts = [[plain(name) for origin in block.columns.values() for name in origin.headers] for _, block, _ in taken]
+    sizes = [headers[plain(name)] for table, block, _ in taken for name in _sizes(table, block)]
     found: list[Sheet] = []
     for i, (table, block, place) in enumerate(taken):
         others = {name for j, names in enumerate(counts) if j != i for name in names}
-        made = _made(column_map, table, block, _filled_down(sheet, block, headers), others)
+        down = [headers[plain(name)] for name in block.fill_down]
+        sums = sums_up(sheet, down, sizes)
+        made = _made(column_map, table, block, filled_down(sheet, down, sums), others)
+        if sums.any():
+            told = replace(sheet, faults=pointed_out(sheet, down[0], sums, made.numbers))
+            made = replace(made, faults=pl.concat([made.faults, renamed_faults(told, _direct(block, headers))]))
         file = sheet.file if place == 1 else f"{sheet.file} [{table} {place}]"
         found.append(replace(made, file=file, dropped=left if not found else ()))
     return found
@@ -59,6 +66,11 @@ def _takes(table: str, block: Block, sheet: Sheet) -> bool:
     return table_of(sheet) in {None, table}
 
 
+def _sizes(table: str, block: Block) -> list[str]:
+    origins = (origin for ours, origin in block.columns.items() if table == "cracks" and ours in SIZES)
+    return [name for origin in origins for name in origin.headers]
+
+
 def _named(block: Block, headers: Headers, sheet: Sheet) -> list[str]:
     """Every header a block names; MapError where the sheet has it not."""
     wanted = [(name, ours) for ours, origin in block.columns.items() for name in origin.headers]
@@ -71,25 +83,6 @@ def _named(block: Block, headers: Headers, sheet: Sheet) -> list[str]:
     return [name for name, _ in wanted]
 
 
-def _filled_down(sheet: Sheet, block: Block, headers: Headers) -> Sheet:
-    """The sheet with blank cells of some columns filled by the nearest above, as a reader of the page would.
-
-    Each column is filled only among rows that are alike in those listed before it: a job's day never runs on into the
-    next job.
-    """
-    cells, masks = sheet.cells, dict(sheet.days)
-    before: list[str] = []
-    here = "\0here"
-    for header in (headers[plain(name)] for name in block.fill_down):
-        nearest = pl.when(pl.col(header).str.strip_chars() != "").then(pl.col(here)).forward_fill()
-        above = cells.with_row_index(here).select(nearest.over(before) if before else nearest).to_series()
-        cells = cells.with_columns(cells[header].gather(above).fill_null("").alias(header))
-        if header in masks:
-            masks[header] = masks[header].gather(above).fill_null(value=False)
-        before.append(header)
-    return replace(sheet, cells=cells, days=masks)
-
-
 def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others: set[str]) -> Sheet:
     """The rows of one block. A row in which every header of its own is blank is no row of this table.
 
@@ -98,7 +91,7 @@ def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others:
     headers = {plain(header): header for header in sheet.headers}
     named = {headers[plain(name)] for origin in block.columns.values() for name in origin.headers}
     own = [header for header in named if plain(header) not in others] or list(named)
-    direct = [(headers[plain(o.header)], ours) for ours, o in block.columns.items() if o.header is not None]
+    direct = _direct(block, headers)
     faults = renamed_faults(sheet, direct)
     blank = pl.all_horizontal(pl.col(header).str.strip_chars() == "" for header in own) if own else pl.lit(value=False)
     kept = sheet.cells.select(~blank).to_series() | sheet.numbers.is_in(faults["row"].implode())
@@ -113,6 +106,11 @@ def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others:
         faults=faults,
         written={ours: column_map.written(origin) for ours, origin in block.columns.items()},
     )
+
+
+def _direct(block: Block, headers: Headers) -> list[tuple[str, str]]:
+    """The sheet's headers that are a column of ours as they are, with that column."""
+    return [(headers[plain(o.header)], ours) for ours, o in block.columns.items() if o.header is not None]
 
 
 def _column(origin: Origin, cells: pl.DataFrame, headers: Headers) -> pl.Series:

@@ -11,6 +11,7 @@ from analytics.contract.tables import TABLES
 from analytics.intake.days import day_codes, days
 from analytics.intake.maps.clues import Clue, clue
 from analytics.intake.maps.column_map import Origin
+from analytics.intake.maps.filling import SIZES, sums_up
 from analytics.intake.maps.headings import Heading, columns_of, likeness, sheet_likeness
 from analytics.intake.naming import UNNAMED
 from analytics.intake.numerals import settle_mark
@@ -248,11 +249,12 @@ def _fill_down(sheet: Sheet, chosen: Sequence[_Fit]) -> tuple[str, ...]:
     job = next((fit.header for fit in chosen if fit.column == "job_id"), None)
     if job is None or not sheet.cells.height:
         return ()
+    facts = dict.fromkeys(fit.header for fit in chosen if fit.table == "jobs" and fit.header != job)
+    sizes = [fit.header for fit in chosen if fit.table == "cracks" and fit.column in SIZES]
     empty = {header: sheet.cells[header].str.strip_chars() == "" for header in sheet.headers}
-    whole = ~pl.select(pl.all_horizontal(list(empty.values()))).to_series()
+    whole = ~pl.select(pl.all_horizontal(list(empty.values()))).to_series() & ~sums_up(sheet, [job, *facts], sizes)
     again = (empty[job] | (sheet.cells[job] == sheet.cells[job].shift())).fill_null(value=False) & whole
     if again.sum() < GROUPED * len(again):
         return ()
-    facts = dict.fromkeys(fit.header for fit in chosen if fit.table == "jobs" and fit.header != job)
     once = [header for header in facts if empty[header].filter(again).all() and not empty[header].all()]
-    return (job, *once) if once or empty[job].any() else ()
+    return (job, *once) if once or (empty[job] & whole).any() else ()

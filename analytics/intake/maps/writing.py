@@ -40,7 +40,7 @@ def _block(table: str, proposal: SheetProposal, *, several: bool) -> Iterator[st
     yield f"[[{table}]]" if several else f"[{table}]"
     yield f"from = {_text(proposal.name)}"
     if proposal.fill_down:
-        yield f"fill_down = [{', '.join(map(_text, proposal.fill_down))}]"
+        yield f"fill_down = [{', '.join(map(_text, proposal.fill_down))}]  # where blank: from the nearest row above"
     yield ""
     yield f"[{table}.columns]"
     for guess in proposal.guesses:
