@@ -33,8 +33,17 @@ def build(proposed: Proposed, written: str = "") -> Page:
 
 
 def guessed(proposed: Proposed) -> tuple[Part, ...]:
-    """The guesses, and what is filled down."""
-    return (_guess_table(proposed), *(Words(line) for line in _filled_down(proposed)))
+    """The guesses, what must be said before it is taken, and what is filled down."""
+    return (_guess_table(proposed), *(Words(line) for line in (*_unsaid(proposed), *_filled_down(proposed))))
+
+
+def _unsaid(proposed: Proposed) -> list[str]:
+    return [
+        f"Not taken until the map says how: {guess.column} ({guess.table}) from {guess.origin.header}: {guess.unsaid}."
+        for proposal in proposed.proposals
+        for guess in proposal.guesses
+        if guess.unsaid
+    ]
 
 
 def _filled_down(proposed: Proposed) -> list[str]:

@@ -5,8 +5,13 @@ from collections.abc import Mapping, Sequence
 import polars as pl
 import pytest
 
+from analytics.answers import mapping
+from analytics.intake import Source
 from analytics.intake.maps.proposing import Guess, SheetProposal, propose
 from analytics.intake.sheet import Sheet
+from analytics.pages import mapped
+from analytics.pages.page import Words
+from tests.intake.brought import csv_bytes
 
 DAYS = [f"2026-09-{day:02}" for day in range(11, 17)]
 
@@ -22,6 +27,10 @@ def own(**columns: Sequence[str]) -> dict[str, Sequence[str]]:
     numbers = [str(5000 + place) for place in range(6)]
     given = {name.replace("_", " "): texts for name, texts in columns.items()}
     return {"Job #": numbers, "Date done": DAYS, "Crew": ["Mike"] * 6, "Type of resin": ["Epoxy"] * 6, **given}
+
+
+def csv_of(columns: Mapping[str, Sequence[str]]) -> bytes:
+    return csv_bytes([list(columns), *zip(*columns.values(), strict=True)])
 
 
 def taken(proposal: SheetProposal) -> dict[str, Guess]:
@@ -65,3 +74,42 @@ def test_a_header_called_one_thing_word_for_word_is_not_taken_for_what_it_is_lik
     unknown = {"Job status": ["a", "b"], "Date done": DAYS[:2], "Crew": ["Mike"] * 2, "Price": ["1", "2"]}
     found = propose(sheet(unknown))
     assert header_of(found, "jobs.job_id") is None
+
+
+WRITTEN = {
+    "DD MMM YY": ["4 Apr 25", "17 Sept 24", "1 May 25", "9 Jun 25", "10 Jul 25", "11 Aug 25"],
+    "DD MMM YYYY": ["4 May 2025", "17 May 2024", "1 May 2025", "9 May 2025", "10 May 2025", "11 May 2025"],
+    "DD MMMM YYYY": ["4 April 2025", "17 May 2024", "1 May 2025", "9 June 2025", "10 July 2025", "11 May 2025"],
+    "MMMM DD, YYYY": ["April 4, 2025", "May 17, 2024", "May 1, 2025", "June 9, 2025", "July 1, 2025", "May 2, 2025"],
+}
+
+
+@pytest.mark.parametrize("order", WRITTEN)
+def test_days_with_a_month_in_letters_are_read(order: str) -> None:
+    found = taken(propose(sheet(own(Date_done=WRITTEN[order], Hours=["2"] * 6))))["jobs.done_on"]
+    assert (found.origin.date_format, found.confidence) == (order, 1.0)
+
+
+EITHER = ["02/03/2025", "03/04/2025", "04/05/2025", "05/06/2025", "06/07/2025", "07/08/2025"]
+TWINS = ["02/02/2025", "03/03/2025", "04/04/2025", "05/05/2025", "06/06/2025", "07/07/2025"]
+UNREAD = [f"the {day}th of April" for day in range(4, 10)]
+
+
+@pytest.mark.parametrize(("texts", "why"), [(EITHER, "choose one"), (TWINS, "choose one"), (UNREAD, "2026-03-31")])
+def test_days_in_doubt_leave_no_job_out_and_the_doubt_is_said(texts: list[str], why: str) -> None:
+    cracks = {"Crack length (m)": ["2"] * 6, "Width (mm)": ["0.5"] * 6, "Litres": ["0.4"] * 6, "Hours": ["2"] * 6}
+    files = [Source("april.csv", csv_of(own(Date_done=texts) | cracks))]
+    proposed = mapping.propose_sources(files)
+    assert proposed.proposals[0].tables == ["jobs", "cracks"]
+    assert proposed.left == []
+    [guess] = [guess for guess in proposed.proposals[0].guesses if guess.column == "done_on"]
+    assert (guess.is_made, guess.origin.header) == (False, "Date done")
+    said = [part.text for part in mapped.build(proposed).parts if isinstance(part, Words)]
+    assert any(text.startswith("Not taken until the map says how: done_on (jobs)") and why in text for text in said)
+
+
+def test_an_order_that_reads_only_some_days_is_not_said_to_read_all() -> None:
+    mixed = ["01/08/2024", "17 Jan 24", "02/25/2024", "03/26/2024", "04/27/2024", "05/28/2024"]
+    [guess] = [one for one in propose(sheet(own(Date_done=mixed))).guesses if one.column == "done_on"]
+    assert "83% of them" in guess.reason
+    assert "all" not in guess.reason

@@ -1,7 +1,6 @@
 """What the values of a column say of how it is written: the unit, the order of a day, words, or that it is not ours."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -10,7 +9,8 @@ import polars as pl
 
 from analytics.contract.descriptions import unit as contract_unit
 from analytics.errors import MapError
-from analytics.intake.days import days
+from analytics.intake.maps.clue import Clue
+from analytics.intake.maps.day_clues import day_clue
 from analytics.intake.sheet import Mark, Written, plain
 from analytics.intake.typing_cells import FALSE_WORDS, TRUE_WORDS, typed
 from analytics.intake.units import Scale, scale
@@ -43,22 +43,6 @@ TRIED: dict[str, tuple[str, ...]] = {
 SAME = {"m": "m", "mm": "mm", "L": "L", "min": "min", "person-min": "min", "°C": "°C", "months": "months"}
 """The contract's unit in a column map's words."""
 SPELLED = {"in": "inches", "ft": "feet", "gal": "gallons", "fl oz": "fluid ounces"}
-ORDERS = {
-    "%d/%m/%Y": "DD/MM/YYYY",
-    "%m/%d/%Y": "MM/DD/YYYY",
-    "%d.%m.%Y": "DD.MM.YYYY",
-    "%d-%m-%Y": "DD-MM-YYYY",
-    "%m-%d-%Y": "MM-DD-YYYY",
-    "%Y/%m/%d": "YYYY/MM/DD",
-    "%m/%d/%y": "MM/DD/YY",
-    "%d/%m/%y": "DD/MM/YY",
-    "%d.%m.%y": "DD.MM.YY",
-    "%d %b %Y": "DD MMM YYYY",
-    "%b %d, %Y": "MMM DD, YYYY",
-    "%d-%b-%Y": "DD-MMM-YYYY",
-    "%d-%b-%y": "DD-MMM-YY",
-    "%Y%m%d": "YYYYMMDD",
-}
 ENOUGH, MOST_WORDS, ALIKE = 0.9, 60, 0.8
 CONTAINERS = {"cartridge", "cartridges", "tube", "tubes", "kit", "kits", "pail", "pails"}
 MARKED = "[\"'″′/½¼¾⅛⅜⅝⅞]"
@@ -102,22 +86,6 @@ MEANT: dict[str, str] = {
 }
 
 
-@dataclass(frozen=True)
-class Clue:
-    """How a column would be read as one of ours: the share of its values that can be, how, and why it is thought so.
-
-    ``is_either``: its days could be in two orders.
-    """
-
-    share: float
-    reason: str
-    unit: str = ""
-    date_format: str = ""
-    words: dict[str, str] = field(default_factory=dict)
-    sure: float = 1.0
-    is_either: bool = False
-
-
 class _Asked(NamedTuple):
     """Filled cells, and the column of ours they are read as."""
 
@@ -142,7 +110,7 @@ def clue(values: pl.Series, name: str, column: dy.Column, heading: "Heading", ma
         return Clue(0.5, "it is blank throughout", heading.unit if name in USUAL else "", sure=0.5)
     match column.dtype:
         case pl.Date():
-            return _day_clue(values)
+            return day_clue(values)
         case pl.Enum() as words:
             return _word_clue(values, words.categories.to_list())
         case pl.Boolean():
@@ -151,21 +119,6 @@ def clue(values: pl.Series, name: str, column: dy.Column, heading: "Heading", ma
             return _text_clue(asked)
         case _:
             return _number_clue(asked, heading)
-
-
-def _day_clue(values: pl.Series) -> Clue:
-    shares = {"": 1 - days(values).null_count() / len(values)}
-    shares |= {codes: 1 - days(values, codes).null_count() / len(values) for codes in ORDERS}
-    best = max(shares.values())
-    fit = [codes for codes, share in shares.items() if share == best]
-    if best == 0:
-        return Clue(0.0, "its values are not days")
-    if "" in fit:
-        return Clue(best, "days written year-month-day")
-    if len(fit) == 1:
-        return Clue(best, f"only {ORDERS[fit[0]]} reads all of them", date_format=ORDERS[fit[0]])
-    said = " or ".join(ORDERS[codes] for codes in fit)
-    return Clue(best, f"could be {said}: no day is over 12; choose one", sure=0.4, is_either=True)
 
 
 def _word_clue(values: pl.Series, ours: Sequence[str]) -> Clue:

@@ -2,24 +2,22 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import dataframely as dy
 import polars as pl
 
 from analytics.contract.tables import TABLES
-from analytics.intake.days import day_codes, days
-from analytics.intake.maps.clues import Clue, clue
 from analytics.intake.maps.column_map import Origin
 from analytics.intake.maps.filling import SIZES, sums_up
-from analytics.intake.maps.headings import Heading, columns_of, likeness, sheet_likeness
+from analytics.intake.maps.fitting import Fit, choose, fit_of, is_exact, settled_days, without_partial
+from analytics.intake.maps.headings import columns_of, sheet_likeness
 from analytics.intake.naming import UNNAMED
 from analytics.intake.numerals import settle_mark
 from analytics.intake.sheet import Mark, Sheet
 
 SAMPLE_ROWS = 400
-LEAST_LIKE, LEAST_SURE = 0.5, 0.5
-"""A header less like a column's names is no guess; a guess less sure than this is only written down, not made."""
+LEAST_SURE = 0.5
+"""A guess less sure than this is only written down, not made."""
 LEAST_EVIDENCE, NAME_COUNTS = 0.9, 1.5
 """How much a sheet's columns and its name must say before it is taken for a table."""
 LEAST_WIDE = 1.5
@@ -27,16 +25,16 @@ SHOWN_VALUES, SHOWN_LETTERS = 3, 16
 GROUPED = 0.05
 """Where more of the rows than this have no job number, it stands once above the rows it is for."""
 THOUSANDS_OR_NOT = r"^[1-9]\d{0,2},\d{3}$"
-MEASURED = r"^\d+[.,]\d+$|^\d+ \d+/\d+$|\d\s*['\"′″]|^\d{4}-\d{2}-\d{2}|^\d{1,2}/\d{1,2}/\d{2,4}$"
-"""A decimal number, a fraction behind a whole number, feet or inches, a day."""
 PRIVATE = {("jobs", "site_id"), ("jobs", "crew_id")}
-ALIKE_DAYS_SURE = 0.9
 SHARED = {"job_id", "crack_id"}
 
 
 @dataclass(frozen=True)
 class Guess:
-    """Where one of our columns seems to come from: how sure (0 to 1), why, and some of the values it saw."""
+    """Where one of our columns seems to come from: how sure (0 to 1), why, and some of the values it saw.
+
+    ``unsaid`` says what somebody must say before it can be taken; empty where there is no such thing.
+    """
 
     table: str
     column: str
@@ -44,6 +42,7 @@ class Guess:
     confidence: float
     reason: str
     saw: tuple[str, ...] = ()
+    unsaid: str = ""
 
     @property
     def is_made(self) -> bool:
@@ -74,14 +73,6 @@ class SheetProposal:
         return [f"{table}.{name}" for table, name in needed if (table, name) not in made]
 
 
-class _Fit(NamedTuple):
-    confidence: float
-    table: str
-    column: str
-    header: str
-    clue: Clue
-
-
 def propose(sheet: Sheet) -> SheetProposal:
     """What a sheet seems to hold. No guess is made of a sheet that is like none of our tables."""
     sample = {header: _filled(sheet, header) for header in sheet.headers}
@@ -89,13 +80,13 @@ def propose(sheet: Sheet) -> SheetProposal:
     fits = [
         fit
         for table in TABLES
-        for name, column in _columns(table)
+        for name in columns_of(table)
         for header in sheet.headers
-        if not UNNAMED.match(header) and (fit := _fit(sample[header], table, name, column, header, mark))
+        if not UNNAMED.match(header) and (fit := fit_of(sample[header], table, name, header, mark))
     ]
-    fits = _without_partial(fits)
+    fits = without_partial(fits)
     tables = _tables(sheet, fits)
-    chosen = _settled_days(_choose(fits, tables), sample)
+    chosen = settled_days(choose(fits, tables), sample)
     guesses = [_guess(fit, sample[fit.header]) for fit in chosen]
     guesses += _made_up(sheet, tables, {(fit.table, fit.column): fit.header for fit in chosen})
     order = {(table, name): place for place, (table, name) in enumerate((t, n) for t in TABLES for n in columns_of(t))}
@@ -120,59 +111,11 @@ def _filled(sheet: Sheet, header: str) -> pl.Series:
     return cells.filter(filled)
 
 
-def _fit(values: pl.Series, table: str, name: str, column: dy.Column, header: str, mark: Mark) -> _Fit | None:
-    heading = Heading.of(header)
-    like = likeness(heading, name)
-    if like < LEAST_LIKE or (isinstance(column, dy.String) and _is_measured(heading, like, column, values)):
-        return None
-    found = clue(values, name, column, heading, mark)
-    confidence = like * (0.2 + 0.8 * found.share) * found.sure
-    return _Fit(round(confidence, 2), table, name, header, found) if found.share else None
-
-
-def _is_measured(heading: Heading, like: float, column: dy.String, values: pl.Series) -> bool:
-    """Whether a header only like a code's measures something, or tells a day, by its words or its values."""
-    if like == 1:
-        return bool(heading.unit)
-    is_code = column.regex is not None and not heading.is_numbering
-    return heading.is_measuring or (is_code and bool(values.str.contains(MEASURED).any()))
-
-
-def _without_partial(fits: Sequence[_Fit]) -> list[_Fit]:
-    """The fits without those of a header that is, word for word, what another column beside it is called.
-
-    Where the values are not that column's, the header may be like one of another kind, but no text: any value is text.
-    """
-    exact = {(_beside(fit.table), fit.header) for fit in fits if _is_exact(fit)}
-    named = {(_beside(table), header) for header in {fit.header for fit in fits} for table in _tables_naming(header)}
-
-    def is_other(fit: _Fit) -> bool:
-        others = named if isinstance(TABLES[fit.table].columns()[fit.column], dy.String) else exact
-        return (_beside(fit.table), fit.header) in others
-
-    return [fit for fit in fits if _is_exact(fit) or not is_other(fit)]
-
-
-def _tables_naming(header: str) -> list[str]:
-    """The tables with a column that is called by the header, word for word."""
-    heading = Heading.of(header)
-    return [table for table in TABLES if any(likeness(heading, name) == 1 for name in columns_of(table))]
-
-
-def _beside(table: str) -> str:
-    """Jobs and their cracks stand in one sheet; any other table stands alone."""
-    return "jobs" if table == "cracks" else table
-
-
-def _is_exact(fit: _Fit) -> bool:
-    return likeness(Heading.of(fit.header), fit.column) == 1
-
-
-def _tables(sheet: Sheet, fits: Sequence[_Fit]) -> list[str]:
+def _tables(sheet: Sheet, fits: Sequence[Fit]) -> list[str]:
     """The tables a sheet seems to hold: the one its columns and its name say most of, and jobs with their cracks."""
     evidence = dict.fromkeys(TABLES, 0.0)
-    for fit in _choose(fits, list(TABLES), apart=True):
-        evidence[fit.table] += 0.0 if fit.column in SHARED else fit.confidence
+    for fit in choose(fits, list(TABLES), apart=True):
+        evidence[fit.table] += 0.0 if fit.column in SHARED else fit.evidence
     named = {table: evidence[table] + NAME_COUNTS * sheet_likeness(sheet.names, table) for table in TABLES}
     best = max(named, key=lambda table: named[table])
     if named[best] < LEAST_EVIDENCE:
@@ -182,45 +125,15 @@ def _tables(sheet: Sheet, fits: Sequence[_Fit]) -> list[str]:
     return [table for table in TABLES if table == best or (both and table == other)]
 
 
-def _choose(fits: Iterable[_Fit], tables: Sequence[str], *, apart: bool = False) -> list[_Fit]:
-    """The surest fits: each column once, each header once (in each table where ``apart``), but for a job's number."""
-    chosen: list[_Fit] = []
-    columns: set[tuple[str, str]] = set()
-    headers: set[tuple[str, str]] = set()
-    for fit in sorted((fit for fit in fits if fit.table in tables), key=lambda f: -f.confidence):
-        kind = fit.table if apart else ("number" if fit.column == "job_id" else "")
-        if (fit.table, fit.column) in columns or ((kind, fit.header) in headers and fit.column != "job_id"):
-            continue
-        chosen.append(fit)
-        columns.add((fit.table, fit.column))
-        headers.add((kind, fit.header))
-    return chosen
-
-
-def _settled_days(chosen: Sequence[_Fit], sample: Mapping[str, pl.Series]) -> list[_Fit]:
-    """Days that could be in two orders, read in the one order that another column of the sheet leaves no doubt of."""
-    sure = {fit.clue.date_format: fit.header for fit in chosen if fit.clue.date_format}
-    if len(sure) != 1:
-        return list(chosen)
-    [(day_format, other)] = sure.items()
-
-    def settled(fit: _Fit) -> _Fit:
-        if not fit.clue.is_either or days(sample[fit.header], day_codes(day_format)).null_count():
-            return fit
-        found = Clue(fit.clue.share, f"{day_format}, as in {other}", date_format=day_format)
-        return fit._replace(clue=found, confidence=round(fit.confidence / fit.clue.sure * ALIKE_DAYS_SURE, 2))
-
-    return [settled(fit) for fit in chosen]
-
-
-def _guess(fit: _Fit, values: pl.Series) -> Guess:
+def _guess(fit: Fit, values: pl.Series) -> Guess:
     origin = Origin(header=fit.header, unit=fit.clue.unit, date_format=fit.clue.date_format, words=fit.clue.words)
     saw = () if (fit.table, fit.column) in PRIVATE else _shown(values)
-    return Guess(fit.table, fit.column, origin, fit.confidence, f"{_called(fit)}; {fit.clue.reason}", saw)
+    unsaid = fit.clue.reason if fit.clue.sure < LEAST_SURE <= fit.evidence else ""
+    return Guess(fit.table, fit.column, origin, fit.confidence, f"{_called(fit)}; {fit.clue.reason}", saw, unsaid)
 
 
-def _called(fit: _Fit) -> str:
-    return "its header" if _is_exact(fit) else "much like its header"
+def _called(fit: Fit) -> str:
+    return "its header" if is_exact(fit) else "much like its header"
 
 
 def _shown(values: pl.Series) -> tuple[str, ...]:
@@ -244,7 +157,7 @@ def _made_up(sheet: Sheet, tables: Sequence[str], headers: Mapping[tuple[str, st
     return found
 
 
-def _fill_down(sheet: Sheet, chosen: Sequence[_Fit]) -> tuple[str, ...]:
+def _fill_down(sheet: Sheet, chosen: Sequence[Fit]) -> tuple[str, ...]:
     """The headers of a job's own facts, where they stand once above the rows they are for."""
     job = next((fit.header for fit in chosen if fit.column == "job_id"), None)
     if job is None or not sheet.cells.height:

@@ -1,0 +1,19 @@
+"""What is thought of a column of a business's sheet, read as one of ours."""
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Clue:
+    """How a column would be read as one of ours: the share of its values that can be, how, and why it is thought so.
+
+    ``is_either``: its days could be in two orders.
+    """
+
+    share: float
+    reason: str
+    unit: str = ""
+    date_format: str = ""
+    words: dict[str, str] = field(default_factory=dict)
+    sure: float = 1.0
+    is_either: bool = False
