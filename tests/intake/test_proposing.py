@@ -113,3 +113,46 @@ def test_an_order_that_reads_only_some_days_is_not_said_to_read_all() -> None:
     [guess] = [one for one in propose(sheet(own(Date_done=mixed))).guesses if one.column == "done_on"]
     assert "83% of them" in guess.reason
     assert "all" not in guess.reason
+
+
+def unit_of(column: str, header: str, **columns: Sequence[str]) -> str | None:
+    """The unit that a header is taken in; None where it is not taken."""
+    given = {name.replace("_mm_", " (mm)"): texts for name, texts in columns.items()}
+    found = taken(propose(sheet(own(**given, Hours=["2"] * 6)))).get(column)
+    return found.origin.unit if found and found.origin.header == header else None
+
+
+SIXES = {size: [size] * 6 for size in ("0.125", "0.25", "0.5", "2", "2.4", "8", "9", "25", "55", "90", "10")}
+
+
+def test_a_measurement_without_a_unit_is_read_as_the_sheet_measures() -> None:
+    inches, metres = {"Wall": SIXES["8"]}, {"Wall_mm_": ["200"] * 6}
+    assert unit_of("cracks.width_mm", "Width", Width=SIXES["0.125"], **inches) == "in"
+    assert unit_of("cracks.length_m", "Length", Length=SIXES["9"], **inches) == "ft"
+    assert unit_of("cracks.length_m", "Length", Length=SIXES["90"], **inches) == "in"
+    assert unit_of("cracks.width_mm", "Width", Width=SIXES["0.5"], **metres) in {"", "mm"}
+    assert unit_of("cracks.length_m", "Length", Length=SIXES["2.4"], **metres) in {"", "m"}
+    assert unit_of("cracks.wall_temp_c", "Temp", Temp=SIXES["25"], **metres) in {"", "°C"}
+
+
+def test_a_measurement_that_nothing_tells_the_unit_of_is_left_to_be_said() -> None:
+    inches, both = {"Wall": SIXES["8"]}, {"Wall": SIXES["8"], "Offset_mm_": ["1"] * 6}
+    assert unit_of("cracks.width_mm", "Width", Width=SIXES["0.125"]) is None
+    assert unit_of("cracks.length_m", "Length", Length=SIXES["2.4"]) is None
+    assert unit_of("cracks.width_mm", "Width", Width=SIXES["0.125"], **both) is None
+    assert unit_of("cracks.width_mm", "Width", Width=SIXES["0.25"], **inches) is None
+    assert unit_of("cracks.wall_temp_c", "Temp", Temp=SIXES["25"], **inches) is None
+    assert unit_of("jobs.warranty_months", "Warranty", Warranty=SIXES["10"]) is None
+    found = propose(sheet(own(Width=SIXES["0.125"], Hours=["2"] * 6)))
+    [guess] = [guess for guess in found.guesses if guess.column == "width_mm"]
+    assert guess.unsaid.startswith("its values are usual in mm and in inches")
+
+
+def test_a_unit_that_some_cells_write_holds_for_the_others() -> None:
+    years = ["10", "10 years", "10", "5 years", "10", "10"]
+    assert unit_of("jobs.warranty_months", "Warranty", Warranty=years) == "years"
+    assert unit_of("jobs.warranty_months", "Warranty", Warranty=["10 months", *years[1:]]) is None
+
+
+def test_a_fraction_of_a_litre_is_no_length() -> None:
+    assert propose(sheet(own(Resin_used=["1/2"] * 6, Hours=["2"] * 6))).tables

@@ -1,5 +1,6 @@
 """What is thought of a column of a business's sheet, read as one of ours."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 
@@ -7,7 +8,8 @@ from dataclasses import dataclass, field
 class Clue:
     """How a column would be read as one of ours: the share of its values that can be, how, and why it is thought so.
 
-    ``is_either``: its days could be in two orders.
+    ``is_either``: its days could be in two orders. ``choices``: units in which its values are as usual, with how far
+    they lie from the middle of it. ``system``: inches or metres, where it is sure that it measures lengths so.
     """
 
     share: float
@@ -17,3 +19,5 @@ class Clue:
     words: dict[str, str] = field(default_factory=dict)
     sure: float = 1.0
     is_either: bool = False
+    choices: Mapping[str, float] = field(default_factory=dict)
+    system: str = ""

@@ -11,6 +11,7 @@ from analytics.intake.days import day_codes, days
 from analytics.intake.maps.clue import Clue
 from analytics.intake.maps.clues import clue
 from analytics.intake.maps.headings import Heading, columns_of, likeness
+from analytics.intake.maps.number_clues import in_system
 from analytics.intake.sheet import Mark
 
 LEAST_LIKE = 0.5
@@ -128,3 +129,17 @@ def settled_days(chosen: Sequence[Fit], sample: Mapping[str, pl.Series]) -> list
         return fit._replace(clue=found, confidence=round(fit.confidence / fit.clue.sure * ALIKE_DAYS_SURE, 2))
 
     return [settled(fit) for fit in chosen]
+
+
+def settled_units(chosen: Sequence[Fit]) -> list[Fit]:
+    """Measurements usual in several units, read as the rest of the sheet measures, where that is in one way."""
+    systems = {fit.clue.system for fit in chosen if fit.clue.system}
+    if len(systems) != 1:
+        return list(chosen)
+    [system] = systems
+
+    def settled(fit: Fit) -> Fit:
+        found = in_system(fit.clue, system)
+        return fit._replace(clue=found, confidence=round(fit.evidence * found.sure, 2))
+
+    return [settled(fit) if fit.clue.choices else fit for fit in chosen]

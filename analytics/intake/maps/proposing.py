@@ -9,7 +9,7 @@ import polars as pl
 from analytics.contract.tables import TABLES
 from analytics.intake.maps.column_map import Origin
 from analytics.intake.maps.filling import SIZES, sums_up
-from analytics.intake.maps.fitting import Fit, choose, fit_of, is_exact, settled_days, without_partial
+from analytics.intake.maps.fitting import Fit, choose, fit_of, is_exact, settled_days, settled_units, without_partial
 from analytics.intake.maps.headings import columns_of, sheet_likeness
 from analytics.intake.naming import UNNAMED
 from analytics.intake.numerals import settle_mark
@@ -86,7 +86,7 @@ def propose(sheet: Sheet) -> SheetProposal:
     ]
     fits = without_partial(fits)
     tables = _tables(sheet, fits)
-    chosen = settled_days(choose(fits, tables), sample)
+    chosen = settled_units(settled_days(choose(fits, tables), sample))
     guesses = [_guess(fit, sample[fit.header]) for fit in chosen]
     guesses += _made_up(sheet, tables, {(fit.table, fit.column): fit.header for fit in chosen})
     order = {(table, name): place for place, (table, name) in enumerate((t, n) for t in TABLES for n in columns_of(t))}
