@@ -54,13 +54,14 @@ class Proposed:
 
     @property
     def left(self) -> list[str]:
-        """Headers that would be dropped."""
-        return list(dict.fromkeys(header for proposal in self.proposals for header in proposal.left))
+        """Headers that would be dropped, of sheets that hold rows."""
+        held = (proposal for proposal in self.proposals if proposal.has_rows)
+        return list(dict.fromkeys(header for proposal in held for header in proposal.left))
 
     @property
     def missing(self) -> list[str]:
-        """Columns that must be there and were not found."""
-        return [name for proposal in self.proposals for name in proposal.missing]
+        """Columns that must be there and were not found, of sheets that hold rows."""
+        return [name for proposal in self.proposals if proposal.has_rows for name in proposal.missing]
 
     def answer(self) -> dict[str, object]:
         """The guesses, what is left out, what is missing, and the map itself."""
@@ -92,6 +93,9 @@ def propose_sources(sources: Iterable[Source], text: str = "") -> Proposed:
     proposals = tuple(propose(sheet) for sheet in sheets)
     text = text or map_text(proposals)
     seen, fault = _previewed(sheets, text)
+    empty = [sheet.file for sheet in sheets if not sheet.cells.height] if fault else []
+    if empty:
+        fault = f"{empty[0]} holds column names and no rows, so nothing tells how they are written; add rows to it"
     return Proposed(tuple(files), proposals, text, seen, fault)
 
 

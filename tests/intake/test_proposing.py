@@ -156,3 +156,10 @@ def test_a_unit_that_some_cells_write_holds_for_the_others() -> None:
 
 def test_a_fraction_of_a_litre_is_no_length() -> None:
     assert propose(sheet(own(Resin_used=["1/2"] * 6, Hours=["2"] * 6))).tables
+
+
+def test_a_file_of_column_names_alone_is_said_to_have_no_rows() -> None:
+    files = [Source("jobs of may.csv", csv_bytes([["Job #", "Date done", "Crew", "Length (ft)", "Litres", "Hours"]]))]
+    proposed = mapping.propose_sources(files)
+    [said] = mapped.to_do(proposed)
+    assert said.startswith("As it stands it cannot be used: jobs of may.csv holds column names and no rows")

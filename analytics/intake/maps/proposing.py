@@ -59,6 +59,7 @@ class SheetProposal:
     fill_down: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
     mark: Mark | None = "point"
+    has_rows: bool = True
 
     @property
     def tables(self) -> list[str]:
@@ -94,7 +95,9 @@ def propose(sheet: Sheet) -> SheetProposal:
     used = {header for guess in guesses for header in guess.origin.headers}
     left = tuple(header for header in sheet.headers if header not in used and not UNNAMED.match(header))
     unsure = mark == "point" and any(values.str.contains(THOUSANDS_OR_NOT).any() for values in sample.values())
-    return SheetProposal(sheet.names[0], tuple(guesses), _fill_down(sheet, chosen), left, None if unsure else mark)
+    down = _fill_down(sheet, chosen)
+    has_rows = sheet.cells.height > 0
+    return SheetProposal(sheet.names[0], tuple(guesses), down, left, None if unsure else mark, has_rows)
 
 
 def _columns(table: str) -> Iterable[tuple[str, dy.Column]]:
