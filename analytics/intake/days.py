@@ -13,6 +13,9 @@ DAY_NUMBERS = "day numbers"
 COUNTED_FROM = date(1899, 12, 30)
 FIRST_YEAR, LAST_YEAR = 1950, 2100
 """A year outside was written with two digits, or is a slip."""
+FEWEST_TO_TELL = 4
+MOST_ELSEWHERE, MOST_WITHIN = 0.1, 0.5
+MONTHS = 12
 CODES = {"YYYY": "%Y", "YY": "%y", "MMMM": "%B", "MMM": "%b", "MM": "%m", "M": "%m", "DD": "%d", "D": "%d"}
 CODE = re.compile("|".join(sorted(CODES, key=len, reverse=True)))
 
@@ -43,3 +46,33 @@ def days(cells: pl.Series, day_format: str = "", day_zero: int | None = None) ->
         epoch = (COUNTED_FROM - date(1970, 1, 1)).days + day_zero
         read = read.zip_with(read.is_not_null(), (counted + epoch).cast(pl.Date))
     return read.set(~read.dt.year().is_between(FIRST_YEAR, LAST_YEAR), None)
+
+
+def look_swapped(cells: pl.Series, day_format: str) -> bool:
+    """Whether a spreadsheet set to the other order seems to have taken day for month wherever it could.
+
+    It then holds each day up to the 12th as a day of its own, with day and month swapped, and left all later ones as
+    text. Where the days that it holds lie in the months of the others as they are, nothing was swapped: they are the
+    first half of a month.
+
+    Args:
+        cells: text without spaces around it.
+        day_format: the order of the text, in strptime codes.
+    """
+    if "%m" not in day_format:
+        return False
+    is_held = cells.str.contains(ISO)
+    held, typed = days(cells.filter(is_held)).drop_nulls(), days(cells.filter(~is_held), day_format).drop_nulls()
+    if min(len(held), len(typed)) < FEWEST_TO_TELL:
+        return False
+    if (held.dt.day() > MONTHS).any() or (typed.dt.day() <= MONTHS).any():
+        return False
+    months = typed.dt.month().unique().implode()
+    elsewhere = (~held.dt.month().is_in(months)).sum()
+    within = held.dt.day().is_in(months).sum()
+    return bool(elsewhere > MOST_ELSEWHERE * len(held) or within >= MOST_WITHIN * len(held))
+
+
+def swapped_back(cells: pl.Series) -> pl.Series:
+    """Cells with day and month exchanged in each day that a spreadsheet holds, where the day could be a month."""
+    return cells.str.replace(r"^([0-9]{4})-([0-9]{2})-(0[1-9]|1[0-2])(\D|$)", "${1}-${3}-${2}${4}")

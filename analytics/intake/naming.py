@@ -1,13 +1,15 @@
 """Which of our tables a sheet is, and which of our columns its headers are, where the business uses our names."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import dataframely as dy
 import polars as pl
 
 from analytics.contract.tables import TABLES
 from analytics.errors import UnknownNameError, UnreadableFileError, counted
+from analytics.intake.days import look_swapped
 from analytics.intake.sheet import Sheet, plain
 
 NUMBERED = re.compile(r"[_.()\d]+$")
@@ -41,14 +43,25 @@ def as_named(sheet: Sheet) -> Sheet:
         raise UnreadableFileError(
             f"{sheet.file}: missing {counted(missing, 'required columns')}; its columns are {found}"
         )
+    cells = sheet.cells.select(*ours).rename(ours)
+    _refuse_swapped(sheet.file, {name: cells[name] for name in cells.columns if isinstance(declared[name], dy.Date)})
     return replace(
         sheet,
         table=table,
-        cells=sheet.cells.select(*ours).rename(ours),
+        cells=cells,
         days={ours[header]: mask for header, mask in sheet.days.items() if header in ours},
         faults=renamed_faults(sheet, list(ours.items())),
         dropped=dropped(sheet, set(ours)),
     )
+
+
+def _refuse_swapped(file: str, columns: Mapping[str, pl.Series]) -> None:
+    for name, cells in columns.items():
+        if any(look_swapped(cells.str.strip_chars(), codes) for codes in ("%d/%m/%Y", "%m/%d/%Y")):
+            raise UnreadableFileError(
+                f"{file}: in {name}, every day that the spreadsheet holds is of the 12th or before, and every day that "
+                f"is text is later: it seems to have taken day for month in the first; write all of them as 2026-03-31"
+            )
 
 
 def dropped(sheet: Sheet, used: set[str]) -> tuple[str, ...]:

@@ -8,10 +8,11 @@ from fnmatch import fnmatchcase
 import polars as pl
 
 from analytics.errors import MapError
+from analytics.intake.days import look_swapped, swapped_back
 from analytics.intake.maps.column_map import COUNTER, SLOT, Block, ColumnMap, Origin
 from analytics.intake.maps.filling import SIZES, filled_down, pointed_out, sums_up
 from analytics.intake.naming import as_named, dropped, renamed_faults, said_header, table_of
-from analytics.intake.sheet import Sheet, plain
+from analytics.intake.sheet import Sheet, Written, plain
 
 Headers = Mapping[str, str]
 """The sheet's headers by how they are plainly written."""
@@ -96,7 +97,11 @@ def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others:
     blank = pl.all_horizontal(pl.col(header).str.strip_chars() == "" for header in own) if own else pl.lit(value=False)
     kept = sheet.cells.select(~blank).to_series() | sheet.numbers.is_in(faults["row"].implode())
     cells = sheet.cells.filter(kept)
-    columns = [_column(origin, cells, headers).alias(ours) for ours, origin in block.columns.items()]
+    written = {ours: column_map.written(origin) for ours, origin in block.columns.items()}
+    columns = [
+        _unswapped(sheet.file, ours, origin, _column(origin, cells, headers), written[ours]).alias(ours)
+        for ours, origin in block.columns.items()
+    ]
     return replace(
         sheet,
         table=table,
@@ -104,7 +109,7 @@ def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others:
         numbers=sheet.numbers.filter(kept),
         days={ours: sheet.days[header].filter(kept) for header, ours in direct if header in sheet.days},
         faults=faults,
-        written={ours: column_map.written(origin) for ours, origin in block.columns.items()},
+        written=written,
     )
 
 
@@ -120,6 +125,19 @@ def _column(origin: Origin, cells: pl.DataFrame, headers: Headers) -> pl.Series:
     if origin.constant is not None:
         return pl.repeat(origin.constant, cells.height, dtype=pl.String, eager=True)
     return _from_template(origin, cells, headers)
+
+
+def _unswapped(file: str, ours: str, origin: Origin, cells: pl.Series, written: Written) -> pl.Series:
+    """Cells with day and month as they were meant; MapError where they seem swapped and the map does not say."""
+    if origin.days_swapped:
+        return swapped_back(cells)
+    if origin.days_swapped is None and look_swapped(cells.str.strip_chars(), written.day_format):
+        raise MapError(
+            f"{file}: in {origin.header}, every day that the spreadsheet holds is of the 12th or before, and every day "
+            f"that is text is later: it seems to have taken day for month in the first; say days_swapped = true for "
+            f"{ours} in the column map to have them swapped back, or false if they are right"
+        )
+    return cells
 
 
 def _from_template(origin: Origin, cells: pl.DataFrame, headers: Headers) -> pl.Series:

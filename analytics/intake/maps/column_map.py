@@ -33,6 +33,7 @@ class Origin(Declared):
     constant: str | None = Field(default=None, description="the same value in every row")
     unit: str = Field(default="", description="the unit its numbers are in, such as in, ft, gal, hours, °F")
     date_format: str = Field(default="", description="such as DD/MM/YYYY")
+    days_swapped: bool | None = Field(default=None, description="whether a spreadsheet took its days for months")
     decimal_comma: bool | None = Field(default=None, description="whether 1,5 is one and a half")
     words: dict[str, str] = Field(default_factory=dict, description='their words and ours; "" for not recorded')
     keyed: bool = Field(default=False, description="replace by a keyed code: for keys that are names or addresses")
@@ -198,8 +199,8 @@ def _check_column(name: str, column: dy.Column, origin: Origin, written: Written
         scale(origin.unit, contract_unit(column))
     if isinstance(column.dtype, pl.Date):
         _check_days(name, written.day_format)
-    elif origin.date_format:
-        raise MapError(f"{name} is no day, so it has no date_format")
+    elif origin.date_format or origin.days_swapped is not None:
+        raise MapError(f"{name} is no day, so it has no date_format and no days_swapped")
     for theirs, ours in origin.words.items():
         value, faults = typed(pl.Series([ours]), column)
         if faults or (ours and value.null_count()):
