@@ -54,6 +54,8 @@ def _text(name: str, dtype: pl.DataType) -> pl.Expr:
     if dtype.is_float():
         whole = (cells == cells.round()) & (cells.abs() < WHOLE)
         return pl.when(whole).then(cells.cast(pl.Int64, strict=False).cast(pl.String)).otherwise(cells.cast(pl.String))
+    if isinstance(dtype, pl.Decimal):  # its scale's zeros are none of the amount's: 1.250 could be thousands in a text
+        return cells.cast(pl.String).str.replace(r"(\.[0-9]*?)0+$", "$1").str.strip_suffix(".")
     return cells.cast(pl.String, strict=False)
 
 

@@ -14,6 +14,9 @@ SURE_COMMA = r"^[+-]?(0*|[0-9]{4,}),[0-9]+$|^[+-]?[0-9]+,([0-9]{1,2}|[0-9]{4,})$
 SURE_POINT = r"^[+-]?(0*|[0-9]{4,})\.[0-9]+$|^[+-]?[0-9]+\.([0-9]{1,2}|[0-9]{4,})$"
 EITHER = r"^[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}$"
 """One to three digits, a mark, three digits: a decimal in one half of the world, thousands in the other."""
+READ_OF_THREE = r"^[+-]?[1-9][0-9]{0,2}\.[0-9]{3}$"
+"""What such a cell becomes where its mark is read as a decimal one."""
+LEAST_OF_THREE = 3
 _GAPS = "\u00a0\u202f '"
 THOUSANDS = {
     "point": rf"^[+-]?[1-9][0-9]{{0,2}}([,{_GAPS}][0-9]{{3}})+(\.[0-9]*)?$",
@@ -58,3 +61,15 @@ def is_ambiguous(cell: str, mark: Mark) -> bool:
     """Whether a cell could be a decimal number or thousands in a file that writes ``mark``."""
     against = "," if mark == "point" else "." if mark == "comma" else ",."
     return bool(re.search(EITHER, cell)) and any(sign in cell for sign in against)
+
+
+def of_money(cell: str, decimals: int) -> tuple[str, str] | None:
+    """What a cell of an amount could be, as thousands and with a decimal mark; None where there is no doubt.
+
+    An amount has fewer decimals than three, so that three digits behind its one mark are hardly decimals.
+    """
+    bare = re.sub(SIGNS, "", cell)
+    if decimals >= LEAST_OF_THREE or not re.search(EITHER, bare):
+        return None
+    before, behind = bare[:-4], bare[-3:]
+    return before + behind, f"{before}.{behind}"

@@ -10,7 +10,7 @@ from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
 from analytics.intake.days import days
 from analytics.intake.discretion import shown
-from analytics.intake.numerals import is_ambiguous, numbers, settle_mark
+from analytics.intake.numerals import LEAST_OF_THREE, READ_OF_THREE, is_ambiguous, numbers, of_money, settle_mark
 from analytics.intake.privacy import OUR_CODE
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, Written, plain
 from analytics.intake.units import TIME_OF_DAY, converted
@@ -129,6 +129,8 @@ def _quantities(found: pl.Series, dtype: pl.DataType) -> pl.Series:
     """Plain numbers as amounts, whole numbers or measurements; null rather than rounded or infinite."""
     if isinstance(dtype, pl.Decimal):
         exact = found.set(~found.str.contains(rf"^[+-]?[0-9]*\.?[0-9]{{0,{dtype.scale}}}0*$"), None)
+        if dtype.scale < LEAST_OF_THREE:
+            exact = exact.set(exact.str.contains(READ_OF_THREE), None)
         return exact.cast(dtype, strict=False)
     floats = found.cast(pl.Float64)
     if isinstance(dtype, pl.Int64):
@@ -158,14 +160,24 @@ def _fault(cell: str, column: dy.Column, written: Written, mark: Mark) -> str:
             return f"is not a day written {written.day_format or 'year-month-day, as 2026-03-31'}"
         case pl.String():
             return _text_fault(column)
+        case _:
+            return _number_fault(cell, column, written, mark)
+
+
+def _either_amount(cell: str, thousands: str, decimal: str) -> str:
+    comma = "true" if "." in cell else "false"
+    return (
+        f"could be {thousands} or {decimal}, and an amount has at most 2 decimals; write {thousands}.00 or "
+        f"{decimal[:-1]}, or where a file's thousands are written so, decimal_comma = {comma} in its column map"
+    )
+
+
+def _number_fault(cell: str, column: dy.Column, written: Written, mark: Mark) -> str:
+    match column.dtype:
+        case pl.Decimal() as dtype if could_be := of_money(cell, dtype.scale):
+            return _either_amount(cell, *could_be)
         case _ if written.mark is None and is_ambiguous(cell, mark):
             return "could be a decimal number or thousands; write it with a decimal point, or say which in a column map"
-        case _:
-            return _number_fault(cell, column, written)
-
-
-def _number_fault(cell: str, column: dy.Column, written: Written) -> str:
-    match column.dtype:
         case pl.Decimal() as dtype:
             return f"is not an amount with a decimal point and at most {dtype.scale} decimals"
         case pl.Int64():

@@ -235,3 +235,10 @@ def test_a_measurement_may_be_typed_with_a_unit_of_its_own(store: Path, typed: d
     recording.change_crack(store, "J-2", "J-2-1", typed)
     [column] = typed
     assert rows(store, "J-2").row("cracks", "J-2-1")[column] == kept
+
+
+@pytest.mark.parametrize("price", ["1.250", "1,250"])
+def test_a_price_written_down_by_hand_is_asked_for_again(store: Path, price: str) -> None:
+    typed = {"price_quoted": price, "travel_minutes": "30,5" if "," in price else "30.5"}
+    with pytest.raises(RefusedError, match=r"write 1250\.00 or 1\.25"):
+        recording.change_job(store, "J-2", typed)

@@ -24,7 +24,8 @@ LEAST_WIDE = 1.5
 SHOWN_VALUES, SHOWN_LETTERS = 3, 16
 GROUPED = 0.05
 """Where more of the rows than this have no job number, it stands once above the rows it is for."""
-THOUSANDS_OR_NOT = r"^[1-9]\d{0,2},\d{3}$"
+THOUSANDS_OR_NOT, AMOUNT_OR_NOT = r"^[1-9]\d{0,2},\d{3}$", r"^[1-9]\d{0,2}\.\d{3}\b"
+AMOUNTS = {name for table in TABLES.values() for name, c in table.columns().items() if isinstance(c, dy.Decimal)}
 PRIVATE = {("jobs", "site_id"), ("jobs", "crew_id")}
 SHARED = {"job_id", "crack_id"}
 
@@ -94,7 +95,10 @@ def propose(sheet: Sheet) -> SheetProposal:
     guesses.sort(key=lambda guess: order[guess.table, guess.column])
     used = {header for guess in guesses for header in guess.origin.headers}
     left = tuple(header for header in sheet.headers if header not in used and not UNNAMED.match(header))
-    unsure = mark == "point" and any(values.str.contains(THOUSANDS_OR_NOT).any() for values in sample.values())
+    unsure = mark == "point" and (
+        any(values.str.contains(THOUSANDS_OR_NOT).any() for values in sample.values())
+        or any(sample[fit.header].str.contains(AMOUNT_OR_NOT).any() for fit in chosen if fit.column in AMOUNTS)
+    )
     down = _fill_down(sheet, chosen)
     has_rows = sheet.cells.height > 0
     return SheetProposal(sheet.names[0], tuple(guesses), down, left, None if unsure else mark, has_rows)

@@ -1,0 +1,88 @@
+"""Three digits behind the one mark of an amount: thousands in half of the world, and never two decimals."""
+
+from decimal import Decimal
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from analytics.answers.mapping import propose_files
+from tests.intake.brought import brought, clean, csv_bytes, faults, parquet_bytes
+
+MAP = """version = 1
+decimal_comma = {}
+[jobs.columns]
+job_id = "job_id"
+status = "status"
+price_charged = "price_charged"
+travel_minutes = "travel_minutes"
+"""
+
+
+def sheet(*prices: str, minutes: str = "") -> dict[str, bytes]:
+    head = ["job_id", "status", "price_charged", "travel_minutes"]
+    rows = [[f"J-{place}", "lost", price, minutes] for place, price in enumerate(prices, 1)]
+    return {"jobs.csv": csv_bytes([head, *rows], ";")}
+
+
+@pytest.mark.parametrize(
+    ("cell", "minutes", "comma", "write"),
+    [
+        ("1.250", "", "", "could be 1250 or 1.250, and an amount has at most 2 decimals; write 1250.00 or 1.25, "),
+        (
+            "1.234",
+            "30.5",
+            "",
+            "write 1234.00 or 1.23, or where a file's thousands are written so, decimal_comma = true",
+        ),
+        ("1,250", "30,5", "", "decimal_comma = false in its column map"),
+        ("1.250", "30,5", "", "write 1250.00 or 1.25"),
+        ("1.250", "", "false", "decimal_comma = true"),
+        ("1,250", "", "true", "decimal_comma = false"),
+        ("€ 1.250", "", "false", "write 1250.00 or 1.25"),
+    ],
+)
+def test_an_amount_that_could_be_thousands_is_rejected(cell: str, minutes: str, comma: str, write: str) -> None:
+    batch = brought(sheet(cell, "980", minutes=minutes), MAP.format(comma) if comma else "")
+    [(row, column, reason)] = faults(batch)
+    assert (row, column) == (2, "price_charged")
+    assert write in reason
+    assert clean(batch, "jobs", "job_id", "price_charged") == [("J-2", Decimal(980))]
+
+
+@pytest.mark.parametrize(
+    ("cell", "comma", "read"),
+    [
+        ("1.250", "true", 1250),
+        ("1,250", "false", 1250),
+        ("1.250,50", "true", "1250.5"),
+        ("0.500", "", "0.5"),
+        ("1250.000", "", 1250),
+        ("12.50", "", "12.5"),
+    ],
+)
+def test_an_amount_that_is_settled_is_read(cell: str, comma: str, read: str | int) -> None:
+    batch = brought(sheet(cell), MAP.format(comma) if comma else "")
+    assert clean(batch, "jobs", "job_id", "price_charged") == [("J-1", Decimal(read))]
+
+
+def test_an_amount_kept_as_a_number_is_no_text_with_a_mark() -> None:
+    price = pl.Series([Decimal("1.250")], dtype=pl.Decimal(10, 3))
+    frame = pl.DataFrame({"job_id": "J-1", "status": "lost", "price_charged": price})
+    batch = brought({"jobs.parquet": parquet_bytes(frame)})
+    assert clean(batch, "jobs", "job_id", "price_charged") == [("J-1", Decimal("1.25"))]
+
+
+def test_a_rate_may_have_three_decimals() -> None:
+    rows = [["effective_on", "item", "amount", "currency"], ["2024-01-01", "port_each", "1.125", "USD"]]
+    batch = brought({"rates.csv": csv_bytes(rows)})
+    assert clean(batch, "rates", "item", "amount") == [("port_each", Decimal("1.125"))]
+
+
+@pytest.mark.parametrize(("price", "claim"), [("1.250", False), ("950.50", True)])
+def test_a_proposed_map_claims_no_decimal_mark_that_an_amount_leaves_open(
+    tmp_path: Path, price: str, claim: bool
+) -> None:
+    file = tmp_path / "jobs.csv"
+    file.write_bytes(csv_bytes([["Job #", "Status", "Price charged"], ["1", "done", price], ["2", "done", "980"]]))
+    assert ("decimal_comma" in propose_files([file]).text) == claim
