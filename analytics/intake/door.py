@@ -11,6 +11,7 @@ import polars as pl
 from analytics.contract.batch import FAULT_COLUMNS, REJECT_COLUMNS, Batch, CheckedTable, FileRead
 from analytics.contract.tables import TABLES
 from analytics.intake import checking
+from analytics.intake.accepting import only_accepted
 from analytics.intake.discretion import keepable
 from analytics.intake.distinct import spread, told_apart
 from analytics.intake.known import Known
@@ -88,7 +89,7 @@ def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date, a
     draft = checking.check_days(checking.check_rows(draft), today)
     draft = checking.check_references(draft, known)
     table = checking.finish(draft, sum(part.frame.height for part in parts), awaited)
-    return replace(table, rejects=_with_cells(table.rejects, sheets))
+    return replace(table, rejects=only_accepted(_with_cells(table.rejects, sheets), draft, known, today))
 
 
 def typed_sheet(sheet: Sheet, keyring: Keyring) -> checking.Draft:
@@ -139,36 +140,39 @@ def _keyed(name: str) -> Callable[[Keyring, pl.Series], pl.Series]:
 
 
 def _with_cells(faults: pl.DataFrame, sheets: Iterable[Sheet]) -> pl.DataFrame:
-    """The faults with the cell as it was written, where it cannot be anybody's, and the nearest accepted value."""
+    """The faults with the cell as it was written, where it cannot be anybody's, and what it seems to mean."""
     if faults.is_empty():
         return faults.with_columns(cell=pl.lit(None, pl.String), nearest=pl.lit(None, pl.String))
-    written = [pl.DataFrame(schema={name: REJECT_COLUMNS[name] for name in ("file", "row", "column", "cell")})]
+    kinds = {name: REJECT_COLUMNS[name] for name in ("file", "row", "column", "cell")}
+    written = [pl.DataFrame(schema={**kinds, "unit": pl.String})]
     for sheet in sheets:
         of_sheet = faults.filter(pl.col("file") == sheet.file)
         names = [name for name in of_sheet["column"].unique() if name in sheet.headers]
         if names:
             cells = sheet.cells.select(names).with_columns(row=sheet.numbers, file=pl.lit(sheet.file))
             cells = cells.filter(pl.col("row").is_in(of_sheet["row"].implode()))
-            written.append(cells.unpivot(names, index=["file", "row"], variable_name="column", value_name="cell"))
+            cells = cells.unpivot(names, index=["file", "row"], variable_name="column", value_name="cell")
+            units = {name: sheet.written.get(name, AS_IN_THE_CONTRACT).unit for name in names}
+            written.append(cells.with_columns(unit=pl.col("column").replace_strict(units, return_dtype=pl.String)))
     joined = faults.join(pl.concat(written), on=["file", "row", "column"], how="left", maintain_order="left")
     return _discreet(joined)
 
 
 def _discreet(faults: pl.DataFrame) -> pl.DataFrame:
-    """Faults with cells: each cell kept only where it may be, with what would be accepted in its place."""
-    pairs = faults.select("table", "column", "cell").unique().drop_nulls("cell")
-    told = [_of_column(part) for part in pairs.partition_by("table", "column", maintain_order=True)]
+    """Faults with cells: each cell kept only where it may be, with what it seems to mean."""
+    pairs = faults.select("table", "column", "cell", "unit").unique().drop_nulls("cell")
+    told = [_of_column(part) for part in pairs.partition_by("table", "column", "unit", maintain_order=True)]
     pairs = pl.concat([pairs.clear().with_columns(kept=pl.col("cell"), nearest=pl.col("cell")), *told])
-    joined = faults.join(pairs, on=["table", "column", "cell"], how="left", maintain_order="left")
+    joined = faults.join(pairs, on=["table", "column", "cell", "unit"], how="left", maintain_order="left")
     return joined.with_columns(cell=pl.col("kept")).select(list(REJECT_COLUMNS)).cast(pl.Schema(REJECT_COLUMNS))
 
 
 def _of_column(pairs: pl.DataFrame) -> pl.DataFrame:
-    """The faulty cells of one column, each with what of it may be kept and what would be accepted in its place."""
-    table, name = pairs.select("table", "column").row(0)
+    """The faulty cells of one column and unit, each with what of it may be kept and what it seems to mean."""
+    table, name, unit = pairs.select("table", "column", "unit").row(0)
     column = TABLES[table].columns()[name]
     cells = (cell.strip() for cell in pairs["cell"])
     kept = pl.Series([cell if cell and keepable(cell, column) else None for cell in cells], dtype=pl.String)
     may = kept.drop_nulls()
-    near = dict(zip(may, nearest(may, column), strict=True))
+    near = dict(zip(may, nearest(may, column, unit), strict=True))
     return pairs.with_columns(kept=kept, nearest=pl.Series([near.get(cell) for cell in kept], dtype=pl.String))

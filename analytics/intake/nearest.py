@@ -1,5 +1,6 @@
-"""The nearest value that would be accepted in the place of faulty cells, where there is one and only one."""
+"""What faulty cells seem to mean, in the contract's form, where it is one thing and only one. Nothing is guessed."""
 
+import re
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from difflib import get_close_matches
@@ -7,19 +8,23 @@ from difflib import get_close_matches
 import dataframely as dy
 import polars as pl
 
+from analytics.contract.descriptions import unit as contract_unit
 from analytics.intake.days import days
-from analytics.intake.numerals import SIGNS, is_ambiguous, numbers
+from analytics.intake.numerals import SIGNS, numbers
 from analytics.intake.sheet import Mark, plain
 from analytics.intake.typing_cells import FALSE_WORDS, TRUE_WORDS
+from analytics.intake.units import CONTRACT, converted
 
 ORDERS = ("%d/%m/%Y", "%m/%d/%Y", "%d.%m.%Y", "%m-%d-%Y", "%d-%m-%Y", "%Y/%m/%d", "%Y.%m.%d", "%d %b %Y", "%b %d, %Y")
 MARKS: tuple[Mark, Mark] = ("point", "comma")
-UNIT_BEHIND = r"\s*[A-Za-z°µ\"'″′]+\.?$"
+THREE_BEHIND_A_MARK = re.compile(r"(?<![0-9.,])[1-9][0-9]{0,2}[.,][0-9]{3}(?![0-9]|[.,][0-9])")
+"""Thousands or a decimal: the cell alone does not say."""
 
 
-def nearest(cells: pl.Series, column: dy.Column) -> list[str | None]:
-    """For each cell the value in the contract's form, or None where nothing is near or two are.
+def nearest(cells: pl.Series, column: dy.Column, unit: str = "") -> list[str | None]:
+    """For each cell the value in the contract's form and unit, or None where nothing is near or two are.
 
+    ``unit`` is that of the file's plain numbers, where it is not the contract's.
     Cells are read a column at a time: a file may have a faulty one in each of its rows.
     """
     match column.dtype:
@@ -33,7 +38,7 @@ def nearest(cells: pl.Series, column: dy.Column) -> list[str | None]:
         case pl.String():
             return [None] * len(cells)
         case dtype:
-            return _numbers(cells, column, dtype)
+            return _numbers(cells, column, dtype, unit)
 
 
 def _word(cell: str, words: Sequence[str]) -> str | None:
@@ -48,32 +53,33 @@ def _days(cells: pl.Series) -> list[str | None]:
     return [each.pop().isoformat() if len(each) == 1 else None for each in found]
 
 
-def _numbers(cells: pl.Series, column: dy.Column, dtype: pl.DataType) -> list[str | None]:
-    """The number without its signs and unit, moved to the nearest limit and to the decimals that are kept."""
-    bare = cells.str.strip_chars().str.replace_all(SIGNS, "").str.replace(UNIT_BEHIND, "")
-    point, comma = (numbers(bare, mark, thousands=True) for mark in MARKS)
-    read = point.zip_with(point.is_not_null(), comma).to_list()
+def _numbers(cells: pl.Series, column: dy.Column, dtype: pl.DataType, unit: str) -> list[str | None]:
+    """The number without its signs, in our unit, where both decimal marks read the same one."""
+    bare = cells.str.strip_chars().str.replace_all(SIGNS, "")
+    read = zip(*(_read(bare, column, unit, mark).to_list() for mark in MARKS), strict=True)
+    found = ({value for value in each if value is not None} for each in read)
     return [
-        None if value is None or is_ambiguous(cell, "point") else _accepted(Decimal(str(value)), column, dtype)
-        for cell, value in zip(bare, read, strict=True)
+        None if len(each) != 1 or THREE_BEHIND_A_MARK.search(cell) else _possible(each.pop(), column, dtype)
+        for cell, each in zip(bare, found, strict=True)
     ]
 
 
-def _accepted(read: Decimal, column: dy.Column, dtype: pl.DataType) -> str | None:
-    value = _within(read, column)
-    if value is None:
-        return None
-    places = 0 if isinstance(dtype, pl.Int64) else getattr(dtype, "scale", None)
-    if places is not None:
-        value = value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
-    return format(value.normalize() if places is None else value, "f")
+def _read(cells: pl.Series, column: dy.Column, unit: str, mark: Mark) -> pl.Series:
+    target = contract_unit(column)
+    if target in CONTRACT:
+        return converted(cells, unit or target, target, mark, thousands=True).cast(pl.String)
+    return numbers(cells, mark, thousands=True)
 
 
-def _within(value: Decimal, column: dy.Column) -> Decimal | None:
-    """The value, or the limit it passes; None where it passes a limit that is itself too far."""
+def _possible(read: str, column: dy.Column, dtype: pl.DataType) -> str | None:
+    """A number within the column's limits, to the decimals that an amount keeps; a whole number is not rounded."""
+    value = Decimal(read)
     low, above, high = (getattr(column, name, None) for name in ("min", "min_exclusive", "max"))
-    if above is not None and value <= Decimal(str(above)):
+    is_low = (low is not None and value < Decimal(str(low))) or (above is not None and value <= Decimal(str(above)))
+    if is_low or (high is not None and value > Decimal(str(high))):
         return None
-    if low is not None and value < Decimal(str(low)):
-        return Decimal(str(low))
-    return Decimal(str(high)) if high is not None and value > Decimal(str(high)) else value
+    if isinstance(dtype, pl.Decimal):
+        return format(value.quantize(Decimal(1).scaleb(-dtype.scale), ROUND_HALF_UP), "f")
+    if isinstance(dtype, pl.Int64) and value != value.to_integral_value():
+        return None
+    return format(value.normalize(), "f")

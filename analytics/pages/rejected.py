@@ -47,7 +47,7 @@ def table(rejects: pl.DataFrame) -> Table:
         *([Column("key", "key", help="the row's own number")] if "key" in rejects.columns else []),
         Column("cell", "cell"),
         Column("reason", "reason"),
-        Column("nearest", "nearest", help="the nearest value that would be accepted"),
+        Column("nearest", "nearest", help="what the cell seems to say, where that is one thing and would be accepted"),
     )
     return Table(columns, rejects, title="Rejected rows", note=TO_MEND, empty="No rejected row waits.")
 

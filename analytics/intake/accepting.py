@@ -1,0 +1,54 @@
+"""Only what would be accepted is proposed for a faulty cell: each proposal is tried in its row."""
+
+from datetime import date
+
+import polars as pl
+
+from analytics.contract.tables import TABLES
+from analytics.intake import checking
+from analytics.intake.checking import PLACE, Draft
+from analytics.intake.known import Known
+from analytics.intake.typing_cells import typed
+
+CELL = [*PLACE, "column"]
+
+
+def only_accepted(rejects: pl.DataFrame, draft: Draft, known: Known, today: date) -> pl.DataFrame:
+    """The rejected cells without the proposals under ``nearest`` that would be rejected again.
+
+    Args:
+        rejects: faulty cells of one table, each with what it seems to mean.
+        draft: the rows they are of.
+        known: the rows that they may refer to.
+        today: the load date.
+    """
+    proposed = rejects.drop_nulls("nearest").select(*CELL, "nearest").unique(CELL, maintain_order=True)
+    if proposed.is_empty():
+        return rejects
+    tried = _checked(_mended(draft, proposed), known, today).faults
+    others = tried.join(rejects, on=CELL, how="anti").select(PLACE)  # what the proposals themselves bring about
+    refused = pl.concat(
+        [
+            tried.join(proposed, on=CELL, how="semi").select(CELL),
+            proposed.join(others, on=PLACE, how="semi").select(CELL),
+        ]
+    )
+    marked = rejects.join(
+        refused.unique().with_columns(refused=pl.lit(value=True)), on=CELL, how="left", maintain_order="left"
+    )
+    return marked.with_columns(nearest=pl.when(pl.col("refused").is_null()).then("nearest")).drop("refused")
+
+
+def _checked(draft: Draft, known: Known, today: date) -> Draft:
+    return checking.check_references(checking.check_days(checking.check_rows(draft), today), known)
+
+
+def _mended(draft: Draft, proposed: pl.DataFrame) -> Draft:
+    """The rows as they would be with their proposals in place."""
+    frame = draft.frame.join(proposed, on=PLACE, how="semi", maintain_order="left")
+    for (name,), cells in proposed.partition_by("column", as_dict=True).items():
+        values, _ = typed(cells["nearest"], TABLES[draft.table].columns()[str(name)])
+        new = cells.select(PLACE).with_columns(values.alias("proposed"))
+        frame = frame.join(new, on=PLACE, how="left", maintain_order="left")
+        frame = frame.with_columns(pl.coalesce("proposed", str(name)).alias(str(name))).drop("proposed")
+    return Draft(draft.table, frame, draft.faults.clear())
