@@ -1,13 +1,13 @@
 """Commands about money: what is set aside, and what to charge."""
 
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
 import click
 
-from analytics.cli.options import format_option, level_option, store_option
+from analytics.cli.options import DAY, format_option, level_option, store_option
 from analytics.cli.printing import emit, working
 from analytics.contract.rows import Rows
 
@@ -16,8 +16,7 @@ from analytics.contract.rows import Rows
 @level_option(0.9)
 @click.option(
     "--since",
-    type=click.DateTime(["%Y-%m-%d"]),
-    callback=lambda _context, _option, value: value.date() if isinstance(value, datetime) else None,
+    type=DAY,
     help="Say how it moved since this day (year-month-day); else since the end of the last quarter.",
 )
 @store_option

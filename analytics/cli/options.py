@@ -1,7 +1,7 @@
 """Options that several commands share, declared once."""
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +31,27 @@ class FileOrFolder(click.Path):
 
 
 FILE, FOLDER, EITHER = FileOrFolder(dir_okay=False), FileOrFolder(file_okay=False), FileOrFolder()
+
+
+class Day(click.ParamType[date]):
+    """A day written year-month-day."""
+
+    name = "day"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:  # noqa: ANN401
+        """The day that was written."""
+        try:
+            return datetime.strptime(str(value).strip(), "%Y-%m-%d").date()  # noqa: DTZ007 - a day has no zone
+        except ValueError:
+            self.fail(f"“{str(value)[:MOST_SAID]}” is not a day written YYYY-MM-DD, as 2026-03-17", param, ctx)
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:
+        """How it is written, for the help."""
+        del param, ctx
+        return "YYYY-MM-DD"
+
+
+DAY = Day()
 
 
 def store_option(command: Command) -> Command:
@@ -66,7 +87,6 @@ def as_of_option(command: Command) -> Command:
     """The day the records are read as of."""
     return click.option(
         "--as-of",
-        type=click.DateTime(["%Y-%m-%d"]),
-        callback=lambda _context, _option, value: value.date() if isinstance(value, datetime) else None,
+        type=DAY,
         help="Read the records as they stood on this day (year-month-day).",
     )(command)

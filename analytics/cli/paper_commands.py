@@ -1,13 +1,13 @@
 """Commands that write paper: job sheets, an engineer's referral, the owner's month."""
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from analytics.cli.options import FILE, FOLDER, store_option
+from analytics.cli.options import DAY, FILE, FOLDER, store_option
 from analytics.cli.printing import into, working
 from analytics.errors import LeakbackError
 
@@ -38,8 +38,7 @@ def folder_option(command: Command) -> Command:
 @click.argument("jobs", nargs=-1)
 @click.option(
     "--planned-week",
-    type=click.DateTime(["%Y-%m-%d"]),
-    callback=lambda _context, _option, value: value.date() if isinstance(value, datetime) else None,
+    type=DAY,
     help="Every job planned in the week, Monday to Sunday, that holds this day (year-month-day).",
 )
 @folder_option

@@ -1,6 +1,7 @@
 """Text cells to the contract's types; a cell that cannot be read is named, never guessed."""
 
 import re
+from datetime import date
 from difflib import get_close_matches
 
 import dataframely as dy
@@ -8,7 +9,7 @@ import polars as pl
 
 from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
-from analytics.intake.days import days
+from analytics.intake.days import CODES, COUNTED_FROM, DAY_NUMBERS, days
 from analytics.intake.discretion import shown
 from analytics.intake.numerals import LEAST_OF_THREE, READ_OF_THREE, is_ambiguous, numbers, of_money, settle_mark
 from analytics.intake.privacy import OUR_CODE
@@ -19,6 +20,7 @@ TRUE_WORDS, FALSE_WORDS = ("true", "yes", "y", "t", "1"), ("false", "no", "n", "
 ERROR_TEXT = r"^#(N/A|REF!|DIV/0!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!)$"
 FRACTION = re.compile(r"\d\s*[/⁄]\s*\d|[½¼¾⅛⅜⅝⅞⅓⅔]")
 EXACT_WHOLE = 2**53
+EXAMPLE_DAY = date(2026, 3, 31)
 QUANTITIES = (pl.Float64, pl.Int64, pl.Decimal)
 PRIVATE_TEXT = r"@|(?:\d[^A-Za-z]{0,3}){7,}"
 """A mail address, or digits enough for a telephone number, in the name of a branch."""
@@ -157,11 +159,22 @@ def _fault(cell: str, column: dy.Column, written: Written, mark: Mark) -> str:
         case pl.Boolean():
             return "is neither true nor false; write true or false"
         case pl.Date():
-            return f"is not a day written {written.day_format or 'year-month-day, as 2026-03-31'}"
+            return _day_fault(written.day_format)
         case pl.String():
             return _text_fault(column)
         case _:
             return _number_fault(cell, column, written, mark)
+
+
+def _day_fault(day_format: str) -> str:
+    """In the letters of a column map and by an example of which no other order makes another day."""
+    if day_format == DAY_NUMBERS:
+        return f"is not a day number, as {(EXAMPLE_DAY - COUNTED_FROM).days} for {EXAMPLE_DAY}"
+    letters = day_format
+    for said, code in CODES.items():  # the longer of two for one code stands first
+        letters = letters.replace(code, said)
+    named = "" if "%" in letters else f"{letters or 'year-month-day'}, "
+    return f"is not a day written {named}as {EXAMPLE_DAY.strftime(day_format or '%Y-%m-%d')}"
 
 
 def _either_amount(cell: str, thousands: str, decimal: str) -> str:

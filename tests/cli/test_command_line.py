@@ -111,6 +111,8 @@ def test_a_load_gives_the_contracts_keys_and_counts_every_row(call: Call, tmp_pa
         (["flags", "--level", "95"], "between 0 and 1"),
         (["prices", "--months", "0"], "between 1 and 1200"),
         (["measure", "leak_back_rate", "--as-of", "31/12/2024"], "--as-of"),
+        (["reserve", "--since", "31/12/2024"], "“31/12/2024” is not a day written YYYY-MM-DD, as 2026-03-17"),
+        (["sheet", "--planned-week", "2026-02-30"], "is not a day written YYYY-MM-DD, as 2026-03-17"),
         (["load", "nowhere"], "no such file or folder"),
         (["flgs"], "Did you mean 'flags'?"),
         (["flags", "--mnths", "3"], "Did you mean '--months'?"),

@@ -1,11 +1,16 @@
 from collections.abc import Callable
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from analytics.answers.loading import Loaded, load, rejects
 from analytics.answers.records import Records
+from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError, UnknownNameError, UnreadableFileError
+from analytics.intake.days import day_codes
+from analytics.intake.sheet import Written
+from analytics.intake.typing_cells import typed
 from tests.histories import CRACK, DONE_JOB, write_tables
 
 Loader = Callable[..., Loaded]
@@ -175,3 +180,22 @@ def test_dialects_and_encodings_read_alike(tmp_path: Path, store_path: Path, enc
     load(store_path, [tmp_path / "jobs.csv"])
     rows = Records.of(store_path).store.frame("select branch, travel_minutes from jobs").rows()
     assert rows == [("Zürich", 30.5)]
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("MM/DD/YYYY", "“17 Jan 24” is not a day written MM/DD/YYYY, as 03/31/2026"),
+        ("%d.%m.%y", "is not a day written DD.MM.YY, as 31.03.26"),
+        ("D MMM YYYY", "is not a day written DD MMM YYYY, as 31 Mar 2026"),
+        ("%A %d/%m", "is not a day written as Tuesday 31/03"),
+        ("day numbers", "is not a day number, as 46112 for 2026-03-31"),
+        ("", "is not a day written year-month-day, as 2026-03-31"),
+    ],
+)
+def test_how_a_day_is_written_is_said_in_a_persons_letters(written: str, said: str) -> None:
+    values, faults = typed(
+        pl.Series(["17 Jan 24"]), TABLES["jobs"].columns()["done_on"], Written(day_format=day_codes(written))
+    )
+    assert values.to_list() == [None]
+    assert said in faults[0]
