@@ -24,7 +24,8 @@ TELLS_NOBODY = 10**6
 class Draft:
     """Rows of one table on their way in, and the faults found so far.
 
-    ``frame`` has the contract's columns, then file and row, and ``lacks``: the columns its file does not have.
+    ``frame`` has the contract's columns, then file and row, ``lacks``: the columns its file does not have, and
+    ``unread``: how a row that could not be read whole was written, null for the others.
     """
 
     table: str
@@ -72,14 +73,15 @@ def _by_absent(frame: pl.DataFrame) -> Iterator[tuple[frozenset[str], pl.DataFra
 
 
 def check_keys(draft: Draft) -> Draft:
-    """Sound rows that only repeat another are set aside; rows with one key and different values are all faulty."""
+    """Rows that only repeat another, cell by cell, are set aside; those with one key that differ are all faulty."""
     keys = draft.schema.primary_key()
     alike = _of_one_key(draft.frame, keys)
-    sound = alike.join(draft.faults.select(PLACE).unique(), on=PLACE, how="anti", maintain_order="left")
-    repeats = sound.filter(~pl.struct(draft.schema.column_names()).is_first_distinct())
-    draft = replace(draft.without(repeats.select(PLACE)), repeated=repeats.height)
+    repeats = alike.filter(~pl.struct([*draft.schema.column_names(), "unread"]).is_first_distinct()).select(PLACE)
+    draft = replace(draft.without(repeats), repeated=repeats.height)
+    draft = replace(draft, faults=draft.faults.join(repeats, on=PLACE, how="anti", maintain_order="left"))
     clashing = _of_one_key(alike.join(repeats, on=PLACE, how="anti", maintain_order="left"), keys)
-    reason = f"another row of this load has the same {' and '.join(keys)} and other values; keep the right one"
+    same = f"another row of this load has the same {' and '.join(keys)} and other values"
+    reason = pl.format(f"{same} ({{}}); keep the right one", pl.concat_str(keys, separator=" "))
     return draft.with_faults(clashing, keys[0], reason)
 
 
@@ -92,7 +94,7 @@ def _of_one_key(frame: pl.DataFrame, keys: Sequence[str]) -> pl.DataFrame:
 @cache
 def _with_place(table: str) -> type[dy.Schema]:
     """The contract's declaration of a table, with the place of each row beside it."""
-    place = {"file": dy.String(), "row": dy.Int64(), "lacks": dy.String()}
+    place = {"file": dy.String(), "row": dy.Int64(), "lacks": dy.String(), "unread": dy.String(nullable=True)}
     return type(f"{table}_with_place", (TABLES[table],), place)
 
 

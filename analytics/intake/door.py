@@ -109,7 +109,24 @@ def typed_sheet(sheet: Sheet, keyring: Keyring) -> checking.Draft:
     place = (pl.lit(sheet.file).alias("file"), sheet.numbers.alias("row"), pl.lit(lacks).alias("lacks"))
     frame = pl.DataFrame(columns).with_columns(*place)
     every = pl.concat(faults).with_columns(pl.lit(sheet.table).alias("table"), pl.lit(sheet.file).alias("file"))
+    frame = frame.with_columns(_as_written(sheet, every))
     return checking.Draft(sheet.table, frame, every.select(list(FAULT_COLUMNS)))
+
+
+def _as_written(sheet: Sheet, faults: pl.DataFrame) -> pl.Series:
+    """The cells of each row that could not be read whole, to tell such rows apart; null for the others.
+
+    A row whose cells may have shifted is told apart from every other one, by its place.
+    """
+    if faults.is_empty():
+        return pl.repeat(None, sheet.cells.height, dtype=pl.String, eager=True).alias("unread")
+    shifted = faults.filter(pl.col("column") == "")["row"]
+    names = [name for name in TABLES[sheet.table].column_names() if name in sheet.cells.columns]
+    cells = (pl.lit(f"{name}:") + pl.col(name).fill_null("").str.strip_chars() for name in names)
+    place = pl.format("{} {}", pl.lit(sheet.file), sheet.numbers)
+    said = pl.when(sheet.numbers.is_in(shifted.implode())).then(place).otherwise(pl.concat_str(*cells, separator="\0"))
+    unread = pl.when(sheet.numbers.is_in(faults["row"].implode())).then(said)
+    return sheet.cells.select(unread.alias("unread")).to_series()
 
 
 def _typed_column(

@@ -101,6 +101,33 @@ def test_one_key_with_two_values_rejects_both_rows(load_tables: Loader, store_pa
     assert [row for _, row, _, _ in faults(store_path)] == [2, 3]
 
 
+def test_rows_that_differ_in_nothing_are_one_row_though_it_cannot_be_read(
+    load_tables: Loader, store_path: Path
+) -> None:
+    unread = {**DONE_JOB, "done_on": "17 Jan 24"}
+    done = load_tables({"jobs": [unread, unread]})
+    assert (done.tables["jobs"].unchanged, done.tables["jobs"].rejected) == (1, 1)
+    [(_, row, column, _)] = faults(store_path)
+    assert (row, column) == (2, "done_on")
+    assert rejects(Records.of(store_path))["key"].to_list() == ["J-1"]
+
+
+@pytest.mark.parametrize("other", [{"done_on": "18 Jan 24"}, {"done_on": "2024-01-17"}, {"crew_id": "C02"}])
+def test_rows_of_one_number_that_differ_are_both_rejected_and_their_number_told(
+    load_tables: Loader, store_path: Path, other: dict[str, str]
+) -> None:
+    unread = {**DONE_JOB, "done_on": "17 Jan 24"}
+    assert load_tables({"jobs": [unread, {**unread, **other}]}).tables["jobs"].rejected == 2
+    said = [reason for _, _, column, reason in faults(store_path) if column == "job_id"]
+    assert said == ["another row of this load has the same job_id and other values (J-1); keep the right one"] * 2
+
+
+def test_rows_whose_cells_may_have_shifted_are_never_one_row(store_path: Path, tmp_path: Path) -> None:
+    file = tmp_path / "jobs.csv"
+    file.write_text("job_id,status\nJ-1,lost,late\nJ-1,lost,early\n", encoding="utf-8")
+    assert load(store_path, [file]).tables["jobs"].rejected == 2
+
+
 def test_a_callback_must_be_about_finished_work_and_a_crack_of_that_job(load_tables: Loader, store_path: Path) -> None:
     call = {"callback_id": "B-1", "job_id": "J-1", "reported_on": "2024-03-01", "finding": "leak_back"}
     planned = {"job_id": "J-2", "status": "planned", "planned_on": "2026-12-01"}
