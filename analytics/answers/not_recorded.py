@@ -33,13 +33,18 @@ def refuse_rejects(batch: Batch, typed: Tables) -> None:
 
 
 def refuse_taken(records: Records, new: Tables) -> None:
-    """RefusedError where a ``new`` row has the number of another one, which it would replace."""
+    """RefusedError where a ``new`` row has the number of another one, which it would replace or settle unmended."""
     numbers = {table: [row[TABLES[table].primary_key()[0]] for row in rows] for table, rows in new.items()}
     for table, code in records.ask("taken_codes", codes=list(chain(*numbers.values()))).iter_rows():
         if code in numbers.get(table, ()):
             thing = one_of(table)
             raise RefusedError.because(
                 f"a {thing} {code} is loaded already; choose another number, or change that {thing}"
+            )
+    for table, code in records.ask("waiting_rows").select("table", "key").iter_rows():
+        if code in numbers.get(table, ()):
+            raise RefusedError.because(
+                f"a rejected {one_of(table)} {code} waits to be mended; choose another number, or mend that one"
             )
 
 

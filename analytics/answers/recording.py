@@ -26,13 +26,14 @@ FIRST_CODES = {"jobs": "J-0001", "callbacks": "K-0001", "reviews": "R-0001"}
 
 
 def suggested(records: Records, table: str) -> str:
-    """The next number in the business's own way of numbering."""
+    """The next number in the business's own way of numbering, which no rejected row waits under either."""
     return next_code(_known_numbers(records, table), FIRST_CODES[table])
 
 
 def _known_numbers(records: Records, table: str) -> pl.Series:
     [key] = TABLES[table].primary_key()
-    return current(records.store, table, [key])[key]
+    waiting = records.ask("waiting_rows").filter(pl.col("table") == table)["key"].drop_nulls()
+    return pl.concat([current(records.store, table, [key])[key], waiting.rename(key)])
 
 
 @needs("plan")

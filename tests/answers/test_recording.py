@@ -4,18 +4,21 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 
 from analytics.answers import recording
 from analytics.answers.flagging import flags
 from analytics.answers.job_rows import JobRows
 from analytics.answers.last_entry import last_entry, take_back
-from analytics.answers.loading import undo, warnings
+from analytics.answers.loading import load, rejects, undo, warnings
+from analytics.answers.mending import write_work_list
 from analytics.answers.not_recorded import RefusedError
 from analytics.answers.records import Records
 from analytics.answers.standing import Person, asking
 from analytics.errors import LeakbackError
 from analytics.pages.record import TITLE
+from tests.histories import TODAY, write_tables
 
 DECIDED = {"decided_on": "2026-10-01", "decision": "inject"}
 
@@ -242,3 +245,19 @@ def test_a_price_written_down_by_hand_is_asked_for_again(store: Path, price: str
     typed = {"price_quoted": price, "travel_minutes": "30,5" if "," in price else "30.5"}
     with pytest.raises(RefusedError, match=r"write 1250\.00 or 1\.25"):
         recording.change_job(store, "J-2", typed)
+
+
+def test_a_call_takes_no_number_under_which_a_rejected_one_waits(store: Path, tmp_path: Path) -> None:
+    rejected = {"callback_id": "B-08", "job_id": "J-1", "reported_on": "2024-01-14", "finding": "leak_back"}
+    load(store, [write_tables(tmp_path / "calls", {"callbacks": [rejected]})], today=TODAY)
+    assert recording.suggested(Records.of(store), "callbacks") == "B-09"
+    call = {"callback_id": "B-08", "reported_on": "2026-10-02"}
+    with pytest.raises(RefusedError, match="a rejected call B-08 waits to be mended; choose another number"):
+        recording.record_call(store, "J-1", call)
+    recording.record_call(store, "J-1", {**call, "callback_id": "B-09"})
+    assert rejects(Records.of(store))["key"].to_list() == ["B-08"]
+    mended = tmp_path / "list.csv"
+    write_work_list(Records.of(store), mended, "csv")
+    pl.read_csv(mended, infer_schema=False).with_columns(mended=pl.lit("2024-01-16")).write_csv(mended)
+    assert load(store, [mended], today=TODAY).tables["callbacks"].loaded == 1
+    assert {call["callback_id"] for call in rows(store, "J-1").rows("callbacks")} == {"B-07", "B-08", "B-09"}
