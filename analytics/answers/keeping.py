@@ -10,15 +10,16 @@ import polars as pl
 from analytics.answers.acting import acting, beside, write_whole
 from analytics.answers.records import Records, policy_path
 from analytics.contract.rows import Rows
-from analytics.errors import StoreError
+from analytics.errors import DamagedStoreError, StoreError
 from analytics.intake import Keyring, private_path
 from analytics.store import Store
 from analytics.store.auditing import START
-from analytics.store.backing_up import automatic, back_up
+from analytics.store.automatic import automatic
+from analytics.store.backing_up import back_up
 from analytics.store.checking import Checked, Fault
 from analytics.store.checking import check as check_store
 from analytics.store.migrating import upgrade as bring_up
-from analytics.store.restoring import last_sound
+from analytics.store.restoring import last_sound, no_backup
 from analytics.store.restoring import restore as put_back
 from analytics.store.told import told
 
@@ -115,7 +116,7 @@ def backup(store: Path, target: Path) -> BackedUp:
 def restore(store: Path, source: Path | None) -> Restored:
     """Put a backup in the store's place, the latest sound automatic one where none is named."""
     taken = source or last_sound(store)
-    fingerprint = Store(taken).meta("key_fingerprint") if taken.is_file() else None
+    fingerprint = _fingerprint(taken) if taken.is_file() else None
     put_private = _private_file(taken, store, fingerprint)
 
     def put(_: Path) -> None:
@@ -125,6 +126,14 @@ def restore(store: Path, source: Path | None) -> Restored:
 
     found, kept = put_back(Store(store), taken, acting(store), beside=put)
     return Restored(store, taken, found, kept, fingerprint is None or private_path(store).exists())
+
+
+def _fingerprint(backup: Path) -> str | None:
+    """Of the key to a backup's codes; DamagedStoreError where the file cannot be opened as a store."""
+    try:
+        return Store(backup).meta("key_fingerprint")
+    except DamagedStoreError as error:
+        raise no_backup(backup) from error
 
 
 def check(store: Path) -> Inspected:

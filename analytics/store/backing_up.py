@@ -1,11 +1,11 @@
 """Backups: under their own name only once they are finished, and the automatic ones kept in turn."""
 
-import re
 from collections.abc import Callable
 from pathlib import Path
 
 from analytics.errors import DamagedStoreError, LeakbackError
 from analytics.store import auditing
+from analytics.store.automatic import NAME, automatic, folder_of
 from analytics.store.checking import Checked, check
 from analytics.store.copying import copy, copy_as_it_lies, draft_of
 from analytics.store.database import Store
@@ -16,7 +16,6 @@ Beside = Callable[[Path], None]
 
 KEPT = 5
 """Automatic backups kept, unless the policy says another number."""
-_NAME = re.compile(r"^(?P<number>\d{6})-(?P<head>[0-9a-f]{12})\.duckdb$")
 
 
 def back_up(store: Store, target: Path, *, beside: Beside | None = None) -> Checked:
@@ -71,21 +70,14 @@ def keep_backup(store: Store, *, kept: int = KEPT, beside: Beside | None = None)
 
 def backups_folder(store: Path) -> Path:
     """Where a store's automatic backups lie, for its owner only."""
-    folder = store.with_name(store.name + ".backups")
+    folder = folder_of(store)
     with owner_only(), refusals(folder):
         folder.mkdir(mode=0o700, exist_ok=True)
     return folder
 
 
-def automatic(store: Path) -> list[Path]:
-    """A store's automatic backups, the latest first."""
-    folder = store.with_name(store.name + ".backups")
-    found = folder.iterdir() if folder.is_dir() else ()
-    return sorted((path for path in found if _NAME.match(path.name)), reverse=True)
-
-
 def _part(backup: Path, part: str) -> str:
-    found = _NAME.match(backup.name)
+    found = NAME.match(backup.name)
     if found is None:
         raise ValueError(f"{backup} is no automatic backup")
     return found[part]

@@ -8,6 +8,7 @@ from pathlib import Path
 import duckdb
 
 from analytics.errors import CannotWriteError, DamagedStoreError, StoreError
+from analytics.store.automatic import automatic
 from analytics.store.placing import no_room
 
 MEBIBYTE = 2**20
@@ -114,11 +115,13 @@ def understood(error: duckdb.Error, path: Path) -> Exception:
 
 
 def damaged(path: Path, said: str) -> DamagedStoreError:
-    """The file is not what was written: what to do about it."""
-    return DamagedStoreError(
-        f"{path} cannot be opened as a store, or is damaged ({said}): "
+    """The file is not what was written: what to do about it, where it ever was a store with backups beside it."""
+    do = (
         f"`leakback restore --store {path}` puts the last good backup in its place"
+        if automatic(path)
+        else "name the store's file with --store; no automatic backup of this one is kept beside it"
     )
+    return DamagedStoreError(f"{path} cannot be opened as a store, or is damaged ({said}): {do}")
 
 
 def first_line(error: Exception) -> str:

@@ -7,7 +7,8 @@ import duckdb
 from analytics.errors import DamagedStoreError, LeakbackError, StoreError
 from analytics.store import auditing
 from analytics.store.auditing import Act
-from analytics.store.backing_up import Beside, automatic, backups_folder
+from analytics.store.automatic import automatic
+from analytics.store.backing_up import Beside, backups_folder
 from analytics.store.checking import Checked, check
 from analytics.store.copying import copy, draft_of
 from analytics.store.database import Store
@@ -44,6 +45,13 @@ def last_sound(store: Path) -> Path:
     raise StoreError(f"no sound backup of {store} is kept beside it: name the file of one with `leakback restore FILE`")
 
 
+def no_backup(backup: Path) -> DamagedStoreError:
+    """The error where a file that was named as a backup cannot be opened as one."""
+    return DamagedStoreError(
+        f"{backup} is damaged or no store, so nothing was restored: name another backup of the store"
+    )
+
+
 def _known(store: Store) -> str:
     return ", ".join(str(path) for path in automatic(store.path)) or "your own; none was made automatically"
 
@@ -56,8 +64,7 @@ def _draft(backup: Path, draft: Path, act: Act) -> Checked:
             raise StoreError(f"{backup} is of version {version}; this program reads version {VERSION}: update it")
         copy(backup, draft)
     except DamagedStoreError as error:
-        said = f"{backup} is damaged or no store, so nothing was restored: name another backup of the store"
-        raise DamagedStoreError(said) from error
+        raise no_backup(backup) from error
     if version < VERSION:
         bring_up(Store.draft(draft), act, version)
     found = check(Store.draft(draft))

@@ -13,7 +13,8 @@ from analytics.answers.records import policy_path
 from analytics.errors import CannotWriteError, DamagedStoreError, LeakbackError
 from analytics.intake import private_path
 from analytics.store import Store
-from analytics.store.backing_up import automatic, keep_backup
+from analytics.store.automatic import automatic
+from analytics.store.backing_up import keep_backup
 from analytics.store.checking import check
 from tests.histories import DONE_JOB, TODAY, write_tables
 from tests.store.acts import held

@@ -66,11 +66,24 @@ def test_every_connection_has_the_settings_and_cannot_change_them(tmp_path: Path
         (duckdb.IOException("Could not read enough bytes"), DamagedStoreError, "`leakback restore --store shop"),
     ],
 )
-def test_an_error_of_the_engine_says_what_to_do(error: duckdb.Error, kind: type[StoreError], says: str) -> None:
+def test_an_error_of_the_engine_says_what_to_do(
+    error: duckdb.Error, kind: type[StoreError], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("shop.duckdb.backups").mkdir()
+    Path("shop.duckdb.backups", "000001-0123456789ab.duckdb").touch()
     meaning = engine.understood(error, STORE)
     assert type(meaning) is kind
     assert says in str(meaning)
     assert "\n" not in str(meaning)
+
+
+def test_no_backup_is_offered_where_there_is_none(tmp_path: Path) -> None:
+    page = tmp_path / "october.html"
+    page.write_text("<html>", encoding="utf-8")
+    with pytest.raises(DamagedStoreError, match="name the store's file with --store; no automatic backup") as refused:
+        Store(page).version()
+    assert "leakback restore" not in str(refused.value)
 
 
 def test_a_mistake_in_our_own_sql_is_not_taken_for_damage() -> None:

@@ -11,7 +11,7 @@ import pytest
 
 from analytics.answers.loading import load
 from analytics.store import Store
-from analytics.store.backing_up import automatic
+from analytics.store.automatic import automatic
 from tests.histories import TODAY
 from tests.store import acts
 from tests.store.made import asked, copied, made_store, version_1_store, write_first_and_second

@@ -9,7 +9,7 @@ from analytics.answers.records import policy_path
 from analytics.errors import DamagedStoreError, LeakbackError, StoreError
 from analytics.intake import private_path
 from analytics.store import Store
-from analytics.store.backing_up import automatic
+from analytics.store.automatic import automatic
 from analytics.store.checking import check
 from tests.histories import DONE_JOB, TODAY, write_tables
 from tests.store.acts import held
@@ -150,3 +150,15 @@ def test_a_log_that_was_left_behind_is_not_taken_for_the_restored_stores(store: 
     assert done.kept is not None
     assert done.kept.with_name(done.kept.name + ".wal").exists()
     assert not store.with_name("store.duckdb.wal").exists()
+
+
+def test_a_page_named_as_a_backup_is_none_and_no_other_store_is_pointed_at(store: Path, tmp_path: Path) -> None:
+    page = tmp_path / "october.html"
+    page.write_text("<html>", encoding="utf-8")
+    before = rows(store)
+    with pytest.raises(
+        DamagedStoreError, match=r"october\.html is damaged or no store, so nothing was restored"
+    ) as refused:
+        keeping.restore(store, page)
+    assert "--store" not in str(refused.value)
+    assert rows(store) == before
