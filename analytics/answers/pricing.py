@@ -26,7 +26,15 @@ from analytics.decisions.costs import (
     leak_back_cost,
     warranty_days,
 )
-from analytics.decisions.crack_costs import PARTS, need_rates, rate_columns, with_charge, with_costs
+from analytics.decisions.crack_costs import (
+    NEEDED,
+    PARTS,
+    need_rates,
+    rate_columns,
+    what_is_missing,
+    with_charge,
+    with_costs,
+)
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.price_book import price_book, segmented
 from analytics.decisions.scenarios import AS_IT_IS, Scenario, leak_backs, with_prep
@@ -78,7 +86,7 @@ class PriceBook:
 class BookBasis:
     """What a price book is made from: done cracks with their job's terms, and what they rest on.
 
-    ``leak_back`` is what one of ``leak_backs`` costs at ``rates``.
+    ``leak_back`` is what one of ``leak_backs`` costs at ``rates``; ``missing`` says why none has a cost.
     """
 
     cracks: pl.DataFrame
@@ -89,6 +97,7 @@ class BookBasis:
     rates: Rates
     prices: Prices
     said: tuple[str, ...]
+    missing: str
 
 
 def prices(
@@ -110,9 +119,12 @@ def prices(
 
 def with_records(records: Records, done: pl.DataFrame) -> pl.DataFrame:
     """Those of the ``done`` cracks whose cost can be worked out, with their job's terms."""
+    return _with_terms(records, done).filter(pl.all_horizontal(pl.col(NEEDED).is_not_null()))
+
+
+def _with_terms(records: Records, done: pl.DataFrame) -> pl.DataFrame:
     terms = records.ask("job_terms").drop("quoted_on", "price_quoted", "status")
-    needed = ("length_m", "resin", "resin_litres", "labour_minutes", "port_count", "travel_minutes")
-    return done.join(terms, on="job_id", how="left").filter(pl.all_horizontal(pl.col(needed).is_not_null()))
+    return done.join(terms, on="job_id", how="left")
 
 
 def cost_of(records: Records, done: pl.DataFrame) -> tuple[float, int]:
@@ -147,6 +159,7 @@ def basis(records: Records, months: int) -> BookBasis:
         known.rates,
         records.policy.prices,
         tuple(text for text in (no_model or no_cost,) if text),
+        what_is_missing(_with_terms(records, done)),
     )
 
 
@@ -158,20 +171,10 @@ def book(
     own = scenario.prices(known.prices)
     unset = (NO_MARGIN if own.margin is None else "", NO_SEAL if own.seal_kg_per_litre is None else "")
     said = (*known.said, *(text for text in unset if text))
-    empty = PriceBook(
-        records.as_of,
-        groupings,
-        months,
-        level,
-        own.margin,
-        known.rates.currency,
-        pl.DataFrame(),
-        pl.DataFrame(),
-        0,
-        said,
-    )
+    none, currency = pl.DataFrame(), known.rates.currency
+    empty = PriceBook(records.as_of, groupings, months, level, own.margin, currency, none, none, 0, said)
     if known.cracks.is_empty():
-        return replace(empty, said=("No finished crack of these months has its costs recorded.", *said))
+        return replace(empty, said=(known.missing, *said))
     try:
         costed = _costed(records, known, scenario)
     except LeakbackError as wrong:

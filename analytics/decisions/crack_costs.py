@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from analytics.contract.descriptions import label
 from analytics.contract.policy import Prices
 from analytics.contract.tables import RESINS
 from analytics.decisions.costs import Rates, price_floor, worked
@@ -10,6 +11,19 @@ from analytics.takeoff.volumes import seal_litres_expr
 PARTS = ("resin", "ports", "seal", "labour", "travel", "prep")
 """What the direct cost of a crack is made of; prep is extra prep, where it is asked for."""
 MATERIAL = ("resin", "ports", "seal")
+NEEDED = ("length_m", "resin", "resin_litres", "labour_minutes", "port_count", "travel_minutes")
+"""What must be recorded of a crack, or of its job, for its cost to be worked out."""
+
+
+def what_is_missing(cracks: pl.DataFrame) -> str:
+    """Why none of these cracks has a cost: how many of them lack each record that it takes."""
+    said = "No finished crack of these months has its costs recorded"
+    lack = {name: cracks[name].null_count() for name in NEEDED}
+    named = [f"{count} without {label(name)}" for name, count in lack.items() if count]
+    if not named:
+        return f"{said}."
+    none = " (write 0 for a job that had none)" if lack["travel_minutes"] else ""
+    return f"{said}. Of {cracks.height}: {', '.join(named)}{none}."
 
 
 def rate_columns(rates: Rates) -> dict[str, pl.Expr]:

@@ -177,6 +177,16 @@ def test_no_finished_work_is_said(records_of: Opener) -> None:
     assert found.said[0] == "No finished crack of these months has its costs recorded."
 
 
+def test_what_keeps_every_crack_from_having_a_cost_is_named(records_of: Opener) -> None:
+    told = history(travel_minutes=None)
+    cracks = [{**crack, "port_count": None if place < 4 else 10} for place, crack in enumerate(told["cracks"])]
+    found = prices(records_of({**told, "cracks": cracks}), ["resin"])
+    assert found.said[0] == (
+        "No finished crack of these months has its costs recorded. "
+        "Of 6: 4 without ports, 6 without travel (write 0 for a job that had none)."
+    )
+
+
 def test_only_work_of_the_months_asked_for_counts(demo: Records) -> None:
     few, many = (prices(demo, [], months=months).answer()["overall"]["cracks"] for months in (6, 24))
     assert 0 < few < many / 3
