@@ -95,6 +95,13 @@ def test_a_jobs_second_crack_takes_the_jobs_number(row: list[str]) -> None:
     assert faults(batch) == []
 
 
+def test_a_row_with_a_jobs_number_is_no_sum_whatever_else_is_filled_down() -> None:
+    bare = ["2107", "2026-10-20", "", "7", "", "", "", "0.4", "1", ""]
+    batch = brought({"october.csv": csv_bytes([TOP, *JOBS, bare])}, MAP.replace(DOWN, 'fill_down = ["Crew"]\n'))
+    assert faults(batch) == []
+    assert clean(batch, "cracks", "crack_id")[-1] == ("2107-1",)
+
+
 @pytest.mark.parametrize("what", SUMS)
 def test_a_sum_is_no_reason_to_propose_filling_down(what: str) -> None:
     seventh = ["2107", "2026-10-09", "Mike", "7 Elm St", *SECOND[4:]]

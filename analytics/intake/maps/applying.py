@@ -46,10 +46,11 @@ def apply(column_map: ColumnMap, sheet: Sheet) -> list[Sheet]:
     for i, (table, block, place) in enumerate(taken):
         others = {name for j, names in enumerate(counts) if j != i for name in names}
         down = [headers[plain(name)] for name in block.fill_down]
-        sums = sums_up(sheet, down, sizes)
+        job = next((headers[plain(name)] for name in _of_job(block) if headers[plain(name)] in down), None)
+        sums = sums_up(sheet, job, down, sizes)
         made = _made(column_map, table, block, filled_down(sheet, down, sums), others)
-        if sums.any():
-            told = replace(sheet, faults=pointed_out(sheet, down[0], sums, made.numbers))
+        if job and sums.any():
+            told = replace(sheet, faults=pointed_out(sheet, job, sums, made.numbers))
             made = replace(made, faults=pl.concat([made.faults, renamed_faults(told, _direct(block, headers))]))
         file = sheet.file if place == 1 else f"{sheet.file} [{table} {place}]"
         found.append(replace(made, file=file, dropped=left if not found else ()))
@@ -65,6 +66,10 @@ def _takes(table: str, block: Block, sheet: Sheet) -> bool:
     if block.sheets:
         return any(_is_named(sheet, pattern) for pattern in block.sheets)
     return table_of(sheet) in {None, table}
+
+
+def _of_job(block: Block) -> list[str]:
+    return block.columns["job_id"].headers if "job_id" in block.columns else []
 
 
 def _sizes(table: str, block: Block) -> list[str]:

@@ -24,7 +24,7 @@ def filled_down(sheet: Sheet, headers: Sequence[str], sums: pl.Series) -> Sheet:
 
     Args:
         sheet: the sheet.
-        headers: what is filled down, the job's number first.
+        headers: what is filled down, in this order.
         sums: which rows sum others up.
     """
     cells, masks = sheet.cells, dict(sheet.days)
@@ -48,7 +48,7 @@ def pointed_out(sheet: Sheet, header: str, sums: pl.Series, rows: pl.Series) -> 
     return found.select("row", column=pl.lit(header), reason=pl.lit(reason)).cast(pl.Schema(FAULTS))
 
 
-def sums_up(sheet: Sheet, headers: Sequence[str], sizes: Iterable[str]) -> pl.Series:
+def sums_up(sheet: Sheet, job: str | None, headers: Sequence[str], sizes: Iterable[str]) -> pl.Series:
     """Which rows only sum up those above them, and are themselves nothing that was repaired.
 
     Such a row has no job's number and holds nothing but numbers and no size of a crack, where the sheet has sizes; or
@@ -56,12 +56,13 @@ def sums_up(sheet: Sheet, headers: Sequence[str], sizes: Iterable[str]) -> pl.Se
 
     Args:
         sheet: the sheet.
-        headers: what stands once above the rows it is for, the job's number first.
+        job: the header of a job's number; None where that is in no column, and no row is told to be a sum.
+        headers: what stands once above the rows it is for.
         sizes: headers that measure a crack.
     """
     cells = sheet.cells.select(pl.all().str.strip_chars())
     filled = cells.select(pl.all() != "")
-    asked = ~filled[headers[0]] & _any(filled) if headers else pl.Series(dtype=pl.Boolean)
+    asked = ~filled[job] & _any(filled) if job else pl.Series(dtype=pl.Boolean)
     if not asked.any():
         return pl.repeat(value=False, n=cells.height, eager=True)
     word = _any(cells.select(pl.all().str.contains(TOTAL_WORDS)))
