@@ -12,6 +12,7 @@ from analytics.contract.batch import FAULT_COLUMNS, REJECT_COLUMNS, Batch, Check
 from analytics.contract.tables import TABLES
 from analytics.intake import checking
 from analytics.intake.accepting import only_accepted
+from analytics.intake.counted import check_counted
 from analytics.intake.discretion import keepable
 from analytics.intake.distinct import spread, told_apart
 from analytics.intake.known import Known
@@ -88,6 +89,7 @@ def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date, a
     draft = checking.check_keys(checking.merge(parts))
     draft = checking.check_days(checking.check_rows(draft), today)
     draft = checking.check_references(draft, known)
+    draft = check_counted(draft, sheets, known)
     table = checking.finish(draft, sum(part.frame.height for part in parts), awaited)
     return replace(table, rejects=only_accepted(_with_cells(table.rejects, sheets), draft, known, today))
 

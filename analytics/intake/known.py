@@ -9,7 +9,7 @@ from analytics.contract.tables import TABLES
 
 KNOWN_COLUMNS = {
     "jobs": ("job_id", "status", "done_on"),
-    "cracks": ("crack_id", "job_id"),
+    "cracks": ("crack_id", "job_id", "length_m", "width_mm"),
     "reviews": tuple(TABLES["reviews"].column_names()),
 }
 Find = Callable[[str, pl.Series], pl.DataFrame]

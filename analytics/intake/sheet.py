@@ -42,7 +42,8 @@ class Sheet:
     cells that the spreadsheet itself holds as days, by header. ``day_zero`` is added to a plain number to make it days
     since 1899-12-30; None where numbers are never days. ``faults`` are what the reader met: row, header, reason.
     ``table`` is empty until it is settled which of our tables this is; from then on the headers are our columns'
-    names, ``written`` says how they are read, and ``dropped`` names the headers left out.
+    names, ``written`` says how they are read, and ``dropped`` names the headers left out. ``following`` is, where the
+    keys were counted, the key that one more row like each would have.
     """
 
     names: tuple[str, ...]
@@ -56,6 +57,7 @@ class Sheet:
     table: str = ""
     written: Mapping[str, Written] = field(default_factory=dict)
     dropped: tuple[str, ...] = ()
+    following: pl.Series | None = None
 
     @property
     def headers(self) -> list[str]:

@@ -7,6 +7,7 @@ from fnmatch import fnmatchcase
 
 import polars as pl
 
+from analytics.contract.tables import TABLES
 from analytics.errors import MapError
 from analytics.intake.days import look_swapped, swapped_back
 from analytics.intake.maps.column_map import COUNTER, SLOT, Block, ColumnMap, Origin
@@ -115,7 +116,15 @@ def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others:
         days={ours: sheet.days[header].filter(kept) for header, ours in direct if header in sheet.days},
         faults=faults,
         written=written,
+        following=_following(table, block, cells, headers),
     )
+
+
+def _following(table: str, block: Block, cells: pl.DataFrame, headers: Headers) -> pl.Series | None:
+    """For keys that are counted, the key that one more row like each would have."""
+    origin = block.columns[TABLES[table].primary_key()[0]]
+    counted = origin.template and COUNTER in SLOT.findall(origin.template)
+    return _from_template(origin, cells, headers, pl.len() + 1) if counted else None
 
 
 def _direct(block: Block, headers: Headers) -> list[tuple[str, str]]:
@@ -145,8 +154,8 @@ def _unswapped(file: str, ours: str, origin: Origin, cells: pl.Series, written: 
     return cells
 
 
-def _from_template(origin: Origin, cells: pl.DataFrame, headers: Headers) -> pl.Series:
-    """The template filled; blank where any cell it needs is blank."""
+def _from_template(origin: Origin, cells: pl.DataFrame, headers: Headers, counter: pl.Expr | None = None) -> pl.Series:
+    """The template filled; blank where any cell it needs is blank. ``counter`` counts alike rows, else 1, 2, 3."""
     pieces = SLOT.split(str(origin.template))
     texts = [
         (pl.col(headers[plain(piece)]).str.strip_chars() if piece != COUNTER else pl.lit(""))
@@ -161,6 +170,6 @@ def _from_template(origin: Origin, cells: pl.DataFrame, headers: Headers) -> pl.
     )
     parts = [str(i) for i in range(len(pieces))]
     frame = frame.with_columns(pl.concat_str(parts, separator="\0").alias("alike"))
-    count = pl.col("alike").cum_count().over("alike").cast(pl.String)
+    count = (pl.col("alike").cum_count() if counter is None else counter).over("alike").cast(pl.String)
     counted = [count if pieces[i] == COUNTER and i % 2 else pl.col(str(i)) for i in range(len(pieces))]
     return frame.select(pl.when("whole").then(pl.concat_str(counted)).otherwise(pl.lit(""))).to_series()

@@ -26,6 +26,10 @@ GROUPED = 0.05
 """Where more of the rows than this have no job number, it stands once above the rows it is for."""
 THOUSANDS_OR_NOT, AMOUNT_OR_NOT = r"^[1-9]\d{0,2},\d{3}$", r"^[1-9]\d{0,2}\.\d{3}\b"
 AMOUNTS = {name for table in TABLES.values() for name, c in table.columns().items() if isinstance(c, dy.Decimal)}
+COUNTED = (
+    "no header numbers the cracks: counted within each job, so a later file that repeats a job must bring all of its "
+    "cracks, in the same order"
+)
 PRIVATE = {("jobs", "site_id"), ("jobs", "crew_id")}
 SHARED = {"job_id", "crack_id"}
 
@@ -155,7 +159,7 @@ def _made_up(sheet: Sheet, tables: Sequence[str], headers: Mapping[tuple[str, st
     crack = headers.get(("cracks", "crack_id"))
     if "cracks" in tables and job and not crack:
         origin = Origin(template=f"{{{job}}}-{{#}}")
-        found.append(Guess("cracks", "crack_id", origin, 0.6, "no header numbers the cracks: counted within each job"))
+        found.append(Guess("cracks", "crack_id", origin, 0.6, COUNTED))
     if "jobs" in tables and ("jobs", "job_id") in headers and ("jobs", "status") not in headers:
         done = headers.get(("jobs", "done_on"))
         state = "done" if done and (sheet.cells[done].str.strip_chars() != "").any() else "planned"
