@@ -1,5 +1,6 @@
 """The rejected rows as a work list: what to mend, written as a spreadsheet or CSV to be filled in and loaded again."""
 
+from io import BytesIO
 from pathlib import Path
 from typing import Literal
 
@@ -25,11 +26,9 @@ def write_work_list(records: Records, path: Path, form: Form) -> int:
     lines = waiting(records)
     if path.exists():
         raise LeakbackError(f"{path} is there already, perhaps with what you mended; choose another name")
+    written = b"\xef\xbb\xbf" + _plain(lines).write_csv().encode() if form == "csv" else _workbook(lines)
     try:
-        if form == "csv":
-            path.write_bytes(b"\xef\xbb\xbf" + _plain(lines).write_csv().encode())
-        else:
-            _write_workbook(lines, path)
+        path.write_bytes(written)
     except OSError as error:
         raise LeakbackError(f"{path}: cannot be written ({error.strerror})") from error
     return lines.height
@@ -41,10 +40,11 @@ def _plain(lines: pl.DataFrame) -> pl.DataFrame:
     return lines.with_columns(told.map_elements(neutral, return_dtype=pl.String))
 
 
-def _write_workbook(lines: pl.DataFrame, path: Path) -> None:
+def _workbook(lines: pl.DataFrame) -> bytes:
     """A sheet whose cells are all text, so that 1/8 stays 1/8 and nothing is taken for a formula."""
+    file = BytesIO()
     lines.write_excel(
-        path,
+        file,
         worksheet="rejects",
         dtype_formats={pl.String: TEXT},
         column_formats={"mended": {"num_format": TEXT, "bg_color": FILL_IN}, "row": "0"},
@@ -52,3 +52,4 @@ def _write_workbook(lines: pl.DataFrame, path: Path) -> None:
         table_style="Table Style Light 1",
         freeze_panes=(1, 0),
     )
+    return file.getvalue()

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import polars as pl
 import pytest
@@ -228,3 +228,13 @@ def test_a_list_and_a_file_of_the_name_it_mends_are_not_loaded_at_once(load_tabl
     with pytest.raises(LeakbackError, match="load the list first, then the file"):
         load(store_path, [january, february], today=TODAY)
     assert set(crews(store_path)) == {"A-1"}
+
+
+@pytest.mark.parametrize("form", ["csv", "xlsx"])
+def test_a_work_list_that_cannot_be_written_is_one_sentence(
+    load_tables: Loader, store_path: Path, form: Literal["csv", "xlsx"]
+) -> None:
+    load_tables({"jobs": [FAULTY]})
+    nowhere = store_path.with_name("no folder") / f"list.{form}"
+    with pytest.raises(LeakbackError, match=r"cannot be written \(No such file or directory\)"):
+        mending.write_work_list(Records.of(store_path), nowhere, form)
