@@ -25,6 +25,7 @@ from analytics.intake import (
     mend,
     open_sources,
     read_sources,
+    without_mended,
 )
 from analytics.store import Ask, Store
 from analytics.store.committing import commit, current_of
@@ -136,7 +137,8 @@ def _checked(store: Store, sheets: Sequence[Sheet], today: date | None = None) -
         known = Known(lambda table, keys: current_of(store, table, KNOWN_COLUMNS[table], keys))
         mended = _mended(store, sheets)
         today = today or datetime.now(UTC).astimezone().date()
-        return check(sheets, keyring, known, today=today, mended=mended), keyring
+        batch = check(sheets, keyring, known, today=today, mended=mended)
+        return without_mended(batch, lambda: Ask.of(store)("mended_cells")), keyring
 
 
 def _mended(store: Store, sheets: Sequence[Sheet]) -> Mended:

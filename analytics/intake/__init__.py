@@ -7,6 +7,7 @@ from analytics.intake.maps.column_map import ColumnMap, parse_map, read_map
 from analytics.intake.mending import WORK_COLUMNS, WORK_LIST, Mended, mend, work_list
 from analytics.intake.privacy import Keyring, private_path
 from analytics.intake.reading import read_source
+from analytics.intake.settled import without_mended
 from analytics.intake.sheet import Sheet
 from analytics.intake.sources import READERS, Source, named_sources, open_sources
 
@@ -32,5 +33,6 @@ __all__ = [
     "read_map",
     "read_source",
     "read_sources",
+    "without_mended",
     "work_list",
 ]
