@@ -9,7 +9,7 @@ import polars as pl
 from analytics import risk
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.bounds import require_level, require_months
 from analytics.contract.dimensions import Dimension, dimension
 from analytics.contract.rows import Rows

@@ -6,7 +6,7 @@ from typing import Any
 
 import polars as pl
 
-from analytics.charts import words
+from analytics.contract import words
 from analytics.crews import (
     CREW_YEARS_A_FALSE_ALARM,
     FALSE_DISCOVERIES,

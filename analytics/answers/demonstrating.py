@@ -7,8 +7,8 @@ from pathlib import Path
 from analytics.answers import flagging, loading, measuring, model_card, modelling
 from analytics.answers.acting import write_whole
 from analytics.answers.records import Records, policy_path
-from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
+from analytics.contract import words
 from analytics.contract.places import shipped
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError

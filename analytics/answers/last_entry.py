@@ -8,8 +8,8 @@ from analytics.answers import loading
 from analytics.answers.handing_in import BY_HAND
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
-from analytics.charts.words import full_day
 from analytics.contract.descriptions import one_of
+from analytics.contract.words import full_day
 from analytics.decisions.costs import ITEM_WORDS
 
 

@@ -3,7 +3,7 @@
 from dataclasses import asdict
 
 from analytics import risk
-from analytics.charts import words
+from analytics.contract import words
 from analytics.risk import HazardModel, Verdict
 
 KINDS = {"handed": "given to the crew", "chosen": "decided before the work", "done": "done on the day"}

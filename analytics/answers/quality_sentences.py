@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.descriptions import label, unit
 from analytics.contract.tables import TABLES
 from analytics.decisions.changed_meaning import IN_DEGREES, Jump

@@ -9,7 +9,7 @@ import polars as pl
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.ages import months_of
 from analytics.contract.rows import Rows
 from analytics.decisions import reserving

@@ -8,8 +8,8 @@ from analytics.answers.handing_in import Recorded, hand_in_rows, new_row
 from analytics.answers.job_rows import Frames, Tables, typed
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
-from analytics.charts.words import full_day
 from analytics.contract.tables import TABLES
+from analytics.contract.words import full_day
 from analytics.decisions.costs import ITEM_WORDS
 from analytics.store.committing import current
 

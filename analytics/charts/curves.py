@@ -3,7 +3,7 @@
 import altair as alt
 import polars as pl
 
-from analytics.charts import palette, words
+from analytics.charts import palette
 from analytics.charts.labels import spread
 from analytics.charts.plot import (
     LINE_PX,
@@ -16,6 +16,7 @@ from analytics.charts.plot import (
     text_layer,
     with_labels,
 )
+from analytics.contract import words
 
 FEW_WATCHED = 30
 """Fewer still watched, and the curve fades."""

@@ -6,7 +6,6 @@ from typing import Any, Literal
 import altair as alt
 import polars as pl
 
-from analytics.charts import words
 from analytics.charts.plot import (
     Plot,
     by_role,
@@ -18,7 +17,7 @@ from analytics.charts.plot import (
     unit_label,
     with_labels,
 )
-from analytics.contract import units
+from analytics.contract import units, words
 
 Kind = Literal["percent", "number"]
 Row = Mapping[str, Any]

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from math import ceil
 from typing import NamedTuple
 
-from analytics.charts import svg, words
+from analytics.charts import svg
 from analytics.charts.crack_line import CrackLine, Direction, extent
 from analytics.charts.section import wall_section
 from analytics.charts.svg import Point
+from analytics.contract import words
 
 WIDTH_PX = 338
 MM_PER_M = 1000

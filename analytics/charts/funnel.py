@@ -6,9 +6,9 @@ from typing import Any
 import altair as alt
 import polars as pl
 
-from analytics.charts import words
 from analytics.charts.labels import AWAY_PX, LINE_PX, Side, sides
 from analytics.charts.plot import Align, Plot, by_role, in_role, layered, text_layer, unit_label, with_labels
+from analytics.contract import words
 
 FUNNEL_PX = 340
 WIDTH_PX = 300

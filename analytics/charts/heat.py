@@ -3,8 +3,8 @@
 import altair as alt
 import polars as pl
 
-from analytics.charts import words
 from analytics.charts.plot import Plot, by_role, in_role, layered, text_layer, with_labels
+from analytics.contract import words
 
 ROW_PX = 30
 TALL_ROW_PX = 46

@@ -13,7 +13,7 @@ import altair as alt
 import polars as pl
 
 from analytics.charts import palette
-from analytics.charts.words import THIN
+from analytics.contract.words import THIN
 
 Plot = alt.LayerChart
 """A finished chart, as a page holds it."""

@@ -3,8 +3,8 @@
 import altair as alt
 import polars as pl
 
-from analytics.charts import words
 from analytics.charts.plot import Plot, by_role, in_role, layered, percent_label, text_layer, with_labels
+from analytics.contract import words
 
 RELIABILITY_PX = 320
 _ABOVE_PX = -10

@@ -5,8 +5,8 @@ from datetime import date
 import altair as alt
 import polars as pl
 
-from analytics.charts import words
 from analytics.charts.plot import Plot, by_role, in_role, layered, text_layer
+from analytics.contract import words
 
 RUN_PX = 150
 _MOST_LIMITS = 1.5

@@ -5,10 +5,10 @@ from typing import Any
 
 import polars as pl
 
-from analytics.charts.words import full_day
 from analytics.contract.descriptions import label, unit
 from analytics.contract.rules import figure
 from analytics.contract.tables import TABLES
+from analytics.contract.words import full_day
 
 RESTS_ON = ("direction", "width_mm", "offset_mm", "length_m", "movement", "water")
 """The measurements that a decision rests on, by column."""

@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from analytics.charts.words import full_day
 from analytics.contract.policy import PUBLISHED, Policy, policy_differs
 from analytics.contract.rules import RULES, THRESHOLDS, Action, figure
+from analytics.contract.words import full_day
 from analytics.decisions.conditions import PlannedCrack, epoxy_class, missing
 
 _DECISIONS = {

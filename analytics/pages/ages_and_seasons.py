@@ -6,8 +6,8 @@ import polars as pl
 
 from analytics.answers.leak_back_ages import FEWEST_YEARS, LEVEL, by_age_and_season
 from analytics.answers.records import Records
-from analytics.charts import words
 from analytics.charts.heat import rate_grid
+from analytics.contract import words
 from analytics.contract.dimensions import Dimension
 from analytics.pages.page import Chart, Column, Folded, Part, Section, Table, Words
 

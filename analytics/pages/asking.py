@@ -6,7 +6,7 @@ from dataclasses import replace
 import dataframely as dy
 import polars as pl
 
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.descriptions import accepted, label, unit
 from analytics.contract.tables import TABLES
 from analytics.pages.form import TODAY, Field

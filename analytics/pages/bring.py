@@ -8,7 +8,7 @@ import polars as pl
 from analytics.answers import loading, mapping
 from analytics.answers.demonstrating import INVENTED, take_out
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.batch import Batch
 from analytics.intake import READERS, ColumnMap, Source, named_sources, parse_map
 from analytics.pages import loaded, mapped, rejected

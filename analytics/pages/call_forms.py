@@ -7,7 +7,7 @@ from functools import partial
 from analytics.answers import recording
 from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages.asking import among, ask, ask_all, today
 from analytics.pages.by_hand import change, new
 from analytics.pages.form import Field, Fieldset, Form

@@ -3,9 +3,9 @@
 import polars as pl
 
 from analytics.answers.comparing import Comparison
-from analytics.charts import words
 from analytics.charts.dots import interval_dots
 from analytics.charts.palette import SERIES
+from analytics.contract import words
 from analytics.pages import narrowing
 from analytics.pages.page import Caution, Chart, Column, Figure, Figures, Page, Part, Section, Table, Words
 from analytics.risk import CAUTION, MOST_MEMBERS, PAIR

@@ -8,7 +8,7 @@ from analytics.answers import recording
 from analytics.answers.handing_in import Recorded
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.tables import DECISIONS
 from analytics.pages.asking import ask, ask_all, today
 from analytics.pages.by_hand import Act, change, new

@@ -8,8 +8,8 @@ import polars as pl
 from analytics.answers import crew_sentences as sentences
 from analytics.answers.crews import HANDED, Crews, Judged, as_worked
 from analytics.answers.records import Records
-from analytics.charts import words
 from analytics.charts.runs import crew_runs
+from analytics.contract import words
 from analytics.contract.descriptions import crew_said
 from analytics.crews import PRACTICES, habits
 from analytics.pages import crew_work

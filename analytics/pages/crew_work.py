@@ -7,7 +7,7 @@ import polars as pl
 from analytics import metrics
 from analytics.answers.crews import Crews
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.dimensions import dimension
 from analytics.contract.roles import RECORD_PAGE
 from analytics.pages.leak_backs import RATE, rates_by

@@ -8,9 +8,9 @@ from analytics.answers import crew_sentences as sentences
 from analytics.answers import crews as judging
 from analytics.answers.crews import Crews
 from analytics.answers.records import Records
-from analytics.charts import words
 from analytics.charts.funnel import funnel
 from analytics.charts.runs import crew_runs
+from analytics.contract import words
 from analytics.contract.descriptions import crew_said
 from analytics.contract.roles import CREWS_PAGE
 from analytics.crews import FEWEST_FOR_SPREAD

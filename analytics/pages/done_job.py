@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.ages import months_of
 from analytics.decisions.costs import Rates
 from analytics.pages import job

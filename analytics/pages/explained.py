@@ -5,7 +5,7 @@ import math
 import polars as pl
 
 from analytics.answers.explaining import Explained, Explanation
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages.page import Caution, Column, Part, ReasonLine, Reasons, Table, Words
 from analytics.risk import CAUTION
 

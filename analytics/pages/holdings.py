@@ -5,7 +5,7 @@ import polars as pl
 from analytics.answers.loading import rejects, warnings
 from analytics.answers.records import Records
 from analytics.answers.templates import data_dictionary
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.roles import RECORD_PAGE
 from analytics.pages import rejected, warned
 from analytics.pages.keeping import KEEP_THE_LAST_HASH, trail

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from analytics.answers.inviting import COLUMNS, Invited
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages.page import Column, Page, Table
 
 NOBODY = "Nobody has a role yet. Give the first one with: leakback people set ADDRESS owner"

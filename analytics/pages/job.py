@@ -7,8 +7,8 @@ import polars as pl
 
 from analytics.answers.explaining import Explanation, explain
 from analytics.answers.flagging import Flags
-from analytics.charts import words
 from analytics.charts.drawing import Crack, describe_crack, draw_crack
+from analytics.contract import words
 from analytics.contract.descriptions import crew_said, label, unit
 from analytics.contract.references import safety_lines
 from analytics.contract.rules import DO_NOT_INJECT

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from analytics.answers.quoting import Quotes
-from analytics.charts import words
+from analytics.contract import words
 from analytics.decisions.quote import JobQuote, Quote, Span
 from analytics.decisions.triage import Flag
 from analytics.pages.job_sheet import stops

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from analytics.answers.flagging import Flags
-from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
+from analytics.contract import words
 from analytics.contract.descriptions import crew_said, label, unit
 from analytics.contract.references import safety_lines
 from analytics.contract.rules import DO_NOT_INJECT

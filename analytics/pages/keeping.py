@@ -7,7 +7,7 @@ import polars as pl
 
 from analytics.answers.handing_in import BY_HAND
 from analytics.answers.keeping import BackedUp, History, Inspected, Restored, Upgraded
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages import loads
 from analytics.pages.page import Column, Page, Table, Words
 from analytics.store.checking import Checked

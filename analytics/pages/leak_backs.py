@@ -9,9 +9,9 @@ import polars as pl
 from analytics import metrics
 from analytics.answers import comparing
 from analytics.answers.records import Records
-from analytics.charts import words
 from analytics.charts.curves import leak_back_curves
 from analytics.charts.dots import interval_dots
+from analytics.contract import words
 from analytics.contract.dimensions import DIMENSIONS, Dimension, dimension
 from analytics.metrics import Measured
 from analytics.pages import comparing as fair

@@ -3,7 +3,7 @@
 import polars as pl
 
 from analytics.answers.loading import Loaded, Undone
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages.page import Column, Page, Table, Words
 
 COUNTS = ("read", "loaded", "unchanged", "rejected")

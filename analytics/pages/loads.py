@@ -3,7 +3,7 @@
 import polars as pl
 
 from analytics.answers.handing_in import BY_HAND
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages.page import Column, Page, Table
 
 SHORT_HASH = 8

@@ -3,7 +3,7 @@
 import polars as pl
 
 from analytics.answers.mapping import Proposed
-from analytics.charts import words
+from analytics.contract import words
 from analytics.intake.maps.column_map import Origin
 from analytics.intake.maps.number_clues import SPELLED
 from analytics.intake.maps.proposing import LEAST_SURE, Guess

@@ -3,7 +3,7 @@
 import polars as pl
 
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.metrics import METRICS, Measured, Metric, measure
 from analytics.pages.page import Column, Figure, Figures, Page, Table
 from analytics.store import Ask

@@ -17,7 +17,7 @@ from analytics.answers.loading import rejects
 from analytics.answers.monthly import MonthWork, at_the_end, work_of
 from analytics.answers.pricing import cost_of
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.month import Month
 from analytics.decisions.costs import Rates
 from analytics.errors import LeakbackError

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.dimensions import DIMENSIONS, NOT_RECORDED, Dimension
 from analytics.pages.page import Choice, Said
 

@@ -12,7 +12,7 @@ import polars as pl
 from analytics.answers.demonstrating import INVENTED
 from analytics.answers.flagging import Flags
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages import job, job_sheet, referral
 from analytics.pages.page import Document, Download, Downloads, Page
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.references import Reference, reference
 from analytics.pages.sheet import Step, Steps
 from analytics.takeoff.ports import MM_PER_M, port_count

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from analytics.charts import words
+from analytics.contract import words
 from analytics.decisions.costs import margin_at
 
 FLOOR = "nothing is left at this price"

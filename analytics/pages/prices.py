@@ -12,8 +12,8 @@ from analytics.answers.pricing import PriceBook
 from analytics.answers.records import Records
 from analytics.answers.scenarios import Compared
 from analytics.answers.winning import Winning, winning
-from analytics.charts import words
 from analytics.charts.price_dots import price_dots
+from analytics.contract import words
 from analytics.contract.dimensions import DIMENSIONS
 from analytics.decisions.scenarios import AS_IT_IS
 from analytics.metrics import FEWEST_JOBS

@@ -4,7 +4,7 @@ import polars as pl
 
 from analytics.answers.extracting import NOT_FIT_FOR, Shared
 from analytics.answers.privacy import Privacy
-from analytics.charts import words
+from analytics.contract import words
 from analytics.decisions.small_groups import Groups
 from analytics.pages.page import Column, Figure, Figures, Page, Part, Section, Table, Words
 

@@ -6,8 +6,8 @@ from analytics.answers import quality as answering
 from analytics.answers.quality import Quality
 from analytics.answers.quality_sentences import gap_words, jump_words, twin_words
 from analytics.answers.records import Records
-from analytics.charts import words
 from analytics.charts.heat import share_grid
+from analytics.contract import words
 from analytics.contract.descriptions import label
 from analytics.decisions.changed_meaning import DEGREES, FACTOR, FALSE_RATE, LEAST_JOBS
 from analytics.decisions.quiet_months import AROUND_MONTHS

@@ -9,7 +9,7 @@ from analytics.answers import experience, quoting
 from analytics.answers.quote_input import typed_crack
 from analytics.answers.quoting import Quotes
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.ages import months_of
 from analytics.contract.descriptions import label
 from analytics.contract.references import reference

@@ -6,8 +6,7 @@ from typing import Any
 import polars as pl
 
 from analytics.answers.quote_input import ASKED
-from analytics.charts import words
-from analytics.contract import units
+from analytics.contract import units, words
 from analytics.contract.descriptions import label, unit
 from analytics.errors import LeakbackError, UnknownNameError
 from analytics.pages.page import Choice, Said, TypedNumber

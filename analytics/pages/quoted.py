@@ -3,7 +3,7 @@
 import polars as pl
 
 from analytics.answers.quoting import Quotes
-from analytics.charts import words
+from analytics.contract import words
 from analytics.decisions.quote import Quote
 from analytics.pages.page import Column, Page, Part, Table, Words
 from analytics.pages.upcoming import cautions

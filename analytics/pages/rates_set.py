@@ -6,7 +6,7 @@ import polars as pl
 
 from analytics.answers import setting_rates
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.columns import MONEY_SCALE, RATE_SCALE
 from analytics.decisions.costs import ITEM_WORDS, Rates, to_cent
 from analytics.pages.asking import ask, today

@@ -9,7 +9,7 @@ from analytics.answers import flagging
 from analytics.answers.job_rows import JobRows
 from analytics.answers.last_entry import last_entry, take_back
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.descriptions import crew_said
 from analytics.contract.roles import RECORD_PAGE
 from analytics.pages import call_forms, done_job, job_forms, upcoming

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from analytics.answers.flagging import Flags
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.references import reference
 from analytics.decisions.triage import Flag
 from analytics.errors import LeakbackError

@@ -4,7 +4,7 @@ import polars as pl
 
 from analytics.answers.records import Records
 from analytics.answers.setting_aside import set_aside, waiting_rows
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages.form import Field, Fieldset, Form, Typed
 from analytics.pages.page import Column, Folded, Page, Table, Words
 

@@ -5,8 +5,8 @@ import polars as pl
 from analytics.answers import reserving
 from analytics.answers.records import Records
 from analytics.answers.reserving import Reserved
-from analytics.charts import words
 from analytics.charts.quarters import quarter_dots
+from analytics.contract import words
 from analytics.decisions.reserve_moves import Move, Moved
 from analytics.decisions.reserving import Range, Reserve
 from analytics.pages.page import Chart, Choice, Column, Figure, Figures, Page, Part, Said, Section, Table, Words

@@ -7,7 +7,7 @@ from typing import Any
 import polars as pl
 
 from analytics.answers.scenarios import Compared
-from analytics.charts import words
+from analytics.contract import words
 from analytics.decisions.costs import ITEM_WORDS
 from analytics.decisions.scenarios import RATES, Scenario
 from analytics.pages.page import Column, Folded, Page, Section, Table, Words

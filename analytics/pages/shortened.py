@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages.page import Table
 
 

@@ -6,8 +6,8 @@ import polars as pl
 
 from analytics.answers.records import Records
 from analytics.answers.take_watching import Watched, watch_take
-from analytics.charts import words
 from analytics.charts.dots import labelled_dots
+from analytics.contract import words
 from analytics.contract.roles import RECORD_PAGE
 from analytics.decisions.take_ratio import Excess, TakeWatch
 from analytics.pages.page import Chart, Column, Page, Part, Said, Table

@@ -10,7 +10,7 @@ from analytics.answers import crew_sentences as sentences
 from analytics.answers import crews as judging
 from analytics.answers import flagging
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.pages import crews, first_load, monthly, upcoming
 from analytics.pages.measured import estimate, resin_and_labour

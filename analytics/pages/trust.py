@@ -5,7 +5,7 @@ import polars as pl
 from analytics import risk
 from analytics.answers import model_card, modelling
 from analytics.answers.records import Records
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages.page import Caution, Chart, Column, Figure, Figures, Page, Part, Said, Section, Table, Words
 from analytics.risk import CAUTION, Drift, HazardModel, Verdict
 

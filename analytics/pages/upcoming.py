@@ -9,8 +9,8 @@ from analytics.answers import flagging, quoting
 from analytics.answers.flagging import Flags
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
-from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
+from analytics.contract import words
 from analytics.contract.references import reference
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.pages import job, job_price, papers, weeks_ahead

@@ -2,7 +2,7 @@
 
 import polars as pl
 
-from analytics.charts import words
+from analytics.contract import words
 from analytics.pages.page import Column, Page, Table, Words
 from analytics.pages.rejected import PLACE
 

@@ -3,8 +3,8 @@
 import polars as pl
 
 from analytics.answers.flagging import Flags
-from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
+from analytics.contract import words
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.pages import papers
 from analytics.pages.page import Choice, Column, Part, Section, Table, Words

@@ -3,9 +3,9 @@
 import polars as pl
 
 from analytics.answers.winning import Winning
-from analytics.charts import words
 from analytics.charts.dots import interval_dots
 from analytics.charts.win_curve import win_curve_plot
+from analytics.contract import words
 from analytics.pages.page import Chart, Column, Part, Section, Table, Words
 
 HEADING = "Which quotes were won"

@@ -6,9 +6,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS, ActionMark
-from analytics.contract import units
+from analytics.contract import units, words
 from analytics.pages.page import Column, Figure, Table
 
 RIGHT = frozenset({"number", "percent", "money", "range"})

@@ -6,9 +6,8 @@ from typing import Any
 
 import polars as pl
 
-from analytics.charts import words
 from analytics.charts.palette import ACTION_MARKS
-from analytics.contract import units
+from analytics.contract import units, words
 from analytics.contract.formulas import neutral
 from analytics.pages.page import Column, Table
 from analytics.render.cells import RIGHT, column_label, digits_of

@@ -7,8 +7,8 @@ from functools import cache, singledispatch
 from html import escape
 from pathlib import Path
 
-from analytics.charts import words
 from analytics.charts.palette import COLOURS, Mode
+from analytics.contract import words
 from analytics.pages.form import Form
 from analytics.pages.page import (
     Caution,

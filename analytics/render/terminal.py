@@ -11,8 +11,7 @@ from rich.padding import Padding
 from rich.table import Table as Grid
 from rich.text import Text
 
-from analytics.charts import words
-from analytics.contract import units
+from analytics.contract import units, words
 from analytics.pages.form import Form
 from analytics.pages.page import (
     Caution,

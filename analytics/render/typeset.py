@@ -9,9 +9,8 @@ from typing import Any
 
 import typst
 
-from analytics.charts import words
 from analytics.charts.palette import COLOURS
-from analytics.contract import units
+from analytics.contract import units, words
 from analytics.pages.page import (
     ON_SCREEN,
     Caution,

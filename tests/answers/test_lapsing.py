@@ -9,7 +9,7 @@ from analytics.answers import recording
 from analytics.answers.flagging import flags
 from analytics.answers.loading import Loaded, undo
 from analytics.answers.records import Records
-from analytics.charts.words import full_day
+from analytics.contract.words import full_day
 from analytics.decisions.triage import Flag
 from analytics.store import Store
 from tests.histories import CRACK, DONE_JOB

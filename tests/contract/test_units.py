@@ -4,8 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from analytics.charts import words
-from analytics.contract import units
+from analytics.contract import units, words
 from analytics.contract.policy import Policy, read_policy
 from analytics.errors import UnknownNameError
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analytics.charts import words
+from analytics.contract import words
 
 T = "\u202f"
 

@@ -8,20 +8,18 @@ import math
 import unicodedata
 from collections.abc import Iterable
 from datetime import date
-from decimal import Decimal
 
 import polars as pl
 
 from analytics.contract import units
+from analytics.contract.units import SIGNIFICANT, Figure
 
 THIN = "\u202f"
 DASH = "–"
 MINUS = "\u2212"
 MOST_DIGITS = 3
-SIGNIFICANT = 3
 ALMOST_SURE = 0.99
 USUAL_LEVEL = 0.95
-Figure = float | int | Decimal | None
 
 
 def missing(value: object) -> bool:
