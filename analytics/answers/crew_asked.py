@@ -16,18 +16,19 @@ def crew_asked(records: Records, typed: str) -> str:
     Raises:
         LeakbackError, UnknownNameError: one sentence where no job has such a crew, naming those that are known.
     """
+    asked = typed.strip()
     known = set(records.ask("known_names").filter(column_name="crew_id")["name"])
-    if typed in known:
-        return typed
+    if asked in known:
+        return asked
     keyring = _keyring(records)
-    code = typed if keyring is None else keyring.crew_codes(pl.Series([typed])).item()  # never kept: it is only asked
+    code = asked if keyring is None else keyring.crew_codes(pl.Series([asked])).item()  # never kept: it is only asked
     if code in known:
         return str(code)
     if keyring is None and known:
         listed = ", ".join(sorted(known))
-        raise LeakbackError(f"unknown crew {typed!r}: crews go by their codes here; it is one of {listed}.")
+        raise LeakbackError(f"unknown crew {asked!r}: crews go by their codes here; it is one of {listed}.")
     kind = "crew"
-    raise UnknownNameError(kind, typed, known)
+    raise UnknownNameError(kind, asked, known)
 
 
 def _keyring(records: Records) -> Keyring | None:

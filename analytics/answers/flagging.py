@@ -18,7 +18,7 @@ from analytics.decisions.prep import PrepValue
 from analytics.decisions.triage import Flag, triage
 from analytics.risk import STEPS, HazardModel
 
-STANDARD = "standard"
+ENGINEER, STANDARD = "engineer_review", "standard"
 ROW: Mapping[str, Callable[[Flag], object]] = {
     "job_id": lambda flag: flag.job_id,
     "crack_id": lambda flag: flag.crack_id,
@@ -74,7 +74,12 @@ def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
 def engineer_first(records: Records, job_id: str) -> list[Flag]:
     """The flags of a planned job's cracks that an engineer looks at first; by the rules alone, without the model."""
     planned = records.ask("planned_cracks").filter(pl.col("job_id") == job_id)
-    return [each for each in flag(records, planned, None, None) if each.action == "engineer_review"]
+    return [each for each in flag(records, planned, None, None) if each.action == ENGINEER]
+
+
+def waiting_for_engineer(records: Records, job_id: str) -> list[Flag]:
+    """Those of them that no engineer has answered."""
+    return [each for each in engineer_first(records, job_id) if each.needs == ENGINEER]
 
 
 def flag(

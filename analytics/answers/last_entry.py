@@ -52,4 +52,5 @@ def _said(table: str, code: str) -> str:
 def take_back(path: Path, entry: LastEntry) -> str:
     """Take the entry back, and say so; LeakbackError where it is not the last load any more."""
     loading.undo(path, only=entry.batch)
-    return f"Taken back: {entry}. What stood there before is in force again."
+    before = "What stood there before is in force again." if entry.rows else "It waits again."
+    return f"Taken back: {entry}. {before}"

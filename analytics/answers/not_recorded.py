@@ -15,6 +15,8 @@ _OF_A_FILE = (("the cell ", "what is typed "), ("another row of this load has", 
 """How the reason for a rejected row begins, and how a form says so."""
 _WITHOUT_UNIT = re.compile(r" in \S+, without its unit$")
 """A form's field names its unit, which may be the reader's own, and takes others."""
+_WITHOUT_MAP = re.compile(r", or (?:where a file's .*|say which) in (?:its|a) column map$")
+"""A form has none."""
 
 
 class RefusedError(LeakbackError):
@@ -69,5 +71,7 @@ def _in_words(table: str, column: str, reason: str) -> str:
     said = reason.removeprefix(f"{column} ").removeprefix("is ") if reason.startswith(f"{column} ") else reason
     for of_a_file, of_a_form in _OF_A_FILE:
         said = said.replace(of_a_file, of_a_form) if said.startswith(of_a_file) else said
-    said = re.sub(rf"\b(?:{names})\b(?![^“]*”)", lambda found: label(found[0]), _WITHOUT_UNIT.sub("", said))
+    said = re.sub(
+        rf"\b(?:{names})\b(?![^“]*”)", lambda found: label(found[0]), _WITHOUT_MAP.sub("", _WITHOUT_UNIT.sub("", said))
+    )
     return f"{said[:1].lower()}{said[1:]}" if said[:1].isupper() or not column else f"{label(column)}: {said}"

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics.answers.flagging import engineer_first
+from analytics.answers.flagging import engineer_first, waiting_for_engineer
 from analytics.answers.handing_in import Recorded, changed, hand_in, new_row
 from analytics.answers.job_rows import JobRows, Row, Tables
 from analytics.answers.next_code import next_code, next_codes
@@ -17,6 +17,7 @@ from analytics.answers.not_recorded import RefusedError, refuse_taken
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
 from analytics.contract.descriptions import one_of
+from analytics.contract.rules import DO_NOT_INJECT
 from analytics.contract.tables import TABLES
 from analytics.store.committing import current
 
@@ -92,8 +93,8 @@ def change_crack(path: Path, job_id: str, crack_id: str, typed: Typed) -> Record
 def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed], *, undecided: bool = False) -> Recorded:
     """Record that a job is done: its day, crew and price, and by crack what went into it.
 
-    Refused where an engineer looks first and has not decided to inject, unless the work was done ``undecided``, which
-    the load's name then says for good; and where nothing of the work was written down.
+    Refused where an engineer looks first and has not decided, unless the work was done ``undecided``; and where nothing
+    of the work was written down. The load's name says for good that it was, or that the decision was not to inject.
     """
 
     def make(records: Records, before: JobRows) -> Tables:
@@ -103,13 +104,20 @@ def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed], 
         _refuse_blank(done, work or before.rows("cracks"))
         return {"jobs": [done]} | ({"cracks": work} if work else {})
 
-    kind = "job closed without the engineer's decision" if undecided else "closed job"
-    return hand_in(path, kind, job_id, make, f"job {job_id} is done")
+    return hand_in(path, _how_closed(path, job_id, undecided=undecided), job_id, make, f"job {job_id} is done")
+
+
+def _how_closed(path: Path, job_id: str, *, undecided: bool) -> str:
+    """What the load is called for good: whether the engineer's decision was waited for, and followed may be."""
+    if undecided:
+        return "job closed without the engineer's decision"
+    declined = any(each.needs == DO_NOT_INJECT for each in engineer_first(Records.of(path), job_id))
+    return "job closed after an engineer decided not to inject" if declined else "closed job"
 
 
 def _refuse_undecided(records: Records, job_id: str, *, undecided: bool) -> None:
     """RefusedError where what is said of the engineer's decision is not what the records say."""
-    waiting = engineer_first(records, job_id)
+    waiting = waiting_for_engineer(records, job_id)
     if undecided and not waiting:
         raise RefusedError.because("no crack of this job waits for an engineer any more; say no to that")
     if waiting and not undecided:
@@ -151,42 +159,46 @@ def change_call(path: Path, job_id: str, callback_id: str, typed: Typed) -> Reco
 
 @needs("review")
 def ask_engineer(path: Path, job_id: str, crack_id: str, typed: Typed, *, whole_job: bool = False) -> Recorded:
-    """Record the day an engineer was asked about a crack, or about every crack of its job."""
+    """Record the day an engineer was asked about a crack; with ``whole_job`` about all that wait to be asked about."""
+    cracks = _looked_at(path, job_id, crack_id, whole_job=whole_job)
 
     def make(records: Records, before: JobRows) -> Tables:
-        cracks = _looked_at(before, crack_id, whole_job=whole_job)
-        return {"reviews": _numbered(records, [_new_review(crack, typed) for crack in cracks])}
+        _row(before, "cracks", crack_id)
+        asked = [crack for crack in cracks if crack == crack_id or not before.open_review(crack)]
+        return {"reviews": _numbered(records, [_new_review(crack, typed) for crack in asked])}
 
-    said = f"an engineer was asked about {_of_which(job_id, crack_id, whole_job=whole_job)}"
-    return hand_in(path, "engineer asked", job_id, make, said)
+    return hand_in(path, "engineer asked", job_id, make, f"an engineer was asked about {_of_which(cracks)}")
 
 
 @needs("review")
 def record_decision(path: Path, job_id: str, crack_id: str, typed: Typed, *, whole_job: bool = False) -> Recorded:
-    """Record an engineer's decision on a crack, or on every crack of its job.
+    """Record an engineer's decision on a crack; with ``whole_job`` on all of its job that wait for one.
 
-    It answers the open question about a crack; where there is none, it is a review of its own.
+    It answers the open question about a crack, whose day stays; where there is none, it is a review of its own.
     """
+    cracks = _looked_at(path, job_id, crack_id, whole_job=whole_job)
 
     def make(records: Records, before: JobRows) -> Tables:
-        cracks = _looked_at(before, crack_id, whole_job=whole_job)
+        _row(before, "cracks", crack_id)
+        own = before.open_review(crack_id)
+        asked_on = {"asked_on": own["asked_on"]} if own else {}
+        answer = {key: text for key, text in typed.items() if key != "asked_on"}
         asked = {crack: before.open_review(crack) for crack in cracks}
-        answered = [changed(review, typed) for review in asked.values() if review]
-        unasked = [_new_review(crack, typed) for crack, review in asked.items() if not review]
+        answered = [changed(review, answer) for review in asked.values() if review]
+        unasked = [_new_review(crack, {**typed, **asked_on}) for crack, review in asked.items() if not review]
         return {"reviews": [*answered, *_numbered(records, unasked)]}
 
-    said = f"the engineer's decision on {_of_which(job_id, crack_id, whole_job=whole_job)}"
-    return hand_in(path, "engineer's decision", job_id, make, said)
+    return hand_in(path, "engineer's decision", job_id, make, f"the engineer's decision on {_of_which(cracks)}")
 
 
-def _looked_at(before: JobRows, crack_id: str, *, whole_job: bool) -> list[str]:
-    """The cracks an engineer looks at."""
-    _row(before, "cracks", crack_id)
-    return [row["crack_id"] for row in before.rows("cracks")] if whole_job else [crack_id]
+def _looked_at(path: Path, job_id: str, crack_id: str, *, whole_job: bool) -> list[str]:
+    """The crack, and with ``whole_job`` the others that no engineer has answered; never one with a decision."""
+    waiting = waiting_for_engineer(Records.of(path), job_id) if whole_job else []
+    return [crack_id, *sorted(each.crack_id for each in waiting if each.crack_id != crack_id)]
 
 
-def _of_which(job_id: str, crack_id: str, *, whole_job: bool) -> str:
-    return f"every crack of job {job_id}" if whole_job else f"crack {crack_id}"
+def _of_which(cracks: Sequence[str]) -> str:
+    return f"crack {cracks[0]}" if len(cracks) == 1 else f"cracks {', '.join(cracks)}"
 
 
 def _new_review(crack_id: str, typed: Typed) -> Row:

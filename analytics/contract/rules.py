@@ -28,6 +28,8 @@ _SAID: dict[Mark, str] = {
     "P": "common practice, no source: {}",
     "O": "our own choice, no source: {}",
 }
+UNSOURCED = ("common practice", "our own choice")
+"""Begins what is said where there is no source."""
 
 
 class RuleSource(Declared):

@@ -20,7 +20,9 @@ MEASURED = (
     "wall_temp_c", "port_spacing_mm",
 )  # fmt: skip
 
-WHOLE_JOB = Field("whole_job", "For", kind="choice", options={"": "this crack", "yes": "every crack of this job"})
+WHOLE_JOB = Field(
+    "whole_job", "For", kind="choice", options={"": "this crack", "yes": "every crack of this job that waits for one"}
+)
 
 
 def crack_forms(records: Records, rows: JobRows, crack_id: str) -> tuple[Folded, ...]:

@@ -35,7 +35,9 @@ def by_crew(records: Records, found: Crews) -> Section:
     for metric in every:
         rows = rows.join(_found(records, metric, months), on="crew", how="full", coalesce=True)
     columns = (Column("crew", "crew"), *(_column(metric, months) for metric in every))
-    return Section(TITLE, (*_no_judgement(found), Table(columns, rows.sort("crew"), title=TITLE)))
+    return Section(
+        TITLE, (*_no_judgement("" if found.judged else found.said), Table(columns, rows.sort("crew"), title=TITLE))
+    )
 
 
 def _found(records: Records, metric: metrics.Metric, months: int) -> pl.DataFrame:
@@ -63,12 +65,14 @@ def of_crew(records: Records, found: Crews, crew_id: str) -> Section:
     """One crew's leak-back rate, resin and labour, with everyone's beside each."""
     every = (RATE, *(metrics.METRICS[name] for name in WORK))
     figures = tuple(_figure(records, metric, crew_id, found.months) for metric in every)
-    return Section(TITLE, (*_no_judgement(found), Figures(figures)))
+    row = found.rows.row(by_predicate=pl.col("crew_id") == crew_id, named=True)
+    why_not = "" if row["ratio"] is not None else found.said if found.judged is None else row["note"]
+    return Section(TITLE, (*_no_judgement(why_not), Figures(figures)))
 
 
-def _no_judgement(found: Crews) -> tuple[Words, ...]:
-    """That nobody is judged by plain figures, why nobody can be yet, and how they are come by."""
-    judging = "which the judgement above allows for" if found.judged else f"so they judge no crew: {found.said}"
+def _no_judgement(why_not: str) -> tuple[Words, ...]:
+    """That nobody is judged by plain figures, ``why_not`` otherwise either, and how they are come by."""
+    judging = f"so they judge no crew: {why_not}" if why_not else "which the judgement above allows for"
     first = f"Plain figures of whatever cracks each crew was given, {judging}".rstrip(".")
     return Words(f"{first}."), Words(PLAIN, tone="muted")
 

@@ -79,7 +79,7 @@ def _closing(records: Records, rows: JobRows) -> Form:
         for row in rows.rows("cracks")
     ]
 
-    asked = (Fieldset((UNDECIDED,)),) if flagging.engineer_first(records, rows.job_id) else ()
+    asked = (Fieldset((UNDECIDED,)),) if flagging.waiting_for_engineer(records, rows.job_id) else ()
 
     def act(typed: Typed) -> Recorded:
         undecided = typed.get(UNDECIDED.key, "") != ""

@@ -108,11 +108,11 @@ def _counted(whole: _Whole) -> str:
 def _cracks(found: Quotes, flags: Sequence[Flag]) -> Table:
     """A row a crack, what it needs before what it costs."""
     quotes = {each.crack_id: each for each in found.quotes}
-    schema = {"crack_id": pl.String, "action": pl.String, "ports": pl.Int64} | dict.fromkeys(_NUMBERS, pl.Float64)
-    made = [{"crack_id": flag.crack_id, "action": flag.action} | _numbers(quotes.get(flag.crack_id)) for flag in flags]
+    schema = {"crack_id": pl.String, "needs": pl.String, "ports": pl.Int64} | dict.fromkeys(_NUMBERS, pl.Float64)
+    made = [{"crack_id": flag.crack_id, "needs": flag.needs} | _numbers(quotes.get(flag.crack_id)) for flag in flags]
     columns = (
         Column("crack_id", "crack"),
-        Column("action", "what it needs", kind="action"),
+        Column("needs", "what it needs", kind="action"),
         _spanned("litres", "resin", "L", 2),
         _spanned("minutes", "labour", "min", 0, "person-minutes, without travel and set-up"),
         Column("ports", "ports", kind="number", digits=0),

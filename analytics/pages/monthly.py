@@ -19,6 +19,7 @@ from analytics.answers.pricing import cost_of
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.month import Month
+from analytics.contract.rules import DO_NOT_INJECT
 from analytics.decisions.costs import Rates
 from analytics.errors import LeakbackError
 from analytics.pages import crews, leak_backs, papers, prices, reserve, upcoming
@@ -215,8 +216,9 @@ def _coming(asked: Asked) -> Section:
     found = flagging.flags(asked.now)
     until = asked.work.as_of + AHEAD
     listed = upcoming.listed(found).filter((pl.col("action") != STANDARD) & (pl.col("planned_on") <= until))
-    counted = words.counted(listed.height, "crack needs", "cracks need")
-    said = f"{counted} something before the work planned until {words.full_day(until)}."
+    declined = listed.filter(pl.col("needs") == DO_NOT_INJECT).height
+    counted = words.counted(listed.height - declined, "crack needs", "cracks need")
+    said = f"{counted} something before the work planned until {words.full_day(until)}.{upcoming.decided(declined)}"
     return Section(title, (Words(said, tone="strong"), upcoming.table(found, listed), *upcoming.cautions()))
 
 

@@ -84,7 +84,9 @@ def card(
     ``rates`` is where the rates stand and are set.
     """
     if book.rows.is_empty():
-        return Page(answer="No prices yet.", parts=rates, wanting=" ".join(book.said))
+        return Page(
+            answer="No prices yet.", parts=rates, wanting=" ".join(f"{text.rstrip('.')}." for text in book.said)
+        )
     unit = f"{book.currency}/m"
     return Page(
         answer=_answer(book, unit, costs),

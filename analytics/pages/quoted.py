@@ -9,7 +9,7 @@ from analytics.pages.page import Column, Page, Part, Table, Words
 from analytics.pages.upcoming import cautions
 
 _NUMBERS = ("litres_low", "litres_high", "minutes_low", "minutes_high", "floor", "target")
-_TEXTS = ("crack_id", "action")
+_TEXTS = ("crack_id", "needs")
 MOST_SHOWN = 200
 """Rows of a table; nobody reads more of them down a terminal."""
 
@@ -49,7 +49,7 @@ def _row(quote: Quote) -> dict[str, object]:
         "minutes_high": quote.minutes.high,
         "floor": quote.price.floor,
         "target": quote.price.target,
-        "action": quote.flag.action,
+        "needs": quote.flag.needs,
     }
 
 
@@ -62,7 +62,7 @@ def _table(found: Quotes) -> Table:
         Column("minutes", "labour", kind="range", unit="min", low="minutes_low", high="minutes_high", digits=0),
         Column("floor", "floor", kind="number", unit=found.currency, digits=0),
         Column("target", "target", kind="number", digits=0),
-        Column("action", "what it needs", kind="action"),
+        Column("needs", "what it needs", kind="action"),
     )
     note = f"Ranges hold {100 * found.level:g} % of such cracks. {_more(len(found.quotes))}".strip()
     return Table(columns, rows, title="Quotes", note=note)

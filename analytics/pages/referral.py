@@ -39,11 +39,11 @@ BACK = (
 def build(found: Flags, job_id: str, about: str = "") -> Document:
     """The referral of one planned job: its cracks that an engineer looks at first.
 
-    UnknownNameError where the job is not planned; LeakbackError where none of its cracks needs an engineer.
+    UnknownNameError where the job is not planned; LeakbackError where none of its cracks waits for an engineer.
     """
-    cracks = [(flag, facts) for flag, facts in job.of_job(found, job_id) if flag.action == ENGINEER]
+    cracks = [(flag, facts) for flag, facts in job.of_job(found, job_id) if flag.needs == ENGINEER]
     if not cracks:
-        raise LeakbackError(f"job {job_id}: no crack of it needs an engineer; see why with: leakback flags --all")
+        raise LeakbackError(f"job {job_id}: no crack of it waits for an engineer; see why with: leakback flags --all")
     number = _reference(found, job_id, cracks)
     page = Page(
         answer=f"Job {job_id}: {words.counted(len(cracks), 'crack')} for an engineer to look at before anyone injects.",

@@ -57,7 +57,7 @@ def _crews(records: Records) -> tuple[Section, ...]:
 
 def _answer(found: flagging.Flags, rates: pl.DataFrame, rate: metrics.Metric) -> str:
     counts = Counter(flag.needs for flag in found.flags)
-    needing = len(found.flags) - counts["standard"]
+    needing = len(found.flags) - counts["standard"] - counts[DO_NOT_INJECT]
     engineer = counts["engineer_review"]
     planned = (
         "No crack is planned."

@@ -8,6 +8,7 @@ from typing import Any
 
 from analytics.charts.palette import ACTION_MARKS, ActionMark
 from analytics.contract import units, words
+from analytics.contract.rules import UNSOURCED
 from analytics.pages.page import Column, Figure, Table
 
 RIGHT = frozenset({"number", "percent", "money", "range"})
@@ -48,8 +49,10 @@ def cell(column: Column, row: Row, digits: int = 0) -> Cell:
 
 
 def source_said(source: str) -> str:
-    """A source as it stands behind what it is of, set apart from it; empty where there is none."""
-    return f"Source: {words.text(source)}" if source else ""
+    """A source as it stands behind what it is of, set apart from it; empty where nothing is said of one."""
+    if not source or source.startswith(UNSOURCED):
+        return words.text(source) if source else ""
+    return f"Source: {words.text(source)}"
 
 
 def wide_columns(table: Table) -> frozenset[str]:

@@ -129,7 +129,7 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
         left |= dict.fromkeys(fold, model)
     if silent and not left:
         raise TooFewError(f"{next(iter(silent.values()))}.")
-    told = np.array(sorted(left))
+    told = np.array(sorted(left), dtype=np.int64)
     again = np.full(len(crews) + 1, NOBODY)  # the last is NOBODY's own place
     again[told] = np.arange(len(told))
     return CrossFit(
