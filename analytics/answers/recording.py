@@ -160,12 +160,12 @@ def change_call(path: Path, job_id: str, callback_id: str, typed: Typed) -> Reco
 @needs("review")
 def ask_engineer(path: Path, job_id: str, crack_id: str, typed: Typed, *, whole_job: bool = False) -> Recorded:
     """Record the day an engineer was asked about a crack; with ``whole_job`` about all that wait to be asked about."""
-    cracks = _looked_at(path, job_id, crack_id, whole_job=whole_job)
+    waiting, known = _looked_at(path, job_id, crack_id, whole_job=whole_job), JobRows.of(Records.of(path), job_id)
+    cracks = [crack for crack in waiting if crack == crack_id or not known.open_review(crack)]
 
     def make(records: Records, before: JobRows) -> Tables:
         _row(before, "cracks", crack_id)
-        asked = [crack for crack in cracks if crack == crack_id or not before.open_review(crack)]
-        return {"reviews": _numbered(records, [_new_review(crack, typed) for crack in asked])}
+        return {"reviews": _numbered(records, [_new_review(crack, typed) for crack in cracks])}
 
     return hand_in(path, "engineer asked", job_id, make, f"an engineer was asked about {_of_which(cracks)}")
 

@@ -56,22 +56,57 @@ def test_a_decision_nobody_had_asked_for_is_a_review_of_its_own(store: Path) -> 
     assert action(store, "J-2-1") != "engineer_review"
 
 
-def test_one_answer_for_every_crack_of_a_job(store: Path) -> None:
-    """It answers the question that is open about one, and is a review of its own for the others."""
-    recording.add_crack(store, "J-2", {"crack_id": "J-2-2", "direction": "horizontal"})
-    recording.add_crack(store, "J-2", {"crack_id": "J-2-3", "direction": "horizontal"})
+def reviews(store: Path) -> dict[str, list[dict[str, str]]]:
+    found: dict[str, list[dict[str, str]]] = {}
+    for review in rows(store, "J-2").rows("reviews"):
+        found.setdefault(review["crack_id"], []).append(review)
+    return found
+
+
+@pytest.fixture
+def several(store: Path) -> Path:
+    """Four cracks for an engineer: nobody asked, one asked about, one declined, and one to inject."""
+    for number in (2, 3, 4):
+        recording.add_crack(store, "J-2", {"crack_id": f"J-2-{number}", "direction": "horizontal"})
     recording.ask_engineer(store, "J-2", "J-2-2", {"asked_on": "2026-10-01"})
-    typed = {"decided_on": "2026-10-09", "decision": "inject", "reference": "E-14"}
-    said = recording.record_decision(store, "J-2", "J-2-1", typed, whole_job=True)
-    assert said.what == "the engineer's decision on every crack of job J-2"
-    reviews = {review["crack_id"]: review for review in rows(store, "J-2").rows("reviews")}
-    assert {review["review_id"] for review in reviews.values()} == {"R-0001", "R-0002", "R-0003"}
-    assert [reviews[f"J-2-{n}"]["asked_on"] for n in (1, 2, 3)] == ["", "2026-10-01", ""]
-    assert all(review["decision"] == "inject" for review in reviews.values())
-    recording.ask_engineer(store, "J-2", "J-2-1", {"asked_on": "2026-10-20"}, whole_job=True)
-    assert len(rows(store, "J-2").rows("reviews")) == 6
+    decided = {"asked_on": "2026-10-01", "decided_on": "2026-10-02"}
+    recording.record_decision(store, "J-2", "J-2-3", decided | {"decision": "repair_otherwise"})
+    recording.record_decision(store, "J-2", "J-2-4", decided | {"decision": "inject"})
+    return store
+
+
+def test_one_answer_is_for_the_cracks_of_a_job_that_wait(several: Path) -> None:
+    """What an engineer has decided about another one stands, and an open question keeps its day."""
+    typed = {"asked_on": "2026-10-08", "decided_on": "2026-10-09", "decision": "inject", "reference": "E-14"}
+    said = recording.record_decision(several, "J-2", "J-2-1", typed, whole_job=True)
+    assert said.what == "the engineer's decision on cracks J-2-1, J-2-2"
+    found = reviews(several)
+    assert {crack: [review["decision"] for review in each] for crack, each in found.items()} == {
+        "J-2-1": ["inject"], "J-2-2": ["inject"], "J-2-3": ["repair_otherwise"], "J-2-4": ["inject"],
+    }  # fmt: skip
+    assert [found[f"J-2-{n}"][0]["asked_on"] for n in (1, 2)] == ["2026-10-08", "2026-10-01"]
+    assert len({review["review_id"] for each in found.values() for review in each}) == 4
     with pytest.raises(LeakbackError, match="job J-2 has no crack K-1"):
-        recording.record_decision(store, "J-2", "K-1", typed, whole_job=True)
+        recording.record_decision(several, "J-2", "K-1", typed, whole_job=True)
+
+
+def test_an_answer_without_a_day_of_asking_takes_that_of_the_open_question(several: Path) -> None:
+    typed = {"decided_on": "2026-10-09", "decision": "inject"}
+    recording.record_decision(several, "J-2", "J-2-2", typed, whole_job=True)
+    assert [review["asked_on"] for review in reviews(several)["J-2-1"]] == ["2026-10-01"]
+
+
+def test_nobody_is_asked_twice_about_one_crack(several: Path) -> None:
+    said = recording.ask_engineer(several, "J-2", "J-2-1", {"asked_on": "2026-10-20"}, whole_job=True)
+    assert said.what == "an engineer was asked about crack J-2-1"
+    assert {crack: len(each) for crack, each in reviews(several).items()} == {f"J-2-{n}": 1 for n in (1, 2, 3, 4)}
+
+
+def test_a_job_an_engineer_declined_is_closed_by_that_name(store: Path) -> None:
+    decided = {"asked_on": "2026-10-01", "decided_on": "2026-10-02", "decision": "repair_otherwise"}
+    recording.record_decision(store, "J-2", "J-2-1", decided)
+    recording.close_job(store, "J-2", {"done_on": "2026-10-09", "price_charged": "900"}, {})
+    assert ledger(store)[0]["file"].startswith("by hand: job closed after an engineer decided not to inject")
 
 
 def test_what_is_recorded_is_a_load_that_can_be_undone(store: Path) -> None:
