@@ -30,7 +30,7 @@ def code(records: Records) -> str:
 
 
 def test_a_crew_is_known_by_its_code_and_by_its_name(records: Records, code: str) -> None:
-    assert crew_asked(records, "C09") == "C09"
+    assert crew_asked(records, "C09") == crew_asked(records, " C09 ") == "C09"
     assert crew_asked(records, code) == code
     assert crew_asked(records, "Mike") == crew_asked(records, " mike") == code
 

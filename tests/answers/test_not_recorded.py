@@ -82,6 +82,12 @@ def test_what_cannot_be_taken_says_why_and_leaves_the_store_as_it_was(store: Pat
     assert ledger(store) == before
 
 
+def test_a_form_is_not_told_of_a_column_map(store: Path) -> None:
+    with pytest.raises(RefusedError, match=r"write 1250\.00 or 1\.25\.$") as refused:
+        recording.change_job(store, "J-2", {"price_quoted": "1.250"})
+    assert "map" not in str(refused.value)
+
+
 def test_every_reason_is_given_at_once(store: Path) -> None:
     with pytest.raises(RefusedError) as refused:
         recording.change_crack(store, "J-2", "J-2-1", {"length_m": "long", "water": "wet", "offset_mm": "400"})

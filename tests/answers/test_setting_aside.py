@@ -57,7 +57,7 @@ def test_it_leaves_the_list_is_told_and_can_be_taken_back(
     assert keeping.check(store_path).found.is_sound
     entry = last_entry(Records.of(store_path))
     assert entry is not None
-    assert take_back(store_path, entry).startswith(f"Taken back: {name} taken off the list.")
+    assert take_back(store_path, entry) == f"Taken back: {name} taken off the list. It waits again."
     assert names(store_path) == [name]
     assert keeping.check(store_path).found.is_sound
 

@@ -5,7 +5,7 @@ import polars as pl
 import pytest
 
 from analytics.pages.page import Column, Figure, Table
-from analytics.render.cells import cell, column_label, digits_of, figure, half_columns, wide_columns
+from analytics.render.cells import cell, column_label, digits_of, figure, half_columns, source_said, wide_columns
 
 T = "\u202f"
 
@@ -94,3 +94,16 @@ def test_short_ones_share_a_line_but_the_first_and_what_carries_an_interval() ->
 )
 def test_figure(given: Figure, written: str) -> None:
     assert figure(given) == written
+
+
+@pytest.mark.parametrize(
+    ("source", "said"),
+    [
+        ("a handbook", "Source: a handbook"),
+        ("common practice, no published source", "common practice, no published source"),
+        ("our own choice, no source: that several means three", "our own choice, no source: that several means three"),
+        ("", ""),
+    ],
+)
+def test_no_source_is_announced_where_there_is_none(source: str, said: str) -> None:
+    assert source_said(source) == said

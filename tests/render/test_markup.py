@@ -143,8 +143,8 @@ def test_the_option_of_a_command_is_in_one_piece() -> None:
 
 
 def test_a_source_is_called_one_wherever_it_stands() -> None:
-    said = "Source: common practice"
-    assert said in markup.caution(Caution("A screening aid.", "common practice"))
-    assert said in markup.steps(Steps("Steps", (Step("First.", "common practice"),)))
-    assert said in markup.reasons(Reasons("Why", (ReasonLine("wide", source="common practice"),)))
+    said = "Source: a handbook"
+    assert said in markup.caution(Caution("A screening aid.", "a handbook"))
+    assert said in markup.steps(Steps("Steps", (Step("First.", "a handbook"),)))
+    assert said in markup.reasons(Reasons("Why", (ReasonLine("wide", source="a handbook"),)))
     assert "Source" not in markup.caution(Caution("A screening aid."))

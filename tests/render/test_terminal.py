@@ -89,14 +89,14 @@ def test_an_unknown_part_is_our_mistake() -> None:
 
 def test_a_source_is_set_apart_in_brackets() -> None:
     parts = (
-        Caution("A screening aid.", "common practice"),
+        Caution("A screening aid.", "a handbook"),
         Caution("It knows nothing of cracks."),
-        Steps("Steps", (Step("First.", "common practice"),)),
-        Reasons("Why", (ReasonLine("wide", source="common practice"),)),
+        Steps("Steps", (Step("First.", "a handbook"),)),
+        Reasons("Why", (ReasonLine("wide", source="a handbook"),)),
     )
     lines = [line.strip() for line in written(Page("Answer.", parts)).splitlines()]
     for said in ("A screening aid.", "1. First.", "- wide"):
-        assert f"{said} (Source: common practice)" in lines
+        assert f"{said} (Source: a handbook)" in lines
     assert "It knows nothing of cracks." in lines
 
 

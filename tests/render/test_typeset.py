@@ -150,8 +150,8 @@ def test_an_unknown_part_is_our_mistake() -> None:
 
 
 def test_a_source_is_called_one_on_paper() -> None:
-    caution = typeset.lay(Caution("A screening aid.", "common practice"))
-    steps = typeset.lay(Steps("Steps", (Step("First.", "common practice"),)))
-    reasons = typeset.lay(Reasons("Why", (ReasonLine("wide", source="common practice"),)))
-    assert [laid["source"] for laid in (caution, *steps["rows"], *reasons["rows"])] == ["Source: common practice"] * 3
+    caution = typeset.lay(Caution("A screening aid.", "a handbook"))
+    steps = typeset.lay(Steps("Steps", (Step("First.", "a handbook"),)))
+    reasons = typeset.lay(Reasons("Why", (ReasonLine("wide", source="a handbook"),)))
+    assert [laid["source"] for laid in (caution, *steps["rows"], *reasons["rows"])] == ["Source: a handbook"] * 3
     assert typeset.lay(Caution("A screening aid."))["source"] == ""
