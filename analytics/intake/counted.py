@@ -22,13 +22,14 @@ def check_counted(draft: Draft, sheets: Iterable[Sheet], known: Known) -> Draft:
     overwrite other cracks.
     """
     counted = [
-        pl.DataFrame({"file": [sheet.file] * sheet.cells.height, "row": sheet.numbers, "following": sheet.following})
+        sheet.numbers.to_frame("row").with_columns(file=pl.lit(sheet.file), following=sheet.following)
         for sheet in sheets
         if sheet.following is not None and draft.table == "cracks"
     ]
     if not counted:
         return draft
-    rows = draft.frame.join(pl.concat(counted), on=PLACE, maintain_order="left").drop_nulls("crack_id")
+    needed = draft.frame.select(*PLACE, "crack_id", "job_id", *SIZES)
+    rows = needed.join(pl.concat(counted), on=PLACE, maintain_order="left").drop_nulls("crack_id")
     stored = known.rows("cracks", pl.concat([rows["crack_id"], rows["following"]]))
     held = rows.join(stored, on=["crack_id", "job_id"], suffix="_held", maintain_order="left")
     for name in SIZES:

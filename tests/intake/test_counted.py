@@ -7,7 +7,7 @@ import pytest
 from analytics.contract.batch import Batch
 from analytics.contract.tables import TABLES
 from analytics.intake import Known
-from tests.intake.brought import brought, clean, csv_bytes, faults
+from tests.intake.brought import brought, clean, counts, csv_bytes, faults
 
 TOP = ["Job", "Done", "Crew", "Length", "Width", "Litres"]
 MAP = """version = 1
@@ -75,3 +75,9 @@ def test_what_was_not_measured_tells_no_two_cracks_apart(october: Known) -> None
 def test_a_crack_with_a_number_of_its_own_may_be_measured_anew(october: Known) -> None:
     files = {"cracks.csv": csv_bytes([["crack_id", "job_id", "length_m"], ["1-1", "1", "4"]])}
     assert faults(brought(files, known=october)) == []
+
+
+def test_a_sheet_without_rows_stops_nothing(october: Known) -> None:
+    assert counts(load([], october), "cracks") == (0, 0, 0, 0)
+    files = {"empty.csv": csv_bytes([TOP]), "work.csv": csv_bytes([TOP, *OCTOBER])}
+    assert counts(brought(files, MAP, october), "cracks") == (4, 4, 0, 0)
