@@ -73,6 +73,15 @@ def look_swapped(cells: pl.Series, day_format: str) -> bool:
     return bool(elsewhere > MOST_ELSEWHERE * len(held) or within >= MOST_WITHIN * len(held))
 
 
+def hold_late_days(cells: pl.Series) -> bool:
+    """Whether a spreadsheet holds any day after the 12th, which no month could have been taken for.
+
+    Args:
+        cells: text without spaces around it.
+    """
+    return bool((days(cells).dt.day() > MONTHS).any())
+
+
 def swapped_back(cells: pl.Series) -> pl.Series:
     """Cells with day and month exchanged in each day that a spreadsheet holds, where the day could be a month."""
     return cells.str.replace(r"^([0-9]{4})-([0-9]{2})-(0[1-9]|1[0-2])(\D|$)", "${1}-${3}-${2}${4}")

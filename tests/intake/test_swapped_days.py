@@ -51,6 +51,14 @@ def test_swapped_days_are_refused_until_the_map_says_what_they_are(order: str, d
     assert sorted(day for _, day in clean(kept, "jobs", "job_id", "done_on")) != days
 
 
+def test_a_later_file_that_came_right_is_not_swapped() -> None:
+    files = jobs(YEAR, lambda day: f" {day:%Y-%m-%d}")
+    with pytest.raises(MapError, match=r"jobs.csv: Done holds days after the 12th.* say days_swapped = false for this"):
+        brought(files, MAP.format(order="DD/MM/YYYY", more=", days_swapped = true"))
+    kept = brought(files, MAP.format(order="DD/MM/YYYY", more=", days_swapped = false"))
+    assert sorted(day for _, day in clean(kept, "jobs", "job_id", "done_on")) == YEAR
+
+
 def test_the_page_of_a_map_says_so() -> None:
     [(name, content)] = jobs(YEAR, swapping("%d/%m/%Y")).items()
     assert "taken day for month" in mapping.propose_sources([Source(name, content)]).fault

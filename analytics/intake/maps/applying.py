@@ -9,7 +9,7 @@ import polars as pl
 
 from analytics.contract.tables import TABLES
 from analytics.errors import MapError
-from analytics.intake.days import look_swapped, swapped_back
+from analytics.intake.days import hold_late_days, look_swapped, swapped_back
 from analytics.intake.maps.column_map import COUNTER, SLOT, Block, ColumnMap, Origin
 from analytics.intake.maps.filling import SIZES, filled_down, pointed_out, sums_up
 from analytics.intake.naming import as_named, dropped, renamed_faults, said_header, table_of
@@ -142,12 +142,18 @@ def _column(origin: Origin, cells: pl.DataFrame, headers: Headers) -> pl.Series:
 
 
 def _unswapped(file: str, ours: str, origin: Origin, cells: pl.Series, written: Written) -> pl.Series:
-    """Cells with day and month as they were meant; MapError where they seem swapped and the map does not say."""
+    """Cells with day and month as they were meant; MapError where the map does not say, or what it says cannot be."""
+    bare, named = cells.str.strip_chars(), origin.header or ours
     if origin.days_swapped:
-        return swapped_back(cells)
-    if origin.days_swapped is None and look_swapped(cells.str.strip_chars(), written.day_format):
+        if hold_late_days(bare):
+            raise MapError(
+                f"{file}: {named} holds days after the 12th, so it was not swapped; "
+                f"say days_swapped = false for this file"
+            )
+        return swapped_back(bare)
+    if origin.days_swapped is None and look_swapped(bare, written.day_format):
         raise MapError(
-            f"{file}: in {origin.header}, every day that the spreadsheet holds is of the 12th or before, and every day "
+            f"{file}: in {named}, every day that the spreadsheet holds is of the 12th or before, and every day "
             f"that is text is later: it seems to have taken day for month in the first; say days_swapped = true for "
             f"{ours} in the column map to have them swapped back, or false if they are right"
         )
