@@ -4,12 +4,12 @@ from collections.abc import Iterable
 
 import polars as pl
 
-from analytics.contract.descriptions import label, unit
+from analytics.contract.descriptions import unit
 from analytics.intake.checking import PLACE, Draft
 from analytics.intake.known import Known
 from analytics.intake.sheet import Sheet
 
-SIZES = ("length_m", "width_mm")
+SIZES = {"length_m": "long", "width_mm": "wide"}
 ALIKE = 0.005
 """Two measurements of one crack differ by no more of the greater than this: rounding, common practice, no source."""
 HOW = "mend crack_id: another number if it is another crack, this number again if it is this one"
@@ -19,7 +19,7 @@ def check_counted(draft: Draft, sheets: Iterable[Sheet], known: Known) -> Draft:
     """Refuse counted rows that may be another crack than the one in the records under their number.
 
     A file that leaves out one of a job's rows, or has them in another order, counts on regardless: its rows would
-    overwrite other cracks.
+    overwrite other cracks. A row with the very length and width that are held is taken for that crack.
     """
     counted = [
         sheet.numbers.to_frame("row").with_columns(file=pl.lit(sheet.file), following=sheet.following)
@@ -32,13 +32,15 @@ def check_counted(draft: Draft, sheets: Iterable[Sheet], known: Known) -> Draft:
     rows = needed.join(pl.concat(counted), on=PLACE, maintain_order="left").drop_nulls("crack_id")
     stored = known.rows("cracks", pl.concat([rows["crack_id"], rows["following"]]))
     held = rows.join(stored, on=["crack_id", "job_id"], suffix="_held", maintain_order="left")
-    for name in SIZES:
-        said, measure = label(name), unit(draft.schema.columns()[name])
+    for name, said in SIZES.items():
+        measure = unit(draft.schema.columns()[name])
         other = held.filter(_differ(pl.col(name), pl.col(f"{name}_held")))
-        why = f"counted as {{}} within its job, which has a {said} of {{}} {measure} in the records, not {{}}; {HOW}"
-        draft = draft.with_faults(other, "crack_id", pl.format(why, "crack_id", f"{name}_held", name))
+        why = f"counted as {{}}; crack {{}} in the records is {{}} {measure} {said}, this row {{}} {measure}; {HOW}"
+        draft = draft.with_faults(other, "crack_id", pl.format(why, "crack_id", "crack_id", f"{name}_held", name))
         held = held.join(other, on=PLACE, how="anti", maintain_order="left")
-    fewer = held.join(stored.select(following="crack_id"), on="following", how="semi", maintain_order="left")
+    same = pl.all_horizontal(pl.col(name) == pl.col(f"{name}_held") for name in SIZES)
+    untold = held.filter(~same.fill_null(value=False))
+    fewer = untold.join(stored.select(following="crack_id"), on="following", how="semi", maintain_order="left")
     why = f"counted as {{}} within its job, which has more cracks in the records than rows in this file; {HOW}"
     return draft.with_faults(fewer, "crack_id", pl.format(why, "crack_id"))
 
