@@ -52,8 +52,8 @@ def look_swapped(cells: pl.Series, day_format: str) -> bool:
     """Whether a spreadsheet set to the other order seems to have taken day for month wherever it could.
 
     It then holds each day up to the 12th as a day of its own, with day and month swapped, and left all later ones as
-    text. Where the days that it holds lie in the months of the others as they are, nothing was swapped: they are the
-    first half of a month.
+    text. Where the days that it holds lie in the months of the others as they are, or in one next to those, nothing was
+    swapped: they are the first half of a month. A day that is the number of its month tells nothing.
 
     Args:
         cells: text without spaces around it.
@@ -63,13 +63,15 @@ def look_swapped(cells: pl.Series, day_format: str) -> bool:
         return False
     is_held = cells.str.contains(ISO)
     held, typed = days(cells.filter(is_held)).drop_nulls(), days(cells.filter(~is_held), day_format).drop_nulls()
+    held = held.filter(held.dt.day() != held.dt.month())
     if min(len(held), len(typed)) < FEWEST_TO_TELL:
         return False
     if (held.dt.day() > MONTHS).any() or (typed.dt.day() <= MONTHS).any():
         return False
-    months = typed.dt.month().unique().implode()
-    elsewhere = (~held.dt.month().is_in(months)).sum()
-    within = held.dt.day().is_in(months).sum()
+    months = typed.dt.month().unique()
+    near = pl.concat([months, months % MONTHS + 1, (months - 2) % MONTHS + 1])
+    elsewhere = (~held.dt.month().is_in(near.implode())).sum()
+    within = held.dt.day().is_in(months.implode()).sum()
     return bool(elsewhere > MOST_ELSEWHERE * len(held) or within >= MOST_WITHIN * len(held))
 
 

@@ -69,6 +69,21 @@ def test_the_first_half_of_a_month_kept_as_days_is_not_taken_for_swapped() -> No
     assert sorted(day for _, day in clean(batch, "jobs", "job_id", "done_on")) == MONTH
 
 
+@pytest.mark.parametrize(("text", "held"), [((2026, 2), (2026, 3)), ((2025, 12), (2026, 1)), ((2026, 1), (2025, 12))])
+def test_days_kept_rightly_in_the_month_before_or_after_are_not_taken_for_swapped(
+    text: tuple[int, int], held: tuple[int, int]
+) -> None:
+    right = [date(*text, day) for day in range(13, 24)] + [date(*held, day) for day in range(2, 12)]
+    batch = brought(jobs(right, first_half), MAP.format(order="DD/MM/YYYY", more=""))
+    assert sorted(day for _, day in clean(batch, "jobs", "job_id", "done_on")) == sorted(right)
+
+
+def test_a_day_that_is_the_number_of_its_month_tells_nothing() -> None:
+    right = [date(2026, 2, day) for day in (2, 2, 2, 2, 2, *range(13, 24))]
+    batch = brought(jobs(right, first_half), MAP.format(order="DD/MM/YYYY", more=""))
+    assert sorted(day for _, day in clean(batch, "jobs", "job_id", "done_on")) == right
+
+
 def test_few_days_tell_nothing() -> None:
     few = [day for day in YEAR if day.day > 12][:3] + [day for day in YEAR if day.day <= 12]
     assert brought(jobs(few, swapping("%d/%m/%Y")), MAP.format(order="DD/MM/YYYY", more=""))
