@@ -102,6 +102,15 @@ def test_a_row_with_a_jobs_number_is_no_sum_whatever_else_is_filled_down() -> No
     assert clean(batch, "cracks", "crack_id")[-1] == ("2107-1",)
 
 
+def test_blocks_that_fill_down_other_columns_agree_what_is_a_sum() -> None:
+    rows = [[*row, note] for row, note in [*((job, "") for job in JOBS), (SECOND, "sum of two leaks")]]
+    files = {"october.csv": csv_bytes([[*TOP, "Note"], *rows])}
+    jobs, cracks = MAP.split("[cracks]")
+    batch = brought(files, jobs + "[cracks]" + cracks.replace(DOWN, 'fill_down = ["Job #"]\n'))
+    assert faults(batch) == []
+    assert clean(batch, "cracks", "crack_id")[-1] == ("2106-2",)
+
+
 @pytest.mark.parametrize("what", SUMS)
 def test_a_sum_is_no_reason_to_propose_filling_down(what: str) -> None:
     seventh = ["2107", "2026-10-09", "Mike", "7 Elm St", *SECOND[4:]]

@@ -43,12 +43,14 @@ def apply(column_map: ColumnMap, sheet: Sheet) -> list[Sheet]:
     left = dropped(sheet, {headers[plain(name)] for _, block, _ in taken for name in _named(block, headers, sheet)})
     counts = [[plain(name) for origin in block.columns.values() for name in origin.headers] for _, block, _ in taken]
     sizes = [headers[plain(name)] for table, block, _ in taken for name in _sizes(table, block)]
+    once = [headers[plain(name)] for _, block, _ in taken for name in block.fill_down]
+    jobs = [_job(block, headers) for _, block, _ in taken]
+    summing = {job: sums_up(sheet, job, once, sizes) for job in dict.fromkeys(jobs)}
     found: list[Sheet] = []
     for i, (table, block, place) in enumerate(taken):
         others = {name for j, names in enumerate(counts) if j != i for name in names}
         down = [headers[plain(name)] for name in block.fill_down]
-        job = next((headers[plain(name)] for name in _of_job(block) if headers[plain(name)] in down), None)
-        sums = sums_up(sheet, job, down, sizes)
+        job, sums = jobs[i], summing[jobs[i]]
         made = _made(column_map, table, block, filled_down(sheet, down, sums), others)
         if job and sums.any():
             told = replace(sheet, faults=pointed_out(sheet, job, sums, made.numbers))
@@ -69,8 +71,11 @@ def _takes(table: str, block: Block, sheet: Sheet) -> bool:
     return table_of(sheet) in {None, table}
 
 
-def _of_job(block: Block) -> list[str]:
-    return block.columns["job_id"].headers if "job_id" in block.columns else []
+def _job(block: Block, headers: Headers) -> str | None:
+    """The header of a job's number, where the block fills it down."""
+    down = {plain(name) for name in block.fill_down}
+    names = block.columns["job_id"].headers if "job_id" in block.columns else []
+    return next((headers[plain(name)] for name in names if plain(name) in down), None)
 
 
 def _sizes(table: str, block: Block) -> list[str]:
