@@ -65,6 +65,7 @@ SUMS = {
     "units behind": ["", "", "", "", "", "", "", "2.5 L", "13 h", ""],
     "a month in words": ["", "", "", "October", "", "", "", "2.5", "13", ""],
 }
+NO_SUMS = {"numbers that are no sum", "units behind"}
 
 
 def made(rows: Sequence[Sequence[str]]) -> Batch:
@@ -77,8 +78,11 @@ def test_a_row_that_sums_others_up_is_no_crack_of_the_last_job(what: str) -> Non
     assert clean(batch, "cracks", "crack_id")[-2:] == [("2106-1",), ("2106-2",)]
     assert counts(batch, "cracks") == (8, 7, 0, 1)
     assert [(key,) for key in range(2101, 2107)] == [(int(key),) for (key,) in clean(batch, "jobs", "job_id")]
-    told = [reason for row, _, reason in faults(batch) if row == 9]
-    assert any("looks like a sum of those above" in reason for reason in told)
+    why = "holds nothing but numbers and no size" if what in NO_SUMS else "looks like a sum of those above"
+    told = [(column, reason) for row, column, reason in faults(batch) if row == 9]
+    assert ("job_id", f"the row {why}, so no Job # was filled in; delete it, or write its Job #") in told
+    [key] = [reason for column, reason in told if column == "crack_id"]
+    assert key.startswith("crack_id follows from Job #, once that is written in the file;")
 
 
 def test_sums_of_parts_and_of_all_are_both_found() -> None:

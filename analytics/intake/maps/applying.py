@@ -11,7 +11,7 @@ from analytics.contract.tables import TABLES
 from analytics.errors import MapError
 from analytics.intake.days import hold_late_days, look_swapped, swapped_back
 from analytics.intake.maps.column_map import COUNTER, SLOT, Block, ColumnMap, Origin
-from analytics.intake.maps.filling import SIZES, filled_down, pointed_out, sums_up
+from analytics.intake.maps.filling import SIZES, filled_down, pointed_out, sums_up, uncounted
 from analytics.intake.naming import as_named, dropped, renamed_faults, said_header, table_of
 from analytics.intake.sheet import Sheet, Written, plain
 
@@ -51,10 +51,10 @@ def apply(column_map: ColumnMap, sheet: Sheet) -> list[Sheet]:
         others = {name for j, names in enumerate(counts) if j != i for name in names}
         down = [headers[plain(name)] for name in block.fill_down]
         job, sums = jobs[i], summing[jobs[i]]
-        made = _made(column_map, table, block, filled_down(sheet, down, sums), others)
-        if job and sums.any():
+        made = _made(column_map, table, block, filled_down(sheet, down, sums.is_not_null()), others)
+        if job and sums.count():
             told = replace(sheet, faults=pointed_out(sheet, job, sums, made.numbers))
-            made = replace(made, faults=pl.concat([made.faults, renamed_faults(told, _direct(block, headers))]))
+            made = _with_faults(made, block, job, renamed_faults(told, _direct(block, headers)))
         file = sheet.file if place == 1 else f"{sheet.file} [{table} {place}]"
         found.append(replace(made, file=file, dropped=left if not found else ()))
     return found
@@ -123,6 +123,14 @@ def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others:
         written=written,
         following=_following(table, block, cells, headers),
     )
+
+
+def _with_faults(made: Sheet, block: Block, job: str, faults: pl.DataFrame) -> Sheet:
+    """The rows with the faults of those left without a job; a key that is counted by the job says so too."""
+    key = TABLES[made.table].primary_key()[0]
+    by_job = made.following is not None and plain(job) in map(plain, block.columns[key].headers)
+    more = [uncounted(faults, key, job)] if by_job else []
+    return replace(made, faults=pl.concat([made.faults, faults, *more]))
 
 
 def _following(table: str, block: Block, cells: pl.DataFrame, headers: Headers) -> pl.Series | None:

@@ -14,6 +14,8 @@ ONLY_NUMBER = r"^[^\pL\d]{0,3}\d[\d.,' \u00a0\u202f]*\D{0,3}$"
 FULL, NEAR = 0.9, 0.006
 """Of nearly all; and how far a sum of rounded numbers may be from the one written."""
 FEWEST_ABOVE = 2
+A_SUM, NO_SIZE = "looks like a sum of those above", "holds nothing but numbers and no size"
+"""Why a row is taken for a sum, as a fault says it."""
 
 
 def filled_down(sheet: Sheet, headers: Sequence[str], sums: pl.Series) -> Sheet:
@@ -42,14 +44,25 @@ def filled_down(sheet: Sheet, headers: Sequence[str], sums: pl.Series) -> Sheet:
 
 
 def pointed_out(sheet: Sheet, header: str, sums: pl.Series, rows: pl.Series) -> pl.DataFrame:
-    """A fault for each of ``rows`` that was left without the job in ``header`` because it sums others up."""
-    reason = f"the row looks like a sum of those above, so no {header} was filled in; delete it, or write its {header}"
-    found = sheet.numbers.filter(sums & sheet.numbers.is_in(rows.implode())).to_frame("row")
-    return found.select("row", column=pl.lit(header), reason=pl.lit(reason)).cast(pl.Schema(FAULTS))
+    """A fault for each of ``rows`` that was left without the job in ``header`` because it sums others up.
+
+    ``sums`` says why each row does; null for the others.
+    """
+    left = f", so no {header} was filled in; delete it, or write its {header}"
+    found = sheet.numbers.to_frame("row").with_columns(why=sums).drop_nulls("why")
+    found = found.filter(pl.col("row").is_in(rows.implode()))
+    reason = pl.concat_str(pl.lit("the row "), "why", pl.lit(left))
+    return found.select("row", column=pl.lit(header), reason=reason).cast(pl.Schema(FAULTS))
+
+
+def uncounted(faults: pl.DataFrame, key: str, header: str) -> pl.DataFrame:
+    """For each fault of a row left without the job in ``header``, one of the ``key`` that is counted by that."""
+    reason = f"{key} follows from {header}, once that is written in the file; in a work list, write it too"
+    return faults.with_columns(column=pl.lit(key), reason=pl.lit(reason))
 
 
 def sums_up(sheet: Sheet, job: str | None, headers: Sequence[str], sizes: Iterable[str]) -> pl.Series:
-    """Which rows only sum up those above them, and are themselves nothing that was repaired.
+    """Why each row only sums up those above it, and is itself nothing that was repaired; null for the others.
 
     Such a row has no job's number and holds nothing but numbers and no size of a crack, where the sheet has sizes; or
     it lacks what nearly every row has, and says that it is a total or is one: each number the sum of those above.
@@ -64,14 +77,15 @@ def sums_up(sheet: Sheet, job: str | None, headers: Sequence[str], sizes: Iterab
     filled = cells.select(pl.all() != "")
     asked = ~filled[job] & _any(filled) if job else pl.Series(dtype=pl.Boolean)
     if not asked.any():
-        return pl.repeat(value=False, n=cells.height, eager=True)
+        return pl.repeat(None, cells.height, dtype=pl.String, eager=True)
     word = _any(cells.select(pl.all().str.contains(TOTAL_WORDS)))
     bare = cells.select(pl.all().str.contains(ONLY_NUMBER) | (pl.all() == ""))
     only = bare.select(pl.all_horizontal(pl.all())).to_series()
     measured = [header for header in sizes if header in cells.columns]
     sizeless = ~_any(filled.select(measured)) if measured else pl.repeat(value=False, n=cells.height, eager=True)
     unlike = asked & _lacking(filled, [header for header in cells.columns if header not in headers])
-    return asked & ((word & unlike) | (only & sizeless) | _summed(cells, asked, unlike))
+    told, bare_only = asked & ((word & unlike) | _summed(cells, asked, unlike)), asked & only & sizeless
+    return pl.select(pl.when(told).then(pl.lit(A_SUM)).when(bare_only).then(pl.lit(NO_SIZE))).to_series()
 
 
 def _any(which: pl.DataFrame) -> pl.Series:

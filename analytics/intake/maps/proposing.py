@@ -176,7 +176,8 @@ def _fill_down(sheet: Sheet, chosen: Sequence[Fit]) -> tuple[str, ...]:
     facts = dict.fromkeys(fit.header for fit in chosen if fit.table == "jobs" and fit.header != job)
     sizes = [fit.header for fit in chosen if fit.table == "cracks" and fit.column in SIZES]
     empty = {header: sheet.cells[header].str.strip_chars() == "" for header in sheet.headers}
-    whole = ~pl.select(pl.all_horizontal(list(empty.values()))).to_series() & ~sums_up(sheet, job, [job, *facts], sizes)
+    sums = sums_up(sheet, job, [job, *facts], sizes)
+    whole = ~pl.select(pl.all_horizontal(list(empty.values()))).to_series() & sums.is_null()
     again = (empty[job] | (sheet.cells[job] == sheet.cells[job].shift())).fill_null(value=False) & whole
     if again.sum() < GROUPED * len(again):
         return ()
