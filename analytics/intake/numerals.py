@@ -57,6 +57,19 @@ def numbers(cells: pl.Series, mark: Mark, *, signs: bool = False, thousands: boo
     return frame.select(read.alias(name)).to_series()
 
 
+def is_settled(cells: pl.Series, mark: Mark) -> bool:
+    """Whether a column itself shows that three digits behind ``mark`` are decimals in it, not thousands.
+
+    Some cell of it has four digits or a nought before the mark, or other than three behind; none has another mark
+    behind those three. An export of three decimals is so, whatever the amounts.
+    """
+    if mark == "both":
+        return False
+    sure, sign = (SURE_COMMA, ",") if mark == "comma" else (SURE_POINT, r"\.")
+    bare = cells.str.replace_all(SIGNS, "")
+    return bool(bare.str.contains(sure).any()) and not bare.str.contains(rf"{sign}[0-9]{{3}}[.,]").any()
+
+
 def is_ambiguous(cell: str, mark: Mark) -> bool:
     """Whether a cell could be a decimal number or thousands in a file that writes ``mark``."""
     against = "," if mark == "point" else "." if mark == "comma" else ",."

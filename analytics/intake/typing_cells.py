@@ -11,7 +11,15 @@ from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
 from analytics.intake.days import CODES, COUNTED_FROM, DAY_NUMBERS, days
 from analytics.intake.discretion import shown
-from analytics.intake.numerals import LEAST_OF_THREE, READ_OF_THREE, is_ambiguous, numbers, of_money, settle_mark
+from analytics.intake.numerals import (
+    LEAST_OF_THREE,
+    READ_OF_THREE,
+    is_ambiguous,
+    is_settled,
+    numbers,
+    of_money,
+    settle_mark,
+)
 from analytics.intake.privacy import OUR_CODE
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, Written, plain
 from analytics.intake.units import TIME_OF_DAY, converted
@@ -56,13 +64,14 @@ def typed(
     mark = written.mark or mark
     turned = _turned(cells, column, written, is_day)
     readable = cells.set(cells.str.contains(ERROR_TEXT).fill_null(value=False) | turned, None)
-    values = _values(readable, column, written, mark, day_zero).rename(texts.name)
+    settled = isinstance(column.dtype, pl.Decimal) and (written.mark is not None or is_settled(readable, mark))
+    values = _values(readable, column, written, mark, day_zero, settled).rename(texts.name)
     reasons: dict[tuple[str, bool], str] = {}
     faults = {}
     for position in (cells.is_not_null() & values.is_null()).arg_true().to_list():
         found = (cells[position], bool(turned[position]))
         if found not in reasons:
-            reasons[found] = _why_not(*found, column, written, mark)
+            reasons[found] = _why_not(*found, column, written, mark, settled)
         faults[position] = reasons[found]
     return values, faults
 
@@ -91,8 +100,13 @@ def _turned(cells: pl.Series, column: dy.Column, written: Written, is_day: pl.Se
     return is_day & ~cells.str.contains(TIME_OF_DAY.pattern) if written.unit else is_day
 
 
-def _values(cells: pl.Series, column: dy.Column, written: Written, mark: Mark, day_zero: int | None) -> pl.Series:
-    """Cells in the column's type; null where a cell cannot be read."""
+def _values(
+    cells: pl.Series, column: dy.Column, written: Written, mark: Mark, day_zero: int | None, settled: bool
+) -> pl.Series:
+    """Cells in the column's type; null where a cell cannot be read.
+
+    ``settled``: three digits behind the one mark of an amount are known to be decimals.
+    """
     match column.dtype:
         case pl.Enum() as words:
             said = cells.str.to_lowercase().str.replace_all(r"[\s-]+", "_")
@@ -107,9 +121,8 @@ def _values(cells: pl.Series, column: dy.Column, written: Written, mark: Mark, d
         case _ if written.unit:
             return _quantities(_converted(cells, column, written, mark), column.dtype)
         case _:
-            return _quantities(
-                numbers(cells, mark, signs=written.loose, thousands=written.mark is not None), column.dtype
-            )
+            read = numbers(cells, mark, signs=written.loose, thousands=written.mark is not None)
+            return _quantities(read, column.dtype, settled=settled)
 
 
 def _converted(cells: pl.Series, column: dy.Column, written: Written, mark: Mark) -> pl.Series:
@@ -127,11 +140,11 @@ def _codes(cells: pl.Series, column: dy.Column) -> pl.Series:
     return cells.set(too_long | private, None)
 
 
-def _quantities(found: pl.Series, dtype: pl.DataType) -> pl.Series:
+def _quantities(found: pl.Series, dtype: pl.DataType, *, settled: bool = False) -> pl.Series:
     """Plain numbers as amounts, whole numbers or measurements; null rather than rounded or infinite."""
     if isinstance(dtype, pl.Decimal):
         exact = found.set(~found.str.contains(rf"^[+-]?[0-9]*\.?[0-9]{{0,{dtype.scale}}}0*$"), None)
-        if dtype.scale < LEAST_OF_THREE:
+        if dtype.scale < LEAST_OF_THREE and not settled:
             exact = exact.set(exact.str.contains(READ_OF_THREE), None)
         return exact.cast(dtype, strict=False)
     floats = found.cast(pl.Float64)
@@ -140,17 +153,17 @@ def _quantities(found: pl.Series, dtype: pl.DataType) -> pl.Series:
     return floats.set(floats.is_infinite(), None)
 
 
-def _why_not(cell: str, turned: bool, column: dy.Column, written: Written, mark: Mark) -> str:
+def _why_not(cell: str, turned: bool, column: dy.Column, written: Written, mark: Mark, settled: bool) -> str:
     """The sentence for a cell that is not of its column's kind."""
     name = shown(cell, column)
     if turned:
         return f"{name} {TURNED}"
     if re.search(ERROR_TEXT, cell):
         return f"{name} is an error of the spreadsheet; mend the formula or empty the cell"
-    return f"{name} {_fault(cell, column, written, mark)}"
+    return f"{name} {_fault(cell, column, written, mark, settled)}"
 
 
-def _fault(cell: str, column: dy.Column, written: Written, mark: Mark) -> str:
+def _fault(cell: str, column: dy.Column, written: Written, mark: Mark, settled: bool) -> str:
     match column.dtype:
         case pl.Enum() as dtype:
             words = dtype.categories.to_list()
@@ -163,7 +176,7 @@ def _fault(cell: str, column: dy.Column, written: Written, mark: Mark) -> str:
         case pl.String():
             return _text_fault(column)
         case _:
-            return _number_fault(cell, column, written, mark)
+            return _number_fault(cell, column, written, mark, settled)
 
 
 def _day_fault(day_format: str) -> str:
@@ -185,9 +198,9 @@ def _either_amount(cell: str, thousands: str, decimal: str) -> str:
     )
 
 
-def _number_fault(cell: str, column: dy.Column, written: Written, mark: Mark) -> str:
+def _number_fault(cell: str, column: dy.Column, written: Written, mark: Mark, settled: bool) -> str:
     match column.dtype:
-        case pl.Decimal() as dtype if could_be := of_money(cell, dtype.scale):
+        case pl.Decimal() as dtype if not settled and (could_be := of_money(cell, dtype.scale)):
             return _either_amount(cell, *could_be)
         case _ if written.mark is None and is_ambiguous(cell, mark):
             return "could be a decimal number or thousands; write it with a decimal point, or say which in a column map"

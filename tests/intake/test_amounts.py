@@ -26,24 +26,20 @@ def sheet(*prices: str, minutes: str = "") -> dict[str, bytes]:
 
 
 @pytest.mark.parametrize(
-    ("cell", "minutes", "comma", "write"),
+    ("cell", "minutes", "write"),
     [
-        ("1.250", "", "", "could be 1250 or 1.250, and an amount has at most 2 decimals; write 1250.00 or 1.25, "),
+        ("1.250", "", "could be 1250 or 1.250, and an amount has at most 2 decimals; write 1250.00 or 1.25, "),
         (
             "1.234",
             "30.5",
-            "",
             "write 1234.00 or 1.23, or where a file's thousands are written so, decimal_comma = true",
         ),
-        ("1,250", "30,5", "", "decimal_comma = false in its column map"),
-        ("1.250", "30,5", "", "write 1250.00 or 1.25"),
-        ("1.250", "", "false", "decimal_comma = true"),
-        ("1,250", "", "true", "decimal_comma = false"),
-        ("€ 1.250", "", "false", "write 1250.00 or 1.25"),
+        ("1,250", "30,5", "decimal_comma = false in its column map"),
+        ("1.250", "30,5", "write 1250.00 or 1.25"),
     ],
 )
-def test_an_amount_that_could_be_thousands_is_rejected(cell: str, minutes: str, comma: str, write: str) -> None:
-    batch = brought(sheet(cell, "980", minutes=minutes), MAP.format(comma) if comma else "")
+def test_an_amount_that_could_be_thousands_is_rejected(cell: str, minutes: str, write: str) -> None:
+    batch = brought(sheet(cell, "980", minutes=minutes))
     [(row, column, reason)] = faults(batch)
     assert (row, column) == (2, "price_charged")
     assert write in reason
@@ -55,6 +51,9 @@ def test_an_amount_that_could_be_thousands_is_rejected(cell: str, minutes: str, 
     [
         ("1.250", "true", 1250),
         ("1,250", "false", 1250),
+        ("1.250", "false", "1.25"),
+        ("1,250", "true", "1.25"),
+        ("€ 12.500", "false", "12.5"),
         ("1.250,50", "true", "1250.5"),
         ("0.500", "", "0.5"),
         ("1250.000", "", 1250),
@@ -64,6 +63,20 @@ def test_an_amount_that_could_be_thousands_is_rejected(cell: str, minutes: str, 
 def test_an_amount_that_is_settled_is_read(cell: str, comma: str, read: str | int) -> None:
     batch = brought(sheet(cell), MAP.format(comma) if comma else "")
     assert clean(batch, "jobs", "job_id", "price_charged") == [("J-1", Decimal(read))]
+
+
+@pytest.mark.parametrize("mark", [".", ","])
+@pytest.mark.parametrize("sure", ["1250.000", "12.50", "0.000"])
+def test_three_decimals_are_read_where_the_column_itself_settles_them(sure: str, mark: str) -> None:
+    batch = brought(sheet(*(price.replace(".", mark) for price in (sure, "950.000", "12.500", "875.250"))))
+    read = [Decimal(sure), Decimal(950), Decimal("12.5"), Decimal("875.25")]
+    assert [price for _, price in clean(batch, "jobs", "job_id", "price_charged")] == read
+
+
+@pytest.mark.parametrize("others", [("1.100", "980"), ("1.250.000", "12.50"), ("1.250,50", "12.50"), ("1250,50",)])
+def test_nothing_is_settled_by_a_column_that_says_nothing_or_both(others: tuple[str, ...]) -> None:
+    batch = brought(sheet("1.250", *others))
+    assert (2, "price_charged") in {(row, column) for row, column, _ in faults(batch)}
 
 
 def test_an_amount_kept_as_a_number_is_no_text_with_a_mark() -> None:
