@@ -190,18 +190,22 @@ def _day_fault(day_format: str) -> str:
     return f"is not a day written {named}as {EXAMPLE_DAY.strftime(day_format or '%Y-%m-%d')}"
 
 
-def _either_amount(cell: str, thousands: str, decimal: str) -> str:
-    comma = "true" if "." in cell else "false"
-    return (
-        f"could be {thousands} or {decimal}, and an amount has at most 2 decimals; write {thousands}.00 or "
-        f"{decimal[:-1]}, or where a file's thousands are written so, decimal_comma = {comma} in its column map"
-    )
+def _either_amount(cell: str, thousands: str, decimal: str, *, settled: bool) -> str:
+    """A third decimal other than 0 is not cut off for anybody: no number is proposed for such a cell."""
+    in_map = f"decimal_comma = {'true' if '.' in cell else 'false'} in its column map"
+    if decimal.endswith("0"):
+        return (
+            f"could be {thousands} or {decimal}, and an amount has at most 2 decimals; write {thousands}.00 or "
+            f"{decimal[:-1]}, or where a file's thousands are written so, {in_map}"
+        )
+    fault = "has 3 digits behind its mark, and an amount has at most 2 decimals; round it"
+    return fault if settled else f"{fault}, or where a file's thousands are written so, {in_map}"
 
 
 def _number_fault(cell: str, column: dy.Column, written: Written, mark: Mark, settled: bool) -> str:
     match column.dtype:
-        case pl.Decimal() as dtype if not settled and (could_be := of_money(cell, dtype.scale)):
-            return _either_amount(cell, *could_be)
+        case pl.Decimal() as dtype if could_be := of_money(cell, dtype.scale):
+            return _either_amount(cell, *could_be, settled=settled and ("," if mark == "comma" else ".") in cell)
         case _ if written.mark is None and is_ambiguous(cell, mark):
             return "could be a decimal number or thousands; write it with a decimal point, or say which in a column map"
         case pl.Decimal() as dtype:

@@ -1,5 +1,6 @@
 """Three digits behind the one mark of an amount: thousands in half of the world, and never two decimals."""
 
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import polars as pl
 import pytest
 
 from analytics.answers.mapping import propose_files
-from tests.intake.brought import brought, clean, csv_bytes, faults, parquet_bytes
+from tests.intake.brought import Rows, brought, clean, csv_bytes, faults, parquet_bytes, workbook
 
 MAP = """version = 1
 decimal_comma = {}
@@ -32,7 +33,7 @@ def sheet(*prices: str, minutes: str = "") -> dict[str, bytes]:
         (
             "1.234",
             "30.5",
-            "write 1234.00 or 1.23, or where a file's thousands are written so, decimal_comma = true",
+            "2 decimals; round it, or where a file's thousands are written so, decimal_comma = true in its column map",
         ),
         ("1,250", "30,5", "decimal_comma = false in its column map"),
         ("1.250", "30,5", "write 1250.00 or 1.25"),
@@ -63,6 +64,22 @@ def test_an_amount_that_could_be_thousands_is_rejected(cell: str, minutes: str, 
 def test_an_amount_that_is_settled_is_read(cell: str, comma: str, read: str | int) -> None:
     batch = brought(sheet(cell), MAP.format(comma) if comma else "")
     assert clean(batch, "jobs", "job_id", "price_charged") == [("J-1", Decimal(read))]
+
+
+@pytest.mark.parametrize(
+    ("others", "comma"), [((), "false"), (("950.000", "1250.000"), ""), (("12.50",), "")], ids=["map", "export", "two"]
+)
+def test_a_third_decimal_is_to_be_rounded_and_no_other_number_is_proposed(others: tuple[str, ...], comma: str) -> None:
+    batch = brought(sheet("437.125", *others), MAP.format(comma) if comma else "")
+    [(_, _, reason)] = faults(batch)
+    assert reason.endswith("an amount has at most 2 decimals; round it")
+
+
+def test_a_number_of_a_spreadsheet_is_to_be_rounded_first_and_cut_by_nobody() -> None:
+    rows: Rows = [["job_id", "status", "price_charged"], ["J-1", "lost", 437.125]]
+    [(_, _, reason)] = faults(brought({"jobs.xlsx": workbook(jobs=rows)}))
+    assert "2 decimals; round it" in reason
+    assert not re.search(r"437\.12\b|437125", reason)
 
 
 @pytest.mark.parametrize("mark", [".", ","])
