@@ -25,12 +25,14 @@ def only_accepted(rejects: pl.DataFrame, draft: Draft, known: Known, today: date
     proposed = rejects.drop_nulls("nearest").select(*CELL, "nearest").unique(CELL, maintain_order=True)
     if proposed.is_empty():
         return rejects
-    tried = _checked(_mended(draft, proposed), known, today).faults
+    values = _values(draft.table, proposed)
+    tried = _checked(_mended(draft, values), known, today).faults
     others = tried.join(rejects, on=CELL, how="anti").select(PLACE)  # what the proposals themselves bring about
     refused = pl.concat(
         [
             tried.join(proposed, on=CELL, how="semi").select(CELL),
             proposed.join(others, on=PLACE, how="semi").select(CELL),
+            *(_as_read(draft.frame, name, cells) for name, cells in values.items()),
         ]
     )
     marked = rejects.join(
@@ -43,12 +45,26 @@ def _checked(draft: Draft, known: Known, today: date) -> Draft:
     return checking.check_references(checking.check_days(checking.check_rows(draft), today), known)
 
 
-def _mended(draft: Draft, proposed: pl.DataFrame) -> Draft:
+def _values(table: str, proposed: pl.DataFrame) -> dict[str, pl.DataFrame]:
+    """The proposals of each column as values, with the cells that they are for."""
+    declared = TABLES[table].columns()
+    return {
+        str(name): cells.select(CELL).with_columns(typed(cells["nearest"], declared[str(name)])[0].alias("proposed"))
+        for (name,), cells in proposed.partition_by("column", as_dict=True).items()
+    }
+
+
+def _as_read(frame: pl.DataFrame, name: str, cells: pl.DataFrame) -> pl.DataFrame:
+    """The cells whose proposal is what was read in them already: it was not what is wrong with the row."""
+    read = frame.select(*PLACE, pl.col(name).alias("read"))
+    return cells.join(read, on=PLACE).filter(pl.col("read") == pl.col("proposed")).select(CELL)
+
+
+def _mended(draft: Draft, values: dict[str, pl.DataFrame]) -> Draft:
     """The rows as they would be with their proposals in place."""
-    frame = draft.frame.join(proposed, on=PLACE, how="semi", maintain_order="left")
-    for (name,), cells in proposed.partition_by("column", as_dict=True).items():
-        values, _ = typed(cells["nearest"], TABLES[draft.table].columns()[str(name)])
-        new = cells.select(PLACE).with_columns(values.alias("proposed"))
-        frame = frame.join(new, on=PLACE, how="left", maintain_order="left")
-        frame = frame.with_columns(pl.coalesce("proposed", str(name)).alias(str(name))).drop("proposed")
+    places = pl.concat([cells.select(PLACE) for cells in values.values()])
+    frame = draft.frame.join(places, on=PLACE, how="semi", maintain_order="left")
+    for name, cells in values.items():
+        frame = frame.join(cells.select(*PLACE, "proposed"), on=PLACE, how="left", maintain_order="left")
+        frame = frame.with_columns(pl.coalesce("proposed", name).alias(name)).drop("proposed")
     return Draft(draft.table, frame, draft.faults.clear())

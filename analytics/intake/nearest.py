@@ -54,8 +54,10 @@ def _days(cells: pl.Series) -> list[str | None]:
 
 
 def _numbers(cells: pl.Series, column: dy.Column, dtype: pl.DataType, unit: str) -> list[str | None]:
-    """The number without its signs, in our unit, where both decimal marks read the same one."""
-    bare = cells.str.strip_chars().str.replace_all(SIGNS, "")
+    """The number in our unit, an amount's without its currency, where both decimal marks read the same one."""
+    bare = cells.str.strip_chars()
+    if isinstance(dtype, pl.Decimal):
+        bare = bare.str.replace_all(SIGNS, "")
     read = zip(*(_read(bare, column, unit, mark).to_list() for mark in MARKS), strict=True)
     found = ({value for value in each if value is not None} for each in read)
     return [

@@ -9,7 +9,9 @@ import pytest
 from analytics.answers import mending
 from analytics.answers.loading import Loaded, load, rejects
 from analytics.answers.records import Records
+from analytics.contract.tables import TABLES
 from analytics.intake import Known
+from analytics.intake.nearest import nearest
 from analytics.store import Store
 from tests.histories import CRACK, DONE_JOB, TODAY
 from tests.intake.brought import brought, csv_bytes
@@ -39,6 +41,7 @@ def proposed(table: str, column: str, cell: str, column_map: str = "") -> str | 
         ("jobs", "price_quoted", "$ 1,250.50", "1250.50"),
         ("jobs", "price_quoted", "1234.567", "1234.57"),
         ("jobs", "done_on", "15/03/2024", "2024-03-15"),
+        ("jobs", "travel_minutes", "2 HRS", "120"),
     ],
 )
 def test_a_cell_of_a_known_unit_is_proposed_in_ours(table: str, column: str, cell: str, nearest: str) -> None:
@@ -57,6 +60,9 @@ def test_a_cell_of_a_known_unit_is_proposed_in_ours(table: str, column: str, cel
         ("cracks", "port_count", "3.5"),
         ("cracks", "port_count", "8 ft"),
         ("jobs", "warranty_months", "0.5 months"),
+        ("jobs", "travel_minutes", "$5"),
+        ("cracks", "wall_temp_c", "$5"),
+        ("cracks", "port_count", "5 EUR"),
         ("jobs", "price_quoted", "1.250"),
         ("jobs", "price_quoted", "-1"),
         ("jobs", "done_on", "2027-03-15"),
@@ -70,9 +76,17 @@ def test_nothing_is_proposed_that_the_cell_does_not_say_or_that_would_be_rejecte
 
 
 def test_plain_numbers_are_in_the_unit_that_the_map_gives() -> None:
-    names = [f'{name} = "{name}"' for name in CRACK if name != "length_m"]
-    told = ["version = 1", "[cracks.columns]", *names, 'length_m = { header = "length_m", unit = "ft" }']
-    assert proposed("cracks", "length_m", "$ 8", "\n".join(told)) == "2.4384"
+    assert nearest(pl.Series(["8"]), TABLES["cracks"].columns()["length_m"], "ft") == ["2.4384"]
+
+
+@pytest.mark.parametrize("day", ["2024-01-01", "01/01/2024"])
+def test_nothing_is_proposed_that_was_read_so_already(day: str) -> None:
+    head = ["effective_on", "item", "amount", "currency"]
+    rates = csv_bytes([head, [day, "port_each", "1.1", "USD"], [day, "port_each", "1.2", "USD"]])
+    told = ["version = 1", "[rates.columns]", *(f'{name} = "{name}"' for name in head)]
+    column_map = "\n".join([told[0], 'date_format = "DD/MM/YYYY"', *told[1:]]) if "/" in day else ""
+    batch = brought({"rates.csv": rates}, column_map)
+    assert batch.rejects.select("column", "cell", "nearest").rows() == [("effective_on", day, None)] * 2
 
 
 @pytest.mark.parametrize("cell", ["2024-01-14", "14/01/2024", "14.01.2024"])
