@@ -31,8 +31,10 @@ def without_mended(batch: Batch, mended_cells: Callable[[], pl.DataFrame]) -> Ba
 
 
 def _without(table: CheckedTable, before: pl.DataFrame) -> CheckedTable:
-    settled = {(sound, faults) for _, sound, faults in _rows(before, ("batch", *ROW))}
     now = table.rejects.join(table.waiting.select(*ROW, "sound"), on=ROW, how="left", maintain_order="left")
+    now = now.join(before, on="sound", how="semi", maintain_order="left")  # of many rows, few are looked at one by one
+    before = before.join(now, on="sound", how="semi", maintain_order="left")
+    settled = {(sound, faults) for _, sound, faults in _rows(before, ("batch", *ROW))}
     again = [place for place, sound, faults in _rows(now, ROW) if (sound, faults) in settled]
     places = pl.DataFrame(again, schema={name: table.rejects.schema[name] for name in ROW}, orient="row")
     rejects, waiting = (

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import polars as pl
 import pytest
@@ -10,6 +11,7 @@ from analytics.answers import mending
 from analytics.answers.loading import Loaded, load, rejects, undo
 from analytics.answers.records import Records
 from analytics.contract.batch import TableCount
+from analytics.intake import settled
 from tests.histories import CRACK, DONE_JOB, TODAY
 
 Loader = Callable[..., Loaded]
@@ -70,6 +72,27 @@ def test_the_file_loaded_again_brings_what_was_missing_and_no_mended_row_back(
     undo(mended)
     undo(mended)
     assert load_tables(TABLES).tables["jobs"].rejected == 1
+
+
+@pytest.mark.usefixtures("mended")
+def test_only_rows_like_one_that_was_mended_are_looked_at_one_by_one(
+    load_tables: Loader, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looked_at: list[list[int]] = []
+    rows = settled._rows
+
+    def looking(faults: pl.DataFrame, by: tuple[str, ...]) -> Any:
+        looked_at.append(faults["row"].to_list())
+        return rows(faults, by)
+
+    monkeypatch.setattr(settled, "_rows", looking)
+    others = [{**UNREAD, "job_id": f"J-{number}"} for number in (2, 3, 4)]
+    again = load_tables({"jobs": [*others, UNREAD]}, "more")
+    assert again.tables["jobs"] == TableCount(read=4, loaded=0, unchanged=1, rejected=3)
+    assert looked_at == [[2], [5]]
+    looked_at.clear()
+    assert load_tables({"jobs": others}, "others").tables["jobs"].rejected == 3
+    assert looked_at == [[], []]
 
 
 @pytest.mark.parametrize("changed", [{"done_on": "18 Jan 24"}, {"crew_id": "C02"}, {"quoted_on": "2 Jan 24"}])
