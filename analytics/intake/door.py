@@ -122,13 +122,15 @@ def _as_written(sheet: Sheet, faults: pl.DataFrame) -> pl.Series:
     """
     if faults.is_empty():
         return pl.repeat(None, sheet.cells.height, dtype=pl.String, eager=True).alias("unread")
+    faulty = sheet.numbers.is_in(faults["row"].implode())
+    cells, numbers = sheet.cells.filter(faulty), sheet.numbers.filter(faulty)  # the others' cells are not put together
     shifted = faults.filter(pl.col("column") == "")["row"]
     names = [name for name in TABLES[sheet.table].column_names() if name in sheet.cells.columns]
-    cells = (pl.lit(f"{name}:") + pl.col(name).fill_null("").str.strip_chars() for name in names)
-    place = pl.format("{} {}", pl.lit(sheet.file), sheet.numbers)
-    said = pl.when(sheet.numbers.is_in(shifted.implode())).then(place).otherwise(pl.concat_str(*cells, separator="\0"))
-    unread = pl.when(sheet.numbers.is_in(faults["row"].implode())).then(said)
-    return sheet.cells.select(unread.alias("unread")).to_series()
+    parts = (pl.lit(f"{name}:") + pl.col(name).fill_null("").str.strip_chars() for name in names)
+    place = pl.format("{} {}", pl.lit(sheet.file), numbers)
+    said = pl.when(numbers.is_in(shifted.implode())).then(place).otherwise(pl.concat_str(*parts, separator="\0"))
+    unread = cells.select(said.alias("unread")).to_series()
+    return unread.gather((faulty.cum_sum().cast(pl.Int64) - 1).set(~faulty, None))
 
 
 def _typed_column(

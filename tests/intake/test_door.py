@@ -1,5 +1,6 @@
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import polars as pl
 import pytest
@@ -8,8 +9,9 @@ from analytics.answers.loading import Loaded, load, rejects
 from analytics.answers.records import Records
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError, UnknownNameError, UnreadableFileError
+from analytics.intake import door
 from analytics.intake.days import day_codes
-from analytics.intake.sheet import Written
+from analytics.intake.sheet import Sheet, Written
 from analytics.intake.typing_cells import typed
 from tests.histories import CRACK, DONE_JOB, write_tables
 
@@ -226,3 +228,21 @@ def test_how_a_day_is_written_is_said_in_a_persons_letters(written: str, said: s
     )
     assert values.to_list() == [None]
     assert said in faults[0]
+
+
+def test_only_the_cells_of_rows_that_could_not_be_read_are_put_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    cells = pl.DataFrame({"job_id": [f"J-{row}" for row in range(2, 8)], "status": ["done"] * 6})
+    sheet = Sheet(("jobs",), "jobs.csv", "", cells, pl.Series(range(2, 8)), table="jobs")
+    faults = pl.DataFrame({"row": [3, 6, 6], "column": ["status", "", "job_id"]})
+    heights = []
+    select = pl.DataFrame.select
+
+    def counting(frame: pl.DataFrame, *columns: Any, **named: Any) -> pl.DataFrame:
+        heights.append(frame.height)
+        return select(frame, *columns, **named)
+
+    monkeypatch.setattr(pl.DataFrame, "select", counting)
+    unread = door._as_written(sheet, faults)
+    monkeypatch.undo()
+    assert unread.to_list() == [None, "job_id:J-3\0status:done", None, None, "jobs.csv 6", None]
+    assert max(heights) == 2
