@@ -21,7 +21,10 @@ MEASURED = (
 )  # fmt: skip
 
 WHOLE_JOB = Field(
-    "whole_job", "For", kind="choice", options={"": "this crack", "yes": "every crack of this job that waits for one"}
+    "whole_job",
+    "For",
+    kind="choice",
+    options={"": "this crack", "yes": "every crack of this job that waits for an engineer"},
 )
 
 
