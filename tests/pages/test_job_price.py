@@ -106,7 +106,7 @@ def test_every_jobs_figures_and_totals_are_the_commands(
             each = shown[crack_id]
             assert [each[f"litres{end}"] for end in ENDS] == pytest.approx(list(row["litres"].values()))
             assert [each[f"minutes{end}"] for end in ENDS] == pytest.approx(list(row["labour_minutes"].values()))
-            assert (each["action"], each["ports"]) == (row["action"], row["ports"])
+            assert (each["needs"], each["ports"]) == (row["action"], row["ports"])
             for name in ("floor", "target", "bad_end"):
                 assert each[name] == pytest.approx(float(row["price"][name]), abs=0.006)
         whole = totals(section)
@@ -169,8 +169,8 @@ def test_a_crack_that_is_not_one_to_inject_is_left_out_and_the_whole_says_so(mix
     assert answer.startswith("2 of 3 cracks, without J-9001-2: ")
     shown, whole = rows(section), totals(section)
     left = shown.pop("J-9001-2")
-    assert left["action"] == "extra_prep"
-    assert {value for name, value in left.items() if name not in {"crack_id", "action"}} == {None}
+    assert left["needs"] == "extra_prep"
+    assert {value for name, value in left.items() if name not in {"crack_id", "needs"}} == {None}
     assert float(whole["floor"].value) == pytest.approx(sum(row["floor"] for row in shown.values()))  # type: ignore[arg-type]
     assert whole["price quoted"].note == "for all 3 cracks, so no margin is told of 2 of them"
     assert "margin left" not in whole

@@ -131,5 +131,5 @@ def test_a_referral_asks_about_the_engineers_cracks_alone(found: Flags) -> None:
 
 
 def test_a_job_without_an_engineers_crack_has_no_referral(found: Flags) -> None:
-    with pytest.raises(LeakbackError, match="no crack of it needs an engineer"):
+    with pytest.raises(LeakbackError, match="no crack of it waits for an engineer"):
         referral.build(found, "J-10")
