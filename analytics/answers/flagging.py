@@ -1,6 +1,6 @@
 """Which planned cracks need an engineer first, a measurement first, or extra prep, and why."""
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -77,9 +77,9 @@ def engineer_first(records: Records, job_id: str) -> list[Flag]:
     return [each for each in flag(records, planned, None, None) if each.action == ENGINEER]
 
 
-def waiting_for_engineer(records: Records, job_id: str) -> list[Flag]:
-    """Those of them that no engineer has answered."""
-    return [each for each in engineer_first(records, job_id) if each.needs == ENGINEER]
+def unanswered(flags: Iterable[Flag]) -> list[Flag]:
+    """The flags of cracks that wait for an engineer: none has answered."""
+    return [each for each in flags if each.needs == ENGINEER]
 
 
 def flag(

@@ -3,7 +3,7 @@
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import polars as pl
@@ -39,30 +39,36 @@ class Recorded:
         return f"Recorded: {self.what}. It is load {self.batch}{undone}."
 
 
-def hand_in(
-    path: Path, kind: str, job_id: str, make: Callable[[Records, JobRows], Tables], what: str, today: date | None = None
-) -> Recorded:
+@dataclass(frozen=True)
+class Entry:
+    """What is to be recorded.
+
+    ``kind`` names the load, before the key of its first row; ``what`` is the same in words, for the sentence;
+    ``tables`` are the new rows, whole, as text, a job's own first.
+    """
+
+    kind: str
+    what: str
+    tables: Tables
+
+
+def hand_in(path: Path, job_id: str, make: Callable[[Records, JobRows], Entry]) -> Recorded:
     """Put rows of the job ``job_id`` into the store, made from its rows in force; see ``hand_in_rows``."""
 
-    def of_job(records: Records) -> tuple[Frames, Tables]:
+    def of_job(records: Records) -> tuple[Frames, Entry]:
         before = JobRows.of(records, job_id)
         return before.frames, make(records, before)
 
-    return hand_in_rows(path, kind, of_job, what, today)
+    return hand_in_rows(path, of_job)
 
 
-def hand_in_rows(
-    path: Path, kind: str, make: Callable[[Records], tuple[Frames, Tables]], what: str, today: date | None = None
-) -> Recorded:
+def hand_in_rows(path: Path, make: Callable[[Records], tuple[Frames, Entry]]) -> Recorded:
     """Put rows into the store at ``path``, all of them or none.
 
     Args:
         path: the store.
-        kind: what is recorded, for the load's name, before the key of its first row.
-        make: from the records, the rows in force that the new ones may change or refer to, in the contract's types, and
-            the new ones whole, as text; both by table, a job's own first.
-        what: the same in words, for the sentence.
-        today: the load date, else today's.
+        make: from the records as they stand while nobody else may write, the rows in force that the new ones may change
+            or refer to, by table in the contract's types, and what is to be recorded.
 
     Raises:
         RefusedError: with every reason, in the words of the form; or where nothing would change.
@@ -70,19 +76,18 @@ def hand_in_rows(
     with Store.existing(path).turns.writing("record"):
         records = Records.of(path)
         with records.store.reading():
-            before, tables = make(records)
+            before, entry = make(records)
             keyring = Keyring.of_store(path, records.store.meta("key_fingerprint"))
-        load = _named(kind, *next(iter(tables.items())))[0]
-        sheets = [sheet_of_rows(name, rows, load) for name, rows in tables.items()]
-        on = today or datetime.now(UTC).astimezone().date()
-        batch = check(sheets, keyring, Known.of(before), today=on)
-        refuse_rejects(batch, tables)
+        load = _named(entry.kind, *next(iter(entry.tables.items())))[0]
+        sheets = [sheet_of_rows(name, rows, load) for name, rows in entry.tables.items()]
+        batch = check(sheets, keyring, Known.of(before), today=datetime.now(UTC).astimezone().date())
+        refuse_rejects(batch, entry.tables)
         _refuse_same(batch, before)
-        sealed = _sealed(_told_apart(batch, tables))
+        sealed = _sealed(_told_apart(batch, entry.tables))
         keep_codes(keyring)
         with changing(records.store, "record"):
             number, _ = commit(records.store, sealed, key_fingerprint=keyring.fingerprint, act=acting(path))
-    return Recorded(number, what)
+    return Recorded(number, entry.what)
 
 
 def changed(row: Row, typed: Mapping[str, str]) -> Row:

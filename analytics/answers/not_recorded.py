@@ -71,7 +71,6 @@ def _in_words(table: str, column: str, reason: str) -> str:
     said = reason.removeprefix(f"{column} ").removeprefix("is ") if reason.startswith(f"{column} ") else reason
     for of_a_file, of_a_form in _OF_A_FILE:
         said = said.replace(of_a_file, of_a_form) if said.startswith(of_a_file) else said
-    said = re.sub(
-        rf"\b(?:{names})\b(?![^“]*”)", lambda found: label(found[0]), _WITHOUT_MAP.sub("", _WITHOUT_UNIT.sub("", said))
-    )
+    said = _WITHOUT_MAP.sub("", _WITHOUT_UNIT.sub("", said))
+    said = re.sub(rf"\b(?:{names})\b(?![^“]*”)", lambda found: label(found[0]), said)
     return f"{said[:1].lower()}{said[1:]}" if said[:1].isupper() or not column else f"{label(column)}: {said}"

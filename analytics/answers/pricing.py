@@ -119,12 +119,16 @@ def prices(
 
 def with_records(records: Records, done: pl.DataFrame) -> pl.DataFrame:
     """Those of the ``done`` cracks whose cost can be worked out, with their job's terms."""
-    return _with_terms(records, done).filter(pl.all_horizontal(pl.col(NEEDED).is_not_null()))
+    return _costable(_with_terms(records, done))
 
 
 def _with_terms(records: Records, done: pl.DataFrame) -> pl.DataFrame:
     terms = records.ask("job_terms").drop("quoted_on", "price_quoted", "status")
     return done.join(terms, on="job_id", how="left")
+
+
+def _costable(cracks: pl.DataFrame) -> pl.DataFrame:
+    return cracks.filter(pl.all_horizontal(pl.col(NEEDED).is_not_null()))
 
 
 def cost_of(records: Records, done: pl.DataFrame) -> tuple[float, int]:
@@ -147,19 +151,20 @@ def basis(records: Records, months: int) -> BookBasis:
     if records.as_of is not None:
         age = (pl.lit(records.as_of) - pl.col("done_on")).dt.total_days()
         done = done.filter(age <= horizon_days(months))
-    recorded = with_records(records, done)
+    cracks = _with_terms(records, done)
+    recorded = _costable(cracks)
     no_cost = "" if known.leak_back else "Leak-backs are not in the floor: none of them has its labour recorded."
     no_model = "" if known.model else next((text for text in known.said if "leak-back" in text.lower()), "")
     return BookBasis(
         recorded,
-        done.height - recorded.height,
+        cracks.height - recorded.height,
         known.model,
         records.ask("leak_back_costs"),
         known.leak_back,
         known.rates,
         records.policy.prices,
         tuple(text for text in (no_model or no_cost,) if text),
-        what_is_missing(_with_terms(records, done)),
+        what_is_missing(cracks) if recorded.is_empty() else "",
     )
 
 

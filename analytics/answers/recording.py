@@ -9,9 +9,9 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics.answers.flagging import engineer_first, waiting_for_engineer
-from analytics.answers.handing_in import Recorded, changed, hand_in, new_row
-from analytics.answers.job_rows import JobRows, Row, Tables
+from analytics.answers.flagging import engineer_first, unanswered
+from analytics.answers.handing_in import Entry, Recorded, changed, hand_in, new_row
+from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.next_code import next_code, next_codes
 from analytics.answers.not_recorded import RefusedError, refuse_taken
 from analytics.answers.records import Records
@@ -19,6 +19,7 @@ from analytics.answers.standing import needs
 from analytics.contract.descriptions import one_of
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.contract.tables import TABLES
+from analytics.decisions.triage import Flag
 from analytics.store.committing import current
 
 Typed = Mapping[str, str]
@@ -42,51 +43,52 @@ def plan_job(path: Path, job: Typed, cracks: Sequence[Typed]) -> Recorded:
     """Record a new planned job and its cracks."""
     job_id = job["job_id"].strip()
 
-    def make(records: Records, before: JobRows) -> Tables:
+    def make(records: Records, before: JobRows) -> Entry:
         del before
         rows = {
             "jobs": [new_row("jobs", job) | {"status": "planned"}],
             "cracks": [new_row("cracks", crack) | {"job_id": job_id} for crack in cracks],
         }
         refuse_taken(records, rows)
-        return {table: new for table, new in rows.items() if new}
+        return Entry("planned job", f"job {job_id} is planned", {table: new for table, new in rows.items() if new})
 
-    return hand_in(path, "planned job", job_id, make, f"job {job_id} is planned")
+    return hand_in(path, job_id, make)
 
 
 @needs("plan")
 def change_job(path: Path, job_id: str, typed: Typed) -> Recorded:
     """Record what was typed about a job that is known; ``status`` may be typed too."""
 
-    def make(records: Records, before: JobRows) -> Tables:
+    def make(records: Records, before: JobRows) -> Entry:
         del records
-        return {"jobs": [changed(_job(before), typed)]}
+        return Entry("job", f"job {job_id} is changed", {"jobs": [changed(_job(before), typed)]})
 
-    return hand_in(path, "job", job_id, make, f"job {job_id} is changed")
+    return hand_in(path, job_id, make)
 
 
 @needs("plan")
 def add_crack(path: Path, job_id: str, typed: Typed) -> Recorded:
     """Record one more crack of a job."""
 
-    def make(records: Records, before: JobRows) -> Tables:
+    def make(records: Records, before: JobRows) -> Entry:
         _job(before)
         rows = {"cracks": [new_row("cracks", typed) | {"job_id": job_id}]}
         refuse_taken(records, rows)
-        return rows
+        return Entry("crack", f"crack {typed['crack_id'].strip()} is added to job {job_id}", rows)
 
-    return hand_in(path, "crack", job_id, make, f"crack {typed['crack_id'].strip()} is added to job {job_id}")
+    return hand_in(path, job_id, make)
 
 
 @needs("plan")
 def change_crack(path: Path, job_id: str, crack_id: str, typed: Typed) -> Recorded:
     """Record what was typed about a crack that is known."""
 
-    def make(records: Records, before: JobRows) -> Tables:
+    def make(records: Records, before: JobRows) -> Entry:
         del records
-        return {"cracks": [changed(_row(before, "cracks", crack_id), typed)]}
+        row = changed(_row(before, "cracks", crack_id), typed)
+        return Entry("crack", f"crack {crack_id} is changed", {"cracks": [row]})
 
-    return hand_in(path, "crack", job_id, make, f"crack {crack_id} is changed")
+    return hand_in(path, job_id, make)
 
 
 @needs("close")
@@ -97,27 +99,29 @@ def close_job(path: Path, job_id: str, job: Typed, cracks: Mapping[str, Typed], 
     of the work was written down. The load's name says for good that it was, or that the decision was not to inject.
     """
 
-    def make(records: Records, before: JobRows) -> Tables:
+    def make(records: Records, before: JobRows) -> Entry:
         done = changed(_job(before), job) | {"status": "done"}
         work = [changed(_row(before, "cracks", crack_id), typed) for crack_id, typed in cracks.items()]
-        _refuse_undecided(records, job_id, undecided=undecided)
+        flagged = engineer_first(records, job_id)
+        _refuse_undecided(flagged, undecided=undecided)
         _refuse_blank(done, work or before.rows("cracks"))
-        return {"jobs": [done]} | ({"cracks": work} if work else {})
+        tables = {"jobs": [done]} | ({"cracks": work} if work else {})
+        return Entry(_how_closed(flagged, undecided=undecided), f"job {job_id} is done", tables)
 
-    return hand_in(path, _how_closed(path, job_id, undecided=undecided), job_id, make, f"job {job_id} is done")
+    return hand_in(path, job_id, make)
 
 
-def _how_closed(path: Path, job_id: str, *, undecided: bool) -> str:
+def _how_closed(flagged: Sequence[Flag], *, undecided: bool) -> str:
     """What the load is called for good: whether the engineer's decision was waited for, and followed may be."""
     if undecided:
         return "job closed without the engineer's decision"
-    declined = any(each.needs == DO_NOT_INJECT for each in engineer_first(Records.of(path), job_id))
+    declined = any(each.needs == DO_NOT_INJECT for each in flagged)
     return "job closed after an engineer decided not to inject" if declined else "closed job"
 
 
-def _refuse_undecided(records: Records, job_id: str, *, undecided: bool) -> None:
+def _refuse_undecided(flagged: Sequence[Flag], *, undecided: bool) -> None:
     """RefusedError where what is said of the engineer's decision is not what the records say."""
-    waiting = waiting_for_engineer(records, job_id)
+    waiting = unanswered(flagged)
     if undecided and not waiting:
         raise RefusedError.because("no crack of this job waits for an engineer any more; say no to that")
     if waiting and not undecided:
@@ -137,37 +141,38 @@ def _refuse_blank(job: Row, cracks: Sequence[Row]) -> None:
 def record_call(path: Path, job_id: str, typed: Typed) -> Recorded:
     """Record a customer's call about finished work, with its finding where somebody has looked."""
 
-    def make(records: Records, before: JobRows) -> Tables:
+    def make(records: Records, before: JobRows) -> Entry:
         _job(before)
         rows = {"callbacks": [new_row("callbacks", typed) | {"job_id": job_id}]}
         refuse_taken(records, rows)
-        return rows
+        return Entry("callback", f"call {typed['callback_id'].strip()} about job {job_id}", rows)
 
-    return hand_in(path, "callback", job_id, make, f"call {typed['callback_id'].strip()} about job {job_id}")
+    return hand_in(path, job_id, make)
 
 
 @needs("call")
 def change_call(path: Path, job_id: str, callback_id: str, typed: Typed) -> Recorded:
     """Record what was found at a call, or which crack it was."""
 
-    def make(records: Records, before: JobRows) -> Tables:
+    def make(records: Records, before: JobRows) -> Entry:
         del records
-        return {"callbacks": [changed(_row(before, "callbacks", callback_id), typed)]}
+        row = changed(_row(before, "callbacks", callback_id), typed)
+        return Entry("callback", f"call {callback_id} is changed", {"callbacks": [row]})
 
-    return hand_in(path, "callback", job_id, make, f"call {callback_id} is changed")
+    return hand_in(path, job_id, make)
 
 
 @needs("review")
 def ask_engineer(path: Path, job_id: str, crack_id: str, typed: Typed, *, whole_job: bool = False) -> Recorded:
     """Record the day an engineer was asked about a crack; with ``whole_job`` about all that wait to be asked about."""
-    waiting, known = _looked_at(path, job_id, crack_id, whole_job=whole_job), JobRows.of(Records.of(path), job_id)
-    cracks = [crack for crack in waiting if crack == crack_id or not known.open_review(crack)]
 
-    def make(records: Records, before: JobRows) -> Tables:
-        _row(before, "cracks", crack_id)
-        return {"reviews": _numbered(records, [_new_review(crack, typed) for crack in cracks])}
+    def make(records: Records, before: JobRows) -> Entry:
+        waiting = _looked_at(records, before, crack_id, whole_job=whole_job)
+        cracks = [crack for crack in waiting if crack == crack_id or not before.open_review(crack)]
+        reviews = _numbered(records, [_new_review(crack, typed) for crack in cracks])
+        return Entry("engineer asked", f"an engineer was asked about {_of_which(cracks)}", {"reviews": reviews})
 
-    return hand_in(path, "engineer asked", job_id, make, f"an engineer was asked about {_of_which(cracks)}")
+    return hand_in(path, job_id, make)
 
 
 @needs("review")
@@ -176,24 +181,25 @@ def record_decision(path: Path, job_id: str, crack_id: str, typed: Typed, *, who
 
     It answers the open question about a crack, whose day stays; where there is none, it is a review of its own.
     """
-    cracks = _looked_at(path, job_id, crack_id, whole_job=whole_job)
 
-    def make(records: Records, before: JobRows) -> Tables:
-        _row(before, "cracks", crack_id)
+    def make(records: Records, before: JobRows) -> Entry:
+        cracks = _looked_at(records, before, crack_id, whole_job=whole_job)
         own = before.open_review(crack_id)
         asked_on = {"asked_on": own["asked_on"]} if own else {}
         answer = {key: text for key, text in typed.items() if key != "asked_on"}
         asked = {crack: before.open_review(crack) for crack in cracks}
         answered = [changed(review, answer) for review in asked.values() if review]
         unasked = [_new_review(crack, {**typed, **asked_on}) for crack, review in asked.items() if not review]
-        return {"reviews": [*answered, *_numbered(records, unasked)]}
+        reviews = [*answered, *_numbered(records, unasked)]
+        return Entry("engineer's decision", f"the engineer's decision on {_of_which(cracks)}", {"reviews": reviews})
 
-    return hand_in(path, "engineer's decision", job_id, make, f"the engineer's decision on {_of_which(cracks)}")
+    return hand_in(path, job_id, make)
 
 
-def _looked_at(path: Path, job_id: str, crack_id: str, *, whole_job: bool) -> list[str]:
+def _looked_at(records: Records, before: JobRows, crack_id: str, *, whole_job: bool) -> list[str]:
     """The crack, and with ``whole_job`` the others that no engineer has answered; never one with a decision."""
-    waiting = waiting_for_engineer(Records.of(path), job_id) if whole_job else []
+    _row(before, "cracks", crack_id)
+    waiting = unanswered(engineer_first(records, before.job_id)) if whole_job else []
     return [crack_id, *sorted(each.crack_id for each in waiting if each.crack_id != crack_id)]
 
 

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
-from analytics.answers.handing_in import Recorded, hand_in_rows, new_row
-from analytics.answers.job_rows import Frames, Tables, typed
+from analytics.answers.handing_in import Entry, Recorded, hand_in_rows, new_row
+from analytics.answers.job_rows import Frames, typed
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
 from analytics.contract.tables import TABLES
@@ -22,14 +22,15 @@ def set_rate(path: Path, rate: Mapping[str, str]) -> Recorded:
 
     RefusedError with every reason; or where that is the rate already.
     """
-
-    def make(records: Records) -> tuple[Frames, Tables]:
-        held = current(records.store, TABLE, TABLES[TABLE].column_names())
-        return {TABLE: typed(held, TABLE)}, {TABLE: [new_row(TABLE, rate)]}
-
     item = rate["item"]
     what = f"{ITEM_WORDS.get(item, item)} at {rate['amount'].strip()} {rate['currency']} from {_day(rate)}"
-    return hand_in_rows(path, "rate", make, what)
+    entry = Entry("rate", what, {TABLE: [new_row(TABLE, rate)]})
+
+    def make(records: Records) -> tuple[Frames, Entry]:
+        held = current(records.store, TABLE, TABLES[TABLE].column_names())
+        return {TABLE: typed(held, TABLE)}, entry
+
+    return hand_in_rows(path, make)
 
 
 def _day(rate: Mapping[str, str]) -> str:

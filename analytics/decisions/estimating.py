@@ -5,7 +5,7 @@ with each crew's own pace as a shrunken effect. The interval is split-conformal:
 jobs was on the latest quarter of jobs says how far off the next may be, whatever the shape of the errors.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -172,19 +172,18 @@ def design(cracks: pl.DataFrame, means: Mapping[str, float]) -> Floats:
     and where no port spacing is recorded the usual one counts, of finished cracks as of planned ones.
     """
     blank = [pl.col(name).is_null().alias(f"no_{name}") for name in _MEASURED]
-    said = [pl.col(name).cast(pl.String) for name in _CHOICES]
-    words = [
-        word
-        for column, (name, values) in zip(said, _CHOICES.items(), strict=True)
-        for word in (
-            *(column.eq_missing(pl.lit(value)).alias(f"{name}_{value}") for value in values[1:]),
-            column.is_null().alias(f"no_{name}"),
-        )
-    ]
+    words = [word for name, values in _CHOICES.items() for word in _words(name, values)]
     filled = cracks.with_columns(pl.col(name).fill_null(float(np.exp(means[name]))) for name in _MEASURED)
     logs = [pl.col(_MEASURED).log(), port_count_expr().cast(pl.Float64).log().alias("ports")]
     told = with_spacing(filled).select(pl.lit(1.0).alias("level"), *logs), cracks.select(*blank, *words)
     return pl.concat(told, how="horizontal").cast(pl.Float64).to_numpy()
+
+
+def _words(name: str, values: Sequence[str]) -> Iterator[pl.Expr]:
+    """A column for each word but the first, and one for none."""
+    said = pl.col(name).cast(pl.String)
+    yield from (said.eq_missing(pl.lit(value)).alias(f"{name}_{value}") for value in values[1:])
+    yield said.is_null().alias(f"no_{name}")
 
 
 def _telling(x: Floats) -> NDArray[np.bool_]:

@@ -6,10 +6,10 @@ import polars as pl
 
 from analytics.contract.descriptions import unit
 from analytics.intake.checking import PLACE, Draft
-from analytics.intake.known import Known
+from analytics.intake.known import SIZES, Known
 from analytics.intake.sheet import Sheet
 
-SIZES = {"length_m": "long", "width_mm": "wide"}
+_SAID = dict(zip(SIZES, ("long", "wide"), strict=True))
 ALIKE = 0.005
 """Two measurements of one crack differ by no more of the greater than this: rounding, common practice, no source."""
 HOW = "mend crack_id: another number if it is another crack, this number again if it is this one"
@@ -32,7 +32,7 @@ def check_counted(draft: Draft, sheets: Iterable[Sheet], known: Known) -> Draft:
     rows = needed.join(pl.concat(counted), on=PLACE, maintain_order="left").drop_nulls("crack_id")
     stored = known.rows("cracks", pl.concat([rows["crack_id"], rows["following"]]))
     held = rows.join(stored, on=["crack_id", "job_id"], suffix="_held", maintain_order="left")
-    for name, said in SIZES.items():
+    for name, said in _SAID.items():
         measure = unit(draft.schema.columns()[name])
         other = held.filter(_differ(pl.col(name), pl.col(f"{name}_held")))
         why = f"counted as {{}}; crack {{}} in the records is {{}} {measure} {said}, this row {{}} {measure}; {HOW}"

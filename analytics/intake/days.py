@@ -16,6 +16,10 @@ FIRST_YEAR, LAST_YEAR = 1950, 2100
 FEWEST_TO_TELL = 4
 MOST_ELSEWHERE, MOST_WITHIN = 0.1, 0.5
 MONTHS = 12
+SEEM_SWAPPED = (
+    "every day that the spreadsheet holds is of the 12th or before, and every day that is text is later: it seems to "
+    "have taken day for month in the first"
+)
 CODES = {"YYYY": "%Y", "YY": "%y", "MMMM": "%B", "MMM": "%b", "MM": "%m", "M": "%m", "DD": "%d", "D": "%d"}
 CODE = re.compile("|".join(sorted(CODES, key=len, reverse=True)))
 

@@ -7,9 +7,11 @@ import polars as pl
 
 from analytics.contract.tables import TABLES
 
+SIZES = ("length_m", "width_mm")
+"""What measures a crack, and tells it from another of its job."""
 KNOWN_COLUMNS = {
     "jobs": ("job_id", "status", "done_on"),
-    "cracks": ("crack_id", "job_id", "length_m", "width_mm"),
+    "cracks": ("crack_id", "job_id", *SIZES),
     "reviews": tuple(TABLES["reviews"].column_names()),
 }
 Find = Callable[[str, pl.Series], pl.DataFrame]

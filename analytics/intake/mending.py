@@ -12,6 +12,7 @@ from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
 from analytics.errors import UnreadableFileError
 from analytics.intake.sheet import Sheet, Written, plain
+from analytics.intake.units import IN_A_MAP
 
 WORK_LIST = "rejects"
 WORK_COLUMNS = ("table", "file", "row", "key", "column", "cell", "reason", "nearest", "unit", "mended")
@@ -19,7 +20,6 @@ WORK_COLUMNS = ("table", "file", "row", "key", "column", "cell", "reason", "near
 NEEDED = {"table", "file", "row", "column", "mended"}
 LEFT_BLANK = "blank"
 """Written as mended where a cell is to hold nothing."""
-UNIT_WORDS = {"m": "m", "mm": "mm", "L": "L", "min": "min", "person-min": "min", "°C": "°C", "months": "months"}
 Place = tuple[str, str, int]
 Cells = dict[str, str]
 
@@ -170,7 +170,7 @@ def _sheets(made: Mapping[Place, Mapping[str, str]]) -> Iterator[Sheet]:
 
 def _as_mended(table: str, name: str) -> Written:
     """A mended cell may name its unit; without one it is in the contract's."""
-    return Written(unit=UNIT_WORDS.get(unit(TABLES[table].columns()[name]), ""), loose=True)
+    return Written(unit=IN_A_MAP.get(unit(TABLES[table].columns()[name]), ""), loose=True)
 
 
 def work_list(rejects: pl.DataFrame) -> pl.DataFrame:

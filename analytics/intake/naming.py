@@ -9,7 +9,7 @@ import polars as pl
 
 from analytics.contract.tables import TABLES
 from analytics.errors import UnknownNameError, UnreadableFileError, counted
-from analytics.intake.days import look_swapped
+from analytics.intake.days import SEEM_SWAPPED, look_swapped
 from analytics.intake.sheet import Sheet, plain
 
 NUMBERED = re.compile(r"[_.()\d]+$")
@@ -58,10 +58,7 @@ def as_named(sheet: Sheet) -> Sheet:
 def _refuse_swapped(file: str, columns: Mapping[str, pl.Series]) -> None:
     for name, cells in columns.items():
         if any(look_swapped(cells.str.strip_chars(), codes) for codes in ("%d/%m/%Y", "%m/%d/%Y")):
-            raise UnreadableFileError(
-                f"{file}: in {name}, every day that the spreadsheet holds is of the 12th or before, and every day that "
-                f"is text is later: it seems to have taken day for month in the first; write all of them as 2026-03-31"
-            )
+            raise UnreadableFileError(f"{file}: in {name}, {SEEM_SWAPPED}; write all of them as 2026-03-31")
 
 
 def dropped(sheet: Sheet, used: set[str]) -> tuple[str, ...]:

@@ -7,9 +7,9 @@ import polars as pl
 
 from analytics.contract.batch import FAULT_COLUMNS, no_warnings
 from analytics.contract.references import reference
+from analytics.intake.known import SIZES
 
 # Thresholds: common practice, no source; each lies well outside ordinary work.
-SIZES = ("length_m", "width_mm")
 LONGEST_WALL_M = 15
 WIDEST_MM = 25
 WARMEST_C, COLDEST_C = 40, -15
@@ -82,7 +82,7 @@ def _of_jobs() -> tuple[Oddity, ...]:
 def _of_cracks() -> tuple[Oddity, ...]:
     litres, void, count = pl.col("resin_litres"), _void_litres(), pl.col("port_count")
     done = pl.any_horizontal(pl.col("resin_litres", "labour_minutes", "port_count").is_not_null())
-    unsized = pl.all_horizontal(pl.col("length_m", "width_mm").is_null())
+    unsized = pl.all_horizontal(pl.col(SIZES).is_null())
     few = count < _ports() / TIMES_THE_PORTS - 1
     many = count > _ports() * TIMES_THE_PORTS + 1
     return (

@@ -1,13 +1,13 @@
 """A rejected row that a work list has mended since, read again from its file as it was: it waits no more."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 import polars as pl
 
 from analytics.contract.batch import Batch, CheckedTable
+from analytics.intake.checking import PLACE
 
-ROW = ("file", "row")
 Faults = frozenset[tuple[str, str | None]]
 
 
@@ -31,19 +31,19 @@ def without_mended(batch: Batch, mended_cells: Callable[[], pl.DataFrame]) -> Ba
 
 
 def _without(table: CheckedTable, before: pl.DataFrame) -> CheckedTable:
-    now = table.rejects.join(table.waiting.select(*ROW, "sound"), on=ROW, how="left", maintain_order="left")
+    now = table.rejects.join(table.waiting.select(*PLACE, "sound"), on=PLACE, how="left", maintain_order="left")
     now = now.join(before, on="sound", how="semi", maintain_order="left")  # of many rows, few are looked at one by one
     before = before.join(now, on="sound", how="semi", maintain_order="left")
-    settled = {(sound, faults) for _, sound, faults in _rows(before, ("batch", *ROW))}
-    again = [place for place, sound, faults in _rows(now, ROW) if (sound, faults) in settled]
-    places = pl.DataFrame(again, schema={name: table.rejects.schema[name] for name in ROW}, orient="row")
+    settled = {(sound, faults) for _, sound, faults in _rows(before, ("batch", *PLACE))}
+    again = [place for place, sound, faults in _rows(now, PLACE) if (sound, faults) in settled]
+    places = pl.DataFrame(again, schema={name: table.rejects.schema[name] for name in PLACE}, orient="row")
     rejects, waiting = (
-        part.join(places, on=ROW, how="anti", maintain_order="left") for part in (table.rejects, table.waiting)
+        part.join(places, on=PLACE, how="anti", maintain_order="left") for part in (table.rejects, table.waiting)
     )
     return replace(table, rejects=rejects, waiting=waiting, repeated=table.repeated + len(again))
 
 
-def _rows(faults: pl.DataFrame, keys: tuple[str, ...]) -> Iterator[tuple[tuple[object, ...], str, Faults]]:
+def _rows(faults: pl.DataFrame, keys: Sequence[str]) -> Iterator[tuple[tuple[object, ...], str, Faults]]:
     """Each rejected row that was kept whole: what it is known by, its sound cells, its faulty ones."""
     for row, cells in faults.partition_by(keys, as_dict=True, maintain_order=True).items():
         sound = cells["sound"][0]

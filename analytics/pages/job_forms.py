@@ -79,7 +79,8 @@ def _closing(records: Records, rows: JobRows) -> Form:
         for row in rows.rows("cracks")
     ]
 
-    asked = (Fieldset((UNDECIDED,)),) if flagging.waiting_for_engineer(records, rows.job_id) else ()
+    waiting = flagging.unanswered(flagging.engineer_first(records, rows.job_id))
+    asked = (Fieldset((UNDECIDED,)),) if waiting else ()
 
     def act(typed: Typed) -> Recorded:
         undecided = typed.get(UNDECIDED.key, "") != ""

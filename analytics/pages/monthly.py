@@ -42,7 +42,6 @@ AHEAD = timedelta(weeks=5)
 HORIZON_MONTHS = 24
 HOLDS = (crews.PATH, prices.PATH, reserve.PATH)
 COST = "cost of the work"
-STANDARD = "standard"
 WORKED_OUT = """
 **The month.** Counts are of that month alone; a month brings few leak-backs, so compare them with the rates beneath
 and not with the month before. A leak-back counts in the month it was reported, on whatever work it came back from. The
@@ -215,7 +214,7 @@ def _coming(asked: Asked) -> Section:
         return Section(title, (Words(said, tone="muted"),))
     found = flagging.flags(asked.now)
     until = asked.work.as_of + AHEAD
-    listed = upcoming.listed(found).filter((pl.col("action") != STANDARD) & (pl.col("planned_on") <= until))
+    listed = upcoming.listed(found).filter((pl.col("action") != flagging.STANDARD) & (pl.col("planned_on") <= until))
     declined = listed.filter(pl.col("needs") == DO_NOT_INJECT).height
     counted = words.counted(listed.height - declined, "crack needs", "cracks need")
     said = f"{counted} something before the work planned until {words.full_day(until)}.{upcoming.decided(declined)}"

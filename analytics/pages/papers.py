@@ -10,7 +10,7 @@ from zlib import crc32
 import polars as pl
 
 from analytics.answers.demonstrating import INVENTED
-from analytics.answers.flagging import Flags
+from analytics.answers.flagging import Flags, unanswered
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.pages import job, job_sheet, referral
@@ -74,7 +74,7 @@ def with_sheets(page: Page, found: Flags, job_id: str, line: str) -> Page:
         Download("Print the job sheet", name("job"), sheet),
         Download("Print it on US Letter", name("job-letter"), sheet, paper="letter"),
     ]
-    if any(flag.needs == referral.ENGINEER for flag, _ in job.of_job(found, job_id)):
+    if unanswered(flag for flag, _ in job.of_job(found, job_id)):
         asked = partial(referral.build, found, job_id, line)
         offered.append(Download("Print the engineer's referral", name("referral"), asked))
     return replace(page, parts=(Downloads(tuple(offered)), *page.parts))

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from analytics.answers.flagging import Flags
+from analytics.answers.flagging import ENGINEER, Flags
 from analytics.contract import words
 from analytics.contract.references import reference
 from analytics.decisions.triage import Flag
@@ -12,7 +12,6 @@ from analytics.pages.job import Facts
 from analytics.pages.page import Caution, Document, Figure, Figures, Page, Reasons, Section, Words
 from analytics.pages.sheet import Blank, Blanks, Step, Steps
 
-ENGINEER = "engineer_review"
 ASKED = (
     "Is this crack, as measured, one that may be injected as planned (resin, ports and spacing as above)?",
     "If not: how is it to be repaired, or is it to be watched or left?",

@@ -105,18 +105,24 @@ FITS = (Fit(" ", " ", 16), Fit("\n", " ", 8), Fit("\n", "\n", 8))
 def _show_rows(part: Table, console: Console) -> None:
     """The rows, long texts in columns that break no word; where there is no room for one, beneath their row."""
     wide = wide_columns(part)
-    fit = _fitting(part, console.width)
+    fit, widths = _fitting(part, console.width)
     first, *others = part.columns
     short = replace(part, columns=(first, *(column for column in others if column.key not in wide)))
-    if fit is None and short.columns != part.columns:
-        _show_with_texts_beneath(part, short, _fitting(short, console.width) or FITS[-1], console)
+    if _left(widths, console.width) >= 0:
+        console.print(_grid(part, fit, _shared(part, widths, console.width)))
+    elif short.columns != part.columns:
+        _show_with_texts_beneath(part, short, console)
     else:
-        console.print(_grid(part, fit or FITS[-1], _shared(part, fit, console.width) if fit else {}))
+        console.print(_grid(part, fit, {}))
 
 
-def _fitting(part: Table, width: int) -> Fit | None:
-    """The roomiest way to lay the table out in ``width`` letters; None where there is none."""
-    return next((fit for fit in FITS if _left(_widths(part, fit), width) >= 0), None)
+def _fitting(part: Table, width: int) -> tuple[Fit, dict[str, int]]:
+    """The roomiest way to lay the table out in ``width`` letters, else the narrowest, and how wide its columns are."""
+    for fit in FITS:
+        widths = _widths(part, fit)
+        if _left(widths, width) >= 0:
+            break
+    return fit, widths
 
 
 def _left(widths: Mapping[str, int], width: int) -> int:
@@ -137,9 +143,8 @@ def _widths(part: Table, fit: Fit) -> dict[str, int]:
     return widths
 
 
-def _shared(part: Table, fit: Fit, width: int) -> dict[str, int]:
+def _shared(part: Table, widths: dict[str, int], width: int) -> dict[str, int]:
     """How wide the long texts are when they share what the other columns leave, the narrowest widened first."""
-    widths = _widths(part, fit)
     longest = {key: max(map(len, map(words.text, part.rows[key]))) for key in wide_columns(part)}
     for _ in range(_left(widths, width)):
         if some := [key for key in longest if widths[key] < longest[key]]:
@@ -155,10 +160,11 @@ def _squeezed(widths: dict[str, int], width: int) -> dict[str, int]:
     return widths
 
 
-def _show_with_texts_beneath(part: Table, short: Table, fit: Fit, console: Console) -> None:
+def _show_with_texts_beneath(part: Table, short: Table, console: Console) -> None:
     """Each row of the ``short`` columns, its long texts on lines of their own."""
     texts = [column for column in part.columns if column not in short.columns]
-    widths, digits = _squeezed(_widths(short, fit), console.width), digits_of(short)
+    fit, widths = _fitting(short, console.width)
+    widths, digits = _squeezed(widths, console.width), digits_of(short)
     for place in range(part.rows.height):
         row = part.rows.slice(place, 1)
         console.print(_grid(replace(short, rows=row), fit, widths, headed=place == 0, digits=digits))

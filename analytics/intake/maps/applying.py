@@ -9,9 +9,10 @@ import polars as pl
 
 from analytics.contract.tables import TABLES
 from analytics.errors import MapError
-from analytics.intake.days import hold_late_days, look_swapped, swapped_back
+from analytics.intake.days import SEEM_SWAPPED, hold_late_days, look_swapped, swapped_back
+from analytics.intake.known import SIZES
 from analytics.intake.maps.column_map import COUNTER, SLOT, Block, ColumnMap, Origin
-from analytics.intake.maps.filling import SIZES, filled_down, pointed_out, sums_up, uncounted
+from analytics.intake.maps.filling import filled_down, pointed_out, sums_up, uncounted
 from analytics.intake.naming import as_named, dropped, renamed_faults, said_header, table_of
 from analytics.intake.sheet import Sheet, Written, plain
 
@@ -166,9 +167,8 @@ def _unswapped(file: str, ours: str, origin: Origin, cells: pl.Series, written: 
         return swapped_back(bare)
     if origin.days_swapped is None and look_swapped(bare, written.day_format):
         raise MapError(
-            f"{file}: in {named}, every day that the spreadsheet holds is of the 12th or before, and every day "
-            f"that is text is later: it seems to have taken day for month in the first; say days_swapped = true for "
-            f"{ours} in the column map to have them swapped back, or false if they are right"
+            f"{file}: in {named}, {SEEM_SWAPPED}; say days_swapped = true for {ours} in the column map to have them "
+            f"swapped back, or false if they are right"
         )
     return cells
 

@@ -8,7 +8,6 @@ import polars as pl
 from analytics.intake.numerals import numbers, settle_mark
 from analytics.intake.sheet import FAULTS, Sheet
 
-SIZES = ("length_m", "width_mm")
 TOTAL_WORDS = r"(?i)\b(?:sub)?(?:totals?|sums?|averages?)\b"
 ONLY_NUMBER = r"^[^\pL\d]{0,3}\d[\d.,' \u00a0\u202f]*\D{0,3}$"
 FULL, NEAR = 0.9, 0.006

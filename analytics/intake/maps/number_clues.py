@@ -12,7 +12,7 @@ from analytics.errors import MapError
 from analytics.intake.maps.clue import Clue
 from analytics.intake.sheet import Mark, Written
 from analytics.intake.typing_cells import typed
-from analytics.intake.units import UNITS, WITH_UNIT, Scale, scale
+from analytics.intake.units import IN_A_MAP, UNITS, WITH_UNIT, Scale, scale
 
 if TYPE_CHECKING:
     from analytics.intake.maps.headings import Heading
@@ -39,8 +39,6 @@ TRIED: dict[str, tuple[str, ...]] = {
     "°C": ("°C", "°F"),
     "months": ("months", "years"),
 }
-SAME = {"m": "m", "mm": "mm", "L": "L", "min": "min", "person-min": "min", "°C": "°C", "months": "months"}
-"""The contract's unit in a column map's words."""
 SPELLED = {"in": "inches", "ft": "feet", "gal": "gallons", "fl oz": "fluid ounces"}
 SYSTEMS = {"inch": "inches", "foot": "inches", "yard": "inches", "millimeter": "metres", "centimeter": "metres"}
 SYSTEMS |= {"meter": "metres"}
@@ -82,7 +80,7 @@ def _usual(asked: Asked, target: str) -> Clue:
     usual = {unit: _usual_share(asked, unit) for unit in tried}
     unit = max(tried, key=lambda one: usual[one])
     if usual[unit] == 0:
-        return _in_unit(asked, SAME[target], f"taken as {SAME[target]}", sure=0.5)
+        return _in_unit(asked, IN_A_MAP[target], f"taken as {IN_A_MAP[target]}", sure=0.5)
     fit = {one: _off(asked, one) for one in tried if usual[one] >= ENOUGH}
     if len(set(fit.values())) > 1:
         return _several(asked, fit, "inches" if marked else "")

@@ -7,8 +7,9 @@ import dataframely as dy
 import polars as pl
 
 from analytics.contract.tables import TABLES
+from analytics.intake.known import SIZES
 from analytics.intake.maps.column_map import Origin
-from analytics.intake.maps.filling import SIZES, sums_up
+from analytics.intake.maps.filling import sums_up
 from analytics.intake.maps.fitting import Fit, choose, fit_of, is_exact, settled_days, settled_units, without_partial
 from analytics.intake.maps.headings import columns_of, sheet_likeness
 from analytics.intake.naming import UNNAMED
