@@ -13,6 +13,7 @@ from analytics.contract.roles import RECORD_PAGE
 from analytics.pages.leak_backs import RATE, rates_by
 from analytics.pages.measured import digits, unit
 from analytics.pages.page import Column, Figure, Figures, Section, Table, Words
+from analytics.pages.shortened import first_rows
 from analytics.risk import STEPS
 from analytics.stats.survival import LEAST_WATCHED
 
@@ -91,13 +92,9 @@ def leaked(records: Records, crew_id: str) -> tuple[Section, ...]:
         *(Column(step, step.replace("_", " ")) for step in STEPS),
     )
     done = (pl.col(step).replace_strict({True: "yes", False: "no"}, default=None) for step in STEPS)
-    rows = found.head(MOST_LISTED).with_columns(words.worded("resin", "water"), *done)
-    last = (
-        (Words(f"The {MOST_LISTED} last done of {found.height} that leaked back.", tone="muted"),)
-        if found.height > MOST_LISTED
-        else ()
-    )
-    return (Section("Its leak-backs", (Table(columns, rows, title="Its leak-backs"), *last)),) if found.height else ()
+    rows = found.with_columns(words.worded("resin", "water"), *done)
+    last = first_rows(Table(columns, rows, title="Its leak-backs"), MOST_LISTED, "crack")
+    return (Section("Its leak-backs", (last,)),) if found.height else ()
 
 
 def _figure(records: Records, metric: metrics.Metric, crew_id: str, months: int) -> Figure:

@@ -44,7 +44,7 @@ def build(records: Records, said: Said) -> Page:
         choices=(TABLE,),
         parts=(
             _held(held),
-            Section("Rejected rows", (shown, *rejected.off_the_list(records, shown.rows))),
+            Section("Rejected rows", (shown, *rejected.off_the_list(records, shown.listed))),
             Section("Loaded, but odd", (odd,)),
             Section("Leak-backs placed by rule", (_placed(records.ask("unplaced_leak_backs")),)),
             Section("Loads", (_loads(loads),)),

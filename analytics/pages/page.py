@@ -130,13 +130,19 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of ``rows`` under ``columns``; ``title`` names it for screen readers; ``empty`` where there is no row."""
+    """``rows``, the first ``most`` laid out; ``title`` names them for screen readers, ``empty`` is said for none."""
 
     columns: tuple[Column, ...]
     rows: pl.DataFrame
     title: str
     note: str = ""
     empty: str = "Nothing to list."
+    most: int | None = None
+
+    @property
+    def listed(self) -> pl.DataFrame:
+        """The rows that are laid out."""
+        return self.rows[: self.most]
 
 
 @dataclass(frozen=True, slots=True)

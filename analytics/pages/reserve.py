@@ -10,6 +10,7 @@ from analytics.contract import words
 from analytics.decisions.reserve_moves import Move, Moved
 from analytics.decisions.reserving import Range, Reserve
 from analytics.pages.page import Chart, Choice, Column, Figure, Figures, Page, Part, Said, Section, Table, Words
+from analytics.pages.shortened import first_rows
 
 PATH, TITLE = "reserve", "Reserve"
 LEVEL = Choice("level", "Interval", {"0.5": "50 %", "0.8": "80 %", "0.9": "90 %", "0.95": "95 %"}, "0.9")
@@ -122,11 +123,9 @@ def _expected_columns(found: Reserved) -> tuple[Column, ...]:
 
 
 def _quarters(found: Reserved, reserve: Reserve) -> Table:
-    rows = reserve.by_quarter
     columns = (Column("quarter", "quarter"), *_expected_columns(found))
-    left = rows.height - QUARTERS_LISTED
-    more = f"{words.counted(left, 'later quarter')} in: leakback reserve --format csv" if left > 0 else ""
-    return Table(columns, rows.head(QUARTERS_LISTED), title="Leak-backs expected by quarter", note=more)
+    table = Table(columns, reserve.by_quarter, title="Leak-backs expected by quarter")
+    return first_rows(table, QUARTERS_LISTED, "quarter")
 
 
 def _years(found: Reserved, reserve: Reserve) -> Table:

@@ -231,17 +231,22 @@ def _effects(model: HazardModel) -> tuple[Section, ...]:
     ratios = risk.hazard_ratios(model)
     if ratios.is_empty():
         return ()
-    beyond = ratios.filter(~pl.lit(1.0).is_between("low", "high"))
-    rows = beyond.sort(pl.col("ratio").log().abs(), descending=True).with_columns(
-        pl.col("kind").replace_strict(model_card.KINDS)
-    )
+    by_chance, apart = pl.lit(1.0).is_between("low", "high"), pl.col("ratio").log().abs()
+    rows = ratios.sort(by_chance, -apart).with_columns(pl.col("kind").replace_strict(model_card.KINDS))
+    beyond = rows.filter(~by_chance).height
     columns = (
         Column("words", "fact"),
         Column("ratio", "times as fast", "number", "×", "leaks back, all else alike", low="low", high="high", digits=2),
         Column("share", "cracks it holds for", kind="percent"),
         Column("kind", "known"),
     )
-    others = ratios.height - beyond.height
-    note = f"{words.counted(others, 'other fact')} may be chance alone; leakback fit --format json has them."
-    table = Table(columns, rows, title="What each fact does", note=note, empty="None of them beyond chance.")
+    others = words.counted(rows.height - beyond, "other fact")
+    table = Table(
+        columns,
+        rows,
+        title="What each fact does",
+        note=f"{others} may be chance alone: in the CSV and XLSX, and in leakback fit --format json.",
+        empty="None of them beyond chance.",
+        most=beyond,
+    )
     return (Section("What each fact does, all else alike", (table,)),)

@@ -58,12 +58,12 @@ def source_said(source: str) -> str:
 def wide_columns(table: Table) -> frozenset[str]:
     """Columns of text too long to share a line with others where there is little room."""
     texts = (column.key for column in table.columns if column.kind == "text")
-    return frozenset(key for key in texts if max(map(_letters, table.rows[key]), default=0) > WIDE_LETTERS)
+    return frozenset(key for key in texts if max(map(_letters, table.listed[key]), default=0) > WIDE_LETTERS)
 
 
 def half_columns(table: Table, digits: Mapping[str, int]) -> frozenset[str]:
     """Columns of which two stand side by side where a row is laid out as lines; never the first, which heads them."""
-    rows = table.rows.to_dicts()
+    rows = table.listed.to_dicts()
     longest = {
         column.key: max((_length(cell(column, row, digits.get(column.key, 0))) for row in rows), default=0)
         for column in table.columns[1:]
@@ -136,7 +136,7 @@ def _digits(column: Column, table: Table) -> int:
     keys = [column.low, column.high] if column.kind == "range" else [column.key]
     if fixed is not None:
         return fixed
-    return max(words.digits_for(_shown(value, column.unit) for value in table.rows[key]) for key in keys)
+    return max(words.digits_for(_shown(value, column.unit) for value in table.listed[key]) for key in keys)
 
 
 def _figure_digits(given: Figure) -> int:

@@ -134,14 +134,14 @@ def drawing(given: Drawing) -> str:
 
 def table(given: Table) -> str:
     """A real table; roles are spelled out because on a phone its rows are laid out as blocks."""
-    if given.rows.is_empty():
+    if given.listed.is_empty():
         return note(given.empty)
     digits = digits_of(given)
     fits = dict.fromkeys(half_columns(given, digits), "lb-half") | dict.fromkeys(wide_columns(given), "lb-wide")
     head = "".join(_head(column) for column in given.columns)
     rows = (
         "".join(_data(column, row, digits.get(column.key, 0), fits) for column in given.columns)
-        for row in given.rows.iter_rows(named=True)
+        for row in given.listed.iter_rows(named=True)
     )
     body = "".join(f'<tr role="row">{row}</tr>' for row in rows)
     return (

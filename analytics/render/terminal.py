@@ -81,7 +81,7 @@ def _(part: Figures, console: Console) -> None:
 @show_part.register
 def _(part: Table, console: Console) -> None:
     console.print()
-    if part.rows.is_empty():
+    if part.listed.is_empty():
         _write(console, part.empty, MUTED)
         return
     _show_rows(part, console)
@@ -134,7 +134,7 @@ def _widths(part: Table, fit: Fit) -> dict[str, int]:
     """How wide each column is at least: as its longest line, a long text as its longest word, up to a limit."""
     digits, wide, widths = digits_of(part), wide_columns(part), {}
     for column in part.columns:
-        cells = [_cell(cell(column, row, digits.get(column.key, 0)), fit) for row in part.rows.iter_rows(named=True)]
+        cells = [_cell(cell(column, row, digits.get(column.key, 0)), fit) for row in part.listed.iter_rows(named=True)]
         if column.key in wide:
             least = [min(len(word), LONGEST_WORD) for one in cells for word in one.plain.split()]
         else:
@@ -145,7 +145,7 @@ def _widths(part: Table, fit: Fit) -> dict[str, int]:
 
 def _shared(part: Table, widths: dict[str, int], width: int) -> dict[str, int]:
     """How wide the long texts are when they share what the other columns leave, the narrowest widened first."""
-    longest = {key: max(map(len, map(words.text, part.rows[key]))) for key in wide_columns(part)}
+    longest = {key: max(map(len, map(words.text, part.listed[key]))) for key in wide_columns(part)}
     for _ in range(_left(widths, width)):
         if some := [key for key in longest if widths[key] < longest[key]]:
             widths[min(some, key=widths.__getitem__)] += 1
@@ -165,8 +165,8 @@ def _show_with_texts_beneath(part: Table, short: Table, console: Console) -> Non
     texts = [column for column in part.columns if column not in short.columns]
     fit, widths = _fitting(short, console.width)
     widths, digits = _squeezed(widths, console.width), digits_of(short)
-    for place in range(part.rows.height):
-        row = part.rows.slice(place, 1)
+    for place in range(part.listed.height):
+        row = part.listed.slice(place, 1)
         console.print(_grid(replace(short, rows=row), fit, widths, headed=place == 0, digits=digits))
         for column in texts:
             said = _cell(cell(column, row.row(0, named=True)), FITS[0])
@@ -196,7 +196,7 @@ def _grid(
         heading = Text("\n".join(_heading(column, fit)))
         width = widths.get(column.key)
         grid.add_column(heading, justify=side, vertical="top", no_wrap=kept, overflow="fold", width=width)
-    for row in part.rows.iter_rows(named=True):
+    for row in part.listed.iter_rows(named=True):
         cells = (cell(column, row, digits.get(column.key, 0)) for column in part.columns)
         grid.add_row(*(_cell(one, fit) for one in cells))
     return grid

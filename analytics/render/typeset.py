@@ -110,7 +110,7 @@ def _(part: Table) -> Laid:
         "columns": [_head(column, wide) for column in part.columns],
         "rows": [
             [_cell(cell(column, row, digits.get(column.key, 0))) for column in part.columns]
-            for row in part.rows.iter_rows(named=True)
+            for row in part.listed.iter_rows(named=True)
         ],
     }
 
