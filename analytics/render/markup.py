@@ -22,7 +22,8 @@ from analytics.render.cells import (
     wide_columns,
 )
 
-_OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
+_WHOLE = re.compile(r"(?<![\w-])(?=[\w-]{3,20}(?![\w-]))(?:--[a-z][a-z-]*|\w+(?:-\w+)*-\d[\w-]*)")
+"""A command's option or a number with hyphens, short enough for a line on a phone."""
 _MARKS = re.compile(r"[\\`*_{}\[\]()<>#+!|~$:-]")
 
 
@@ -33,7 +34,7 @@ def label(text: str) -> str:
 
 def answer(text: str) -> str:
     """The page's opening sentence, its main heading."""
-    return f'<h1 class="lb-answer">{_escaped(text)}</h1>'
+    return f'<h1 class="lb-answer">{_prose(text)}</h1>'
 
 
 def here(title: str, path: str) -> str:
@@ -54,12 +55,12 @@ def subheading(text: str) -> str:
 def done(text: str, link: str) -> str:
     """What was just recorded, announced to who cannot see it; ``link`` is its address, where it has one."""
     opened = f' <a href="{_escaped(link)}">Open it</a>' if link else ""
-    return f'<p class="lb-done" role="status">{_escaped(text)}{opened}</p>'
+    return f'<p class="lb-done" role="status">{_prose(text)}{opened}</p>'
 
 
 def refusal(text: str) -> str:
     """Why something was not recorded, announced at once."""
-    return f'<p class="lb-refusal" role="alert">{_escaped(text)}</p>'
+    return f'<p class="lb-refusal" role="alert">{_prose(text)}</p>'
 
 
 def progress(names: Sequence[str], current: int) -> str:
@@ -84,7 +85,7 @@ def note(text: str) -> str:
 
 def caution(given: Caution) -> str:
     """What the page must not be taken for, with its source."""
-    return f'<p class="lb-caution" role="note">{_escaped(given.text)}{_source(given.source)}</p>'
+    return f'<p class="lb-caution" role="note">{_prose(given.text)}{_source(given.source)}</p>'
 
 
 def figures(given: Figures) -> str:
@@ -92,7 +93,7 @@ def figures(given: Figures) -> str:
     rows = []
     for row in given.rows:
         quiet = ", ".join(text for text in (row.count, row.note) if text)
-        beside = f'<span class="lb-quiet">{_escaped(quiet)}</span>' if quiet else ""
+        beside = f'<span class="lb-quiet">{_prose(quiet)}</span>' if quiet else ""
         rows.append(f"<div><dt>{_escaped(row.label)}</dt><dd><b>{_escaped(figure(row))}</b>{beside}</dd></div>")
     return f'<dl class="lb-figures">{"".join(rows)}</dl>'
 
@@ -105,7 +106,7 @@ def reasons(given: Reasons) -> str:
 
 def steps(given: Steps) -> str:
     """Steps as a numbered list under a heading."""
-    lines = "".join(f"<li>{_escaped(row.text)}{_source(row.source)}</li>" for row in given.rows)
+    lines = "".join(f"<li>{_prose(row.text)}{_source(row.source)}</li>" for row in given.rows)
     return f'<h3 class="lb-subheading">{_escaped(given.title)}</h3><ol class="lb-steps">{lines}</ol>{note(given.note)}'
 
 
@@ -156,19 +157,19 @@ def _escaped(text: str) -> str:
 
 
 def _prose(text: str) -> str:
-    """Running text, in which a command's option is not broken after its hyphens."""
-    return _OPTION.sub(r'<span class="lb-option">\g<0></span>', _escaped(text))
+    """Running text, in which neither a command's option nor a job's number is broken after its hyphens."""
+    return _WHOLE.sub(r'<span class="lb-whole">\g<0></span>', _escaped(text))
 
 
 def _source(source: str) -> str:
-    return f' <span class="lb-source">{_escaped(source_said(source))}</span>' if source else ""
+    return f' <span class="lb-source">{_prose(source_said(source))}</span>' if source else ""
 
 
 def _reason(line: ReasonLine) -> str:
     effect = f' <b class="lb-effect">{_escaped(line.effect)}</b>' if line.effect else ""
-    do = f'<span class="lb-do">{_escaped(line.do)}</span>' if line.do else ""
+    do = f'<span class="lb-do">{_prose(line.do)}</span>' if line.do else ""
     role = f' class="lb-{_escaped(line.action)}"' if line.action else ""
-    return f"<li{role}>{_escaped(line.text)}{effect}{do}{_source(line.source)}</li>"
+    return f"<li{role}>{_prose(line.text)}{effect}{do}{_source(line.source)}</li>"
 
 
 def _head(column: Column) -> str:

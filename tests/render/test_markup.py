@@ -1,3 +1,4 @@
+import re
 from base64 import b64decode
 from html.parser import HTMLParser
 from urllib.parse import parse_qs, urlsplit
@@ -139,7 +140,20 @@ def test_steps_are_numbered_in_order() -> None:
 def test_the_option_of_a_command_is_in_one_piece() -> None:
     read = Reader(markup.paragraphs(Words("leakback dashboard --store NAME.duckdb")))
     assert read.text == "leakback dashboard --store NAME.duckdb"
-    assert read.all("span") == [{"class": "lb-option"}]
+    assert read.all("span") == [{"class": "lb-whole"}]
+
+
+@pytest.mark.parametrize(
+    ("text", "whole"),
+    [
+        ("wait for J-5047-1, J-5047-2.", ["J-5047-1", "J-5047-2"]),
+        ("Source: NIOSH 96-111", ["96-111"]),
+        ("a leak-back, a follow-up of 2-part resin", []),
+        ("A-" + "1" * 40, []),
+    ],
+)
+def test_a_number_with_hyphens_is_in_one_piece_where_a_phone_has_room_for_it(text: str, whole: list[str]) -> None:
+    assert re.findall(r'<span class="lb-whole">(.*?)</span>', markup.note(text)) == whole
 
 
 def test_a_source_is_called_one_wherever_it_stands() -> None:
