@@ -3,6 +3,7 @@
 import json
 import shutil
 import subprocess
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ from analytics.pages.page import (
     Document,
     Download,
     Downloads,
+    Drawing,
     Figure,
     Figures,
     Page,
@@ -120,6 +122,35 @@ def test_a_page_that_must_stay_on_one_sheet_is_set_smaller(paper: Paper) -> None
     words = tuple(Words(f"Line {number} of many, as long as a line of a sheet may be.") for number in range(62))
     assert sheets(one(*words), paper) == 2
     assert sheets(one(*words, one_sheet=True), paper) == 1
+
+
+def crack(name: str, reasons: int = 1) -> Section:
+    """What is said of one crack beside its drawing."""
+    figures = Figures(tuple(Figure(f"measure {number}", number) for number in range(6)))
+    why = Reasons("Why", tuple(ReasonLine(f"reason {number} of {name}") for number in range(reasons)))
+    drawing = Drawing('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 56 50"/>', "drawn to scale")
+    return Section(name, (figures, why), aside=drawing)
+
+
+def test_what_is_said_of_a_crack_stays_on_the_sheet_of_its_drawing(tmp_path: Path) -> None:
+    names = [f"K-{number}" for number in range(1, 6)]
+    pages = text_of(typeset.pdf(one(*(crack(name, reasons=16) for name in names))), tmp_path).split("\f")
+    assert len(pages) > 2
+    for name in names:
+        [page] = [page for page in pages if page.count(name) > 1]
+        assert page.count(name) == 1 + 16
+
+
+def test_a_crack_of_which_more_is_said_than_a_sheet_holds_runs_on(tmp_path: Path) -> None:
+    text = text_of(typeset.pdf(one(crack("K-1", reasons=120))), tmp_path)
+    assert all(f"reason {number} of K-1" in text for number in range(120))
+
+
+def test_a_long_value_beside_a_drawing_is_on_one_line(tmp_path: Path) -> None:
+    rows = (Figure("leak-back within 24 months", 0.154, 0.093, 0.25, kind="percent"), *crack("K-1").parts[0].rows)  # type: ignore[union-attr]
+    section = replace(crack("K-1"), parts=(Figures(rows),))
+    lines = text_of(typeset.pdf(one(section)), tmp_path).splitlines()
+    assert any("leak-back within 24 months" in line and "(9.3 to 25.0)" in line for line in lines)
 
 
 def test_what_cannot_fit_runs_on_and_is_not_cut() -> None:
