@@ -85,10 +85,7 @@ def picking(plot: Plot, columns: Sequence[str]) -> Plot:
         return plot
     pick = alt.selection_point(name=PICK, fields=list(columns))
     wide = found[0].mark_point(filled=True, opacity=0, cursor="pointer").encode(size=alt.value(THUMB_PX2))
-    picked = Plot(layer=[*plot.layer, wide.add_params(pick)])
-    for name in ("data", "height", "autosize", "title", "config"):
-        picked[name] = plot[name]
-    return picked
+    return _whole(plot, [*plot.layer, wide.add_params(pick)])
 
 
 def dots(plot: Plot) -> list[alt.Chart]:
@@ -100,7 +97,8 @@ def dots(plot: Plot) -> list[alt.Chart]:
 def as_spec(plot: Plot) -> dict[str, Any]:
     """The plot in Vega-Lite's words, its frames beside it under ``datasets``, each named by what it holds.
 
-    Not held against Vega-Lite's schema, which takes longer than all the rest; the tests of charts do that.
+    Not held against Vega-Lite's schema, which takes longer than all the rest; the tests of charts do that. Each layer
+    is put into words on its own: a chart made of layers copies all of them, deeply, whenever it is copied.
     """
     frames: dict[str, pl.DataFrame] = {}
 
@@ -112,9 +110,17 @@ def as_spec(plot: Plot) -> dict[str, Any]:
             copied.data = alt.NamedData(name=name)
         return copied
 
-    whole = beside(plot)
-    whole.layer = [beside(layer) for layer in plot.layer if isinstance(layer, alt.Chart)]
-    return {**whole.to_dict(validate=False), "datasets": frames}
+    whole = beside(_whole(plot, []))
+    within = {"top_level": False, "data": whole.data}
+    layers = (beside(layer) for layer in plot.layer if isinstance(layer, alt.Chart))
+    spec = whole.to_dict(validate=False)
+    return {**spec, "layer": [layer.to_dict(validate=False, context=within) for layer in layers], "datasets": frames}
+
+
+def _whole(plot: Plot, layers: Sequence[Any]) -> Plot:
+    """The plot with other layers."""
+    said = {name: plot[name] for name in ("data", "params", "height", "autosize", "title", "config")}
+    return Plot(layer=list(layers), **{name: value for name, value in said.items() if value is not alt.Undefined})
 
 
 def painted(plot: Plot, mode: palette.Mode, *, width_px: int) -> Plot:
