@@ -17,6 +17,8 @@ from time import monotonic
 from analytics.pages.form import Search
 from analytics.pages.page import Choice, Page, Said, TypedNumber
 
+REST_SECONDS = 3.0
+"""Who has looked at a page for so long is not about to choose."""
 MOST_OPTIONS = 16
 """Who chooses among more is after one of them, not looking around."""
 QUIET_SECONDS = 0.5
@@ -35,7 +37,7 @@ class Foresight:
 
     def __init__(self) -> None:
         self._changed = Condition()
-        self._readers = 0
+        self._readers = self._asked = 0
         self._tasks: deque[Task] = deque()
         self._started = self._quiet = self._at_work = False
         self._spent = 0.0
@@ -52,6 +54,7 @@ class Foresight:
         with self._changed:
             self._started = False
             self._tasks.clear()
+            self._changed.notify_all()
             self._changed.wait_for(lambda: not self._at_work, LAST_SECONDS)
 
     @contextmanager
@@ -59,15 +62,16 @@ class Foresight:
         """While somebody waits for a page nothing is begun, and what was left to do is forgotten."""
         with self._changed:
             self._readers += 1
+            self._asked += 1
             self._quiet = False
             self._tasks.clear()
-            self._changed.notify()
+            self._changed.notify_all()
         try:
             yield
         finally:
             with self._changed:
                 self._readers -= 1
-                self._changed.notify()
+                self._changed.notify_all()
 
     def then(self, tasks: Iterable[Task]) -> None:
         """Do these when it is quiet, for the reader here now; what fails, fails again for who asks."""
@@ -76,6 +80,12 @@ class Foresight:
                 self._tasks.extend(partial(copy_context().run, task) for task in tasks)
                 self._spent = 0.0
                 self._changed.notify()
+
+    def rest(self) -> None:
+        """As a task: leave the machine to the reader for a while, and no longer once somebody waits for a page."""
+        with self._changed:
+            asked = self._asked
+            self._changed.wait_for(lambda: self._asked > asked or not self._started, REST_SECONDS)
 
     def _work(self) -> None:
         while True:

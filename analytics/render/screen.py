@@ -99,7 +99,7 @@ def run(
 def answer(question: Question, ahead: Sequence[Question] = ()) -> None:
     """Build the question's page from the address and show it; whatever goes wrong is one calm line.
 
-    While it is looked at, it is worked out with another choice, and then what the pages ``ahead`` open with.
+    While it is looked at, it is worked out with another choice, and after a rest what the pages ``ahead`` open with.
     """
     said = st.query_params.to_dict()
     try:
@@ -115,7 +115,7 @@ def answer(question: Question, ahead: Sequence[Question] = ()) -> None:
         seen = question.state()
         changed = (partial(_look_at, question, each, seen) for each in next_choices(page, said))
         others = (partial(_look_at, other, {}, seen) for other in ahead if other.path != question.path)
-        FORESIGHT.then(chain(changed, others))
+        FORESIGHT.then(chain(changed, (FORESIGHT.rest,), others))
 
 
 def _look_at(question: Question, said: Said, seen: object) -> None:

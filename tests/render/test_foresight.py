@@ -82,6 +82,35 @@ def test_who_waits_for_a_page_is_first_and_what_was_left_is_forgotten() -> None:
     assert not left.is_set()
 
 
+def test_a_rest_ends_when_somebody_waits_for_a_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(foresight, "REST_SECONDS", PATIENCE_SECONDS)
+    begun, left, after, works = Event(), Event(), Event(), Foresight()
+    works.start()
+    works.then([begun.set, works.rest, left.set])
+    assert begun.wait(PATIENCE_SECONDS)
+    assert not left.wait(0.2)
+    with works.waited_for():
+        works.then([after.set])
+    assert after.wait(PATIENCE_SECONDS / 2)
+    assert not left.is_set()
+
+
+def test_after_a_rest_the_next_task_is_done_and_the_end_waits_for_no_rest(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(foresight, "REST_SECONDS", 0.05)
+    done, begun, works = Event(), Event(), Foresight()
+    works.start()
+    works.then([works.rest, done.set])
+    assert done.wait(PATIENCE_SECONDS)
+    monkeypatch.setattr(foresight, "REST_SECONDS", 4 * PATIENCE_SECONDS)
+    monkeypatch.setattr(foresight, "LAST_SECONDS", PATIENCE_SECONDS)
+    works.then([begun.set, works.rest])
+    assert begun.wait(PATIENCE_SECONDS)
+    ending = Thread(target=works.stop)
+    ending.start()
+    ending.join(PATIENCE_SECONDS / 2)
+    assert not ending.is_alive()
+
+
 def test_one_look_sets_no_more_going_than_a_few_pages(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(foresight, "MOST_CHANGED", 2)
     assert list(next_choices(Page("", choices=(MONTHS, BY)), {})) == [YEAR, BY_SEASON]
