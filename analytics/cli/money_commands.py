@@ -3,13 +3,16 @@
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from analytics.cli.options import DAY, format_option, level_option, store_option
 from analytics.cli.printing import emit, working
 from analytics.contract.rows import Rows
+
+if TYPE_CHECKING:
+    from analytics.pages.page import Page
 
 
 @click.command(epilog="Example: leakback reserve --level 0.9 --format json")
@@ -67,6 +70,7 @@ def prices(
     from analytics.answers.records import Records
     from analytics.answers.winning import winning
     from analytics.decisions.scenarios import AS_IT_IS
+    from analytics.pages import rates_set
     from analytics.pages.prices import TODAY, card
 
     records = Records.of(store)
@@ -82,8 +86,12 @@ def prices(
         side_by_side = [each.answer() for each in compared]
         return {**book.answer(), "scenario": scenario, "scenarios": side_by_side, "winning": won.answer()}
 
-    costs = f"In the scenario {scenario}" if scenario else TODAY
-    emit(form, answer, "rows", lambda: card(book, compared, won, costs=costs))
+    def page() -> "Page":
+        if scenario:  # which may have other rates than those in force
+            return card(book, compared, won, costs=f"In the scenario {scenario}")
+        return card(book, compared, won, costs=TODAY, rates=(rates_set.section(records),))
+
+    emit(form, answer, "rows", page)
 
 
 @click.group(epilog="Example: leakback scenario save dearer-labour --labour-hour 75")

@@ -114,6 +114,10 @@ def test_a_scenario_is_saved_listed_asked_for_and_removed(call: Call) -> None:
     beside = {each["name"]: each["overall"] for each in under["scenarios"]}
     assert beside["as it is"] == as_it_is
     assert beside["dearer labour"] == under["overall"]
+    for named, rates_told in ((("--scenario", "dearer labour"), False), ((), True)):
+        code, text, _ = call("prices", "--by", "resin", *named)
+        assert code == 0
+        assert ("What things cost" in text and "an hour of labour" in text) is rates_told
     assert answer(call, "scenario", "remove", "dearer labour") == {"rows": []}
     code, text, _ = call("scenario", "list")
     assert code == 0
