@@ -47,15 +47,22 @@ class Points:
 
 @dataclass(frozen=True)
 class Ranges:
-    """What the records set: the lowest and highest of each number, and the words seen of each choice."""
+    """What the records set: the lowest and highest of each number, and the words seen of each choice.
 
-    numbers: Mapping[str, tuple[float, float]]
+    None and no words where the records hold no such measurement.
+    """
+
+    numbers: Mapping[str, tuple[float, float] | None]
     words: Mapping[str, tuple[str, ...]]
+
+    def span(self, name: str) -> float:
+        """What a gap in a number is held against: how far it ranges; 1 where it does not, or was never recorded."""
+        low, high = self.numbers[name] or (0.0, 0.0)
+        return (high - low) or 1.0
 
     def points(self, cracks: pl.DataFrame) -> Points:
         """These cracks as points; a word never seen matches none."""
-        spans = {name: (high - low) or 1.0 for name, (low, high) in self.numbers.items()}
-        numbers = cracks.select(number(name) / spans[name] for name in self.numbers)
+        numbers = cracks.select(number(name) / self.span(name) for name in self.numbers)
         words = cracks.select(
             pl.col(name).cast(pl.String).eq_missing(pl.lit(word)).alias(f"{name} {word}")
             for name, seen in self.words.items()
@@ -69,7 +76,7 @@ def ranges_of(records: pl.DataFrame, numbers: Sequence[str] = (*LOGS, *ORDERS), 
     """The ranges of these records' numbers and the words of their choices."""
     spans = records.select(pl.concat_list(number(n).min(), number(n).max()).alias(n) for n in numbers).row(0)
     return Ranges(
-        {name: (low or 0.0, high or 0.0) for name, (low, high) in zip(numbers, spans, strict=True)},
+        {name: None if low is None else (low, high) for name, (low, high) in zip(numbers, spans, strict=True)},
         {name: tuple(records[name].cast(pl.String).drop_nulls().unique().sort()) for name in words},
     )
 

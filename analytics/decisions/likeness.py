@@ -82,14 +82,15 @@ def _far(
 
 
 def _outside(ranges: Ranges) -> Sequence[pl.Expr]:
-    """For each measurement, the words where it was never seen so, null where it was."""
+    """For each measurement on record, the words where it was never seen so, null where it was."""
     found: list[pl.Expr] = []
-    for name, (low, high) in ranges.numbers.items():
-        if name in LOGS:
+    for name, ends in ranges.numbers.items():
+        if name in LOGS and ends is not None:
+            low, high = ends
             seen = f"yours run {_figures(np.exp(low))} to {_figures(np.exp(high))} {_unit(name)}"
             beyond = ~number(name).is_between(low - ROUNDING, high + ROUNDING)
             found.append(pl.when(beyond).then(pl.format(f"{label(name)} {{}} ({seen})", _said(name, name))))
-    for name, words in ranges.words.items():
+    for name, words in ((name, words) for name, words in ranges.words.items() if words):
         never = ~_text(name).is_in(words)
         found.append(pl.when(never).then(pl.format(f"{label(name)} {{}} (never done)", _said(name, name))))
     return found
@@ -102,9 +103,8 @@ def _beside(ranges: Ranges, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.Da
         [cracks.select(names), others.select(pl.col(name).alias(f"{name}{OTHER}") for name in names)],
         how="horizontal",
     )
-    spans = {name: (high - low) or 1.0 for name, (low, high) in ranges.numbers.items()}
     return pairs.with_columns(
-        *(((number(n) - number(n, f"{n}{OTHER}")).abs() / spans[n]).alias(f"{n}{GAP}") for n in ranges.numbers),
+        *(((number(n) - number(n, f"{n}{OTHER}")).abs() / ranges.span(n)).alias(f"{n}{GAP}") for n in ranges.numbers),
         *((_text(n) != _text(f"{n}{OTHER}")).cast(pl.Float64).alias(f"{n}{GAP}") for n in ranges.words),
     )
 

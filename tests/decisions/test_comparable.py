@@ -143,6 +143,14 @@ def test_a_measurement_outside_what_was_done_is_named(done: pl.DataFrame, refere
     assert grout.measurements == ("resin grout (never done)",)
 
 
+def test_what_was_never_recorded_makes_no_crack_unlike_any(done: pl.DataFrame) -> None:
+    blank = {"wall_thickness_mm": pl.Float64, "movement": pl.String}
+    never = done.with_columns(pl.lit(None, kind).alias(name) for name, kind in blank.items())
+    known = done.filter(pl.all_horizontal(pl.col("width_mm", "direction", *blank).is_not_null())).head(1)
+    some = finished_cracks(never)
+    assert unlike(some, known, *nearest(some, known)) == [None]
+
+
 def test_a_crack_far_from_all_others_names_what_parts_it_most(done: pl.DataFrame, reference: FinishedCracks) -> None:
     rare = {"direction": "stepped", "movement": "growing", "access": "tight", "resin": "urethane_foam"}
     widest = done.select(pl.col("width_mm").max()).item()
