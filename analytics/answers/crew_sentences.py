@@ -37,8 +37,8 @@ def opening(rows: pl.DataFrame, said: str) -> str:
     high, low = (rows.filter(pl.col("signal") == signal).to_dicts() for signal in ("high", "low"))
     thin = rows.filter(pl.col("more_cracks_needed").is_not_null())["crew_id"].sort().to_list()
     alone = rows.filter(not_held())["crew_id"].sort().to_list()
-    sentences = [_standing_out(high, rows.height, "more"), _standing_out(low, rows.height, "fewer")]
     judged = rows.height - len(thin) - len(alone)
+    sentences = [_standing_out(high, judged, "more"), _standing_out(low, judged, "fewer")]
     if not any(sentences) and not judged and not alone:
         return "No crew can be judged yet: each has too few cracks."
     if not any(sentences):
@@ -178,15 +178,17 @@ def _practice(row: Row) -> str:
     )
 
 
-def _standing_out(rows: Sequence[Row], crews: int, many: str) -> str:
+def _standing_out(rows: Sequence[Row], judged: int, many: str) -> str:
+    """Who stands out of the crews ``judged``; those that cannot be are told apart."""
     if not rows:
         return ""
     if len(rows) == 1:
         row = rows[0]
-        of = f"One crew of {_number(crews)}, {row['crew_id']}," if crews > 1 else f"The one crew, {row['crew_id']},"
+        one = f"One crew of {_number(judged)}" if judged > 1 else "The one crew to judge"
+        of = f"{one}, {row['crew_id']},"
         return f"{of} has {many} leak-backs than its cracks explain: {against(row)}."
     each = "; ".join(f"{row['crew_id']}, {against(row)}" for row in rows)
-    of = f"{_number(len(rows)).capitalize()} crews of {_number(crews)}"
+    of = f"{_number(len(rows)).capitalize()} crews of {_number(judged)}"
     return f"{of} have {many} leak-backs than their cracks explain: {each}."
 
 

@@ -46,9 +46,7 @@ def by_crew(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) ->
     """A section a week, its cracks crew by crew and day by day, with the sheets of ``every`` job of it to print."""
     if rows.is_empty():
         return (Words(NONE),) if found.flags else ()
-    ordered = rows.with_columns(pl.col("crew_id").fill_null(NO_CREW)).sort(
-        "week", "crew_id", "planned_on", "job_id", "crack_id", nulls_last=True
-    )
+    ordered = rows.sort("week", "crew_id", "planned_on", "job_id", "crack_id", nulls_last=True)
     weeks = ordered.partition_by("week", maintain_order=True)
     return tuple(_week(found, week, every, line) for week in weeks)
 
@@ -57,10 +55,11 @@ def _week(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) -> S
     monday = rows["week"][0]
     title = f"Week of {words.day(monday)}" if monday else "No day set yet"
     jobs = words.counted(rows["job_id"].n_unique(), "job")
-    crews = words.counted(rows["crew_id"].n_unique(), "crew")
+    crews = words.counted(rows["crew_id"].drop_nulls().n_unique(), "crew")
     counts = f"{jobs}, {words.counted(rows.height, 'crack')}, {crews}"
+    listed = rows.with_columns(pl.col("crew_id").fill_null(NO_CREW))
     sheets = papers.week_sheets(found, every.filter(pl.col("week") == monday), line)
-    return Section(f"{title}: {counts}", (*sheets, table(found, rows, title, crew_first=True)))
+    return Section(f"{title}: {counts}", (*sheets, table(found, listed, title, crew_first=True)))
 
 
 def load(rows: pl.DataFrame) -> tuple[Section, ...]:
@@ -73,7 +72,7 @@ def load(rows: pl.DataFrame) -> tuple[Section, ...]:
         .agg(
             pl.col("job_id").n_unique().alias("jobs"),
             pl.len().alias("cracks"),
-            pl.col("crew_id").n_unique().alias("crews"),
+            pl.col("crew_id").drop_nulls().n_unique().alias("crews"),
             *((pl.col("needs") == needs).sum().alias(needs) for needs in COUNTED),
         )
         .sort("week")

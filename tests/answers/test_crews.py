@@ -182,9 +182,9 @@ def test_two_crews_that_stand_out_are_both_named() -> None:
     )
     said = crew_sentences.opening(frame, "")
     assert said.startswith(
-        "Two crews of four have more leak-backs than their cracks explain: A, 60 against 30 expected"
+        "Two crews of three have more leak-backs than their cracks explain: A, 60 against 30 expected"
     )
-    assert "One crew of four, C, has fewer leak-backs" in said
+    assert "One crew of three, C, has fewer leak-backs" in said
     assert said.endswith("D has too few cracks to judge.")
 
 

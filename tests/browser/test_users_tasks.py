@@ -83,7 +83,7 @@ def test_the_lead_finds_the_bad_crew_from_the_first_page_and_reads_why(page: Pag
     expect(talk).to_contain_text("sets ports further apart than the wall is thick")
     expect(talk).to_contain_text("the other crews")
     clicked(page, "Crews")
-    expect(page.locator("h1")).to_contain_text("One crew of twelve")
+    expect(page.locator("h1")).to_contain_text("One crew of ten")
 
 
 def test_the_lead_records_the_engineers_decision_and_the_flag_clears(page: Page, copied: Path) -> None:

@@ -35,7 +35,7 @@ def test_csv_has_a_row_a_crew(capsys: pytest.CaptureFixture[str], demo_store: Pa
 def test_text_opens_with_the_answer(capsys: pytest.CaptureFixture[str], demo_store: Path) -> None:
     code, out, _ = said(capsys, "--store", str(demo_store))
     assert code == 0
-    assert " ".join(out.split()).startswith("One crew of twelve, C05, has more leak-backs than its cracks explain: ")
+    assert " ".join(out.split()).startswith("One crew of ten, C05, has more leak-backs than its cracks explain: ")
     assert "C12: too few to judge" in out
 
 

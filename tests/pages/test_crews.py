@@ -24,7 +24,7 @@ def page(records: Records) -> Page:
 
 
 def test_the_sentence_the_picture_the_table(page: Page) -> None:
-    assert page.answer.startswith("One crew of twelve, C05, has more leak-backs than its cracks explain: ")
+    assert page.answer.startswith("One crew of ten, C05, has more leak-backs than its cracks explain: ")
     kinds = [type(part) for part in page.parts]
     assert kinds[:2] == [Chart, Table]
     assert next(part for part in page.parts if isinstance(part, Chart)).alt == page.answer

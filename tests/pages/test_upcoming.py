@@ -6,8 +6,8 @@ import pytest
 
 from analytics.answers import flagging
 from analytics.answers.records import Records
-from analytics.pages import crews, job_sheet, record, upcoming
-from analytics.pages.page import Table, Words
+from analytics.pages import crews, job_sheet, record, upcoming, weeks_ahead
+from analytics.pages.page import Section, Table, Words
 from analytics.pages.within import every_part
 from tests.histories import CRACK, DONE_JOB
 
@@ -23,6 +23,17 @@ def test_that_nothing_is_planned_is_said_once(records_of: Callable[..., Records]
         shown = [part for part in every_part(page.parts) if isinstance(part, Table | Words)]
         said = [part.text if isinstance(part, Words) else part.empty for part in shown]
         assert not any("planned crack is like that" in text for text in said)
+
+
+def test_a_job_without_a_crew_is_no_crew_more(records_of: Callable[..., Records]) -> None:
+    jobs = [DONE_JOB, PLANNED, {**PLANNED, "job_id": "J-3", "crew_id": None}]
+    records = records_of({"jobs": jobs, "cracks": [{**CRACK, "crack_id": f"K-{n}", "job_id": f"J-{n}"} for n in "123"]})
+    page = upcoming.build(records, {"order": "week", "needs": "every"})
+    week, ahead = (part for part in page.parts if isinstance(part, Section) and "eek" in part.title)
+    assert week.title == "Week of Mon 16 Nov: 2 jobs, 2 cracks, 1 crew"
+    [listed], [counted] = ([part for part in each.parts if isinstance(part, Table)] for each in (week, ahead))
+    assert listed.rows["crew_id"].to_list()[-1] == weeks_ahead.NO_CREW
+    assert counted.rows.select("jobs", "crews").rows() == [(2, 1)]
 
 
 def test_a_crew_that_goes_by_a_code_is_called_a_crew_once(records_of: Callable[..., Records]) -> None:
