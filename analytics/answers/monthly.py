@@ -48,7 +48,7 @@ class MonthWork:
 def month_of(records: Records, written: str = "") -> Month:
     """The month asked for; the one the records reach into where none is. LeakbackError where they do not reach it."""
     if records.as_of is None:
-        raise LeakbackError("nothing is loaded yet: load jobs, cracks and callbacks first")
+        raise LeakbackError("nothing is quoted, done or reported yet: load jobs, cracks and callbacks first")
     month = Month.read(written) if written else Month.of(records.as_of)
     if month.first_day > records.as_of:
         raise LeakbackError(f"month {month}: the records reach only to {records.as_of}; ask for an earlier month")

@@ -43,5 +43,5 @@ class Records:
 
     @property
     def as_of(self) -> date | None:
-        """The day the records reach; None where nothing is loaded."""
+        """The day the records reach; None where nothing was quoted, done or reported, whatever is planned."""
         return self.ask.as_of

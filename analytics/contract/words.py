@@ -117,6 +117,16 @@ def text(value: object) -> str:
     return units.in_text("".join(_shown(sign) for sign in str(value)))
 
 
+def capital(text: str) -> str:
+    """The text with its first letter a capital, the others as they are."""
+    return text[:1].upper() + text[1:]
+
+
+def sentence(text: str) -> str:
+    """What is said somewhere in a sentence as one of its own: a capital, one full stop; nothing stays nothing."""
+    return f"{capital(text).removesuffix('.')}." if text else ""
+
+
 def word(value: str) -> str:
     """A value of a fixed list as words: ``urethane_foam`` reads ``urethane foam``."""
     return units.in_text(value.replace("_", " "))

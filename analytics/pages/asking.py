@@ -64,4 +64,4 @@ def suggesting(field: Field, values: Iterable[str]) -> Field:
 
 def _help(column: dy.Column) -> str:
     limits = "" if isinstance(column.dtype, pl.Enum) else accepted(column)
-    return " ".join(part for part in (column.description or "", f"{limits[:1].upper()}{limits[1:]}.") if len(part) > 1)
+    return " ".join(part for part in (column.description or "", words.sentence(limits)) if part)

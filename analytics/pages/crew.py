@@ -40,11 +40,11 @@ def build(records: Records, found: Crews, crew_id: str) -> Page:
             answer=f"{crew_said(crew_id, 'Crew')}: {words.counted(row['observed'], 'leak-back')} "
             f"of {words.counted(row['cracks'], 'crack')} within {found.months} months; {row['note']}.",
             parts=(crew_work.of_crew(records, found, crew_id), *crew_work.leaked(records, crew_id)),
-            wanting=found.said,
+            wanting=words.sentence(found.said),
         )
     return Page(
         answer=f"{crew_said(crew_id, 'Crew')}: {sentences.against(row)} within {found.months} months, "
-        f"of {words.counted(row['cracks'], 'crack')}. {_capital(row['note'])}.",
+        f"of {words.counted(row['cracks'], 'crack')}. {words.sentence(row['note'])}",
         parts=(
             _figures(row),
             *_talk(found, found.judged, row),
@@ -167,7 +167,3 @@ def _run(judged: Judged, crew_id: str) -> tuple[Part, ...]:
     said = sentences.ran_past(crew_id, run.filter("alarm")["month"].to_list())
     text = f"{said} {sentences.false_alarms(judged.runs)}"
     return (Section("Over time", (Words(text), Chart(plots, said))),)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

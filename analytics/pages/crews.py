@@ -68,7 +68,7 @@ def build(records: Records, said: Said) -> Page:
 
 def judged(found: Crews, *, drawn: bool = False) -> Page:
     """The judgement of every crew: what ``leakback crews`` prints; ``drawn`` with its pictures."""
-    wanting = "" if found.judged else found.said
+    wanting = "" if found.judged else words.sentence(found.said)
     if found.rows.is_empty():
         wanting = "Load finished jobs with their crews."
     return Page(

@@ -37,9 +37,11 @@ def build(records: Records, said: Said) -> Page:
     counts = dict(held.select("table_name", "row_count").iter_rows())
     rows = faults.select("table", "file", "row", "key").unique().height
     state = f"{words.counted(rows, 'row waits', 'rows wait')} to be mended" if rows else "no row waits to be mended"
-    reach = f"Records to {words.full_day(records.as_of)}: " if records.as_of else "Nothing is loaded yet: "
+    reach = (
+        f"Records to {words.full_day(records.as_of)}" if records.as_of else "Nothing is quoted, done or reported yet"
+    )
     return Page(
-        answer=f"{reach}{words.counted(counts['jobs'], 'job')}, {words.counted(counts['cracks'], 'crack')} and "
+        answer=f"{reach}: {words.counted(counts['jobs'], 'job')}, {words.counted(counts['cracks'], 'crack')} and "
         f"{words.counted(counts['callbacks'], 'callback')}; {state}.",
         choices=(TABLE,),
         parts=(

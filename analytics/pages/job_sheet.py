@@ -103,8 +103,7 @@ def _about(facts: Facts) -> str:
     said = [f"branch {facts['branch']}"] if facts["branch"] else []
     said += [f"access {words.word(facts['access'])}"] if facts["access"] else []
     said += [f"earlier leak-backs at this site: {facts['site_leak_backs']}"]
-    line = " · ".join(said)
-    return line[0].upper() + line[1:]
+    return words.capital(" · ".join(said))
 
 
 def stops(flags: Iterable[Flag]) -> tuple[Words, ...]:

@@ -23,7 +23,7 @@ _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
 
 def about(records: Records) -> str:
     """How far the records reach, and that the demo is invented."""
-    reach = f"Records to {words.full_day(records.as_of)}" if records.as_of else "Nothing loaded yet"
+    reach = f"Records to {words.full_day(records.as_of)}" if records.as_of else "Nothing quoted, done or reported yet"
     return f"An invented business, for show · {reach[0].lower()}{reach[1:]}" if records.store.meta(INVENTED) else reach
 
 
@@ -42,7 +42,7 @@ def week_sheets(found: Flags, rows: pl.DataFrame, line: str) -> tuple[Downloads,
     planned = rows.drop_nulls("planned_on").sort("planned_on", "job_id")
     if planned.is_empty():
         return ()
-    ahead = planned.filter(pl.col("planned_on") >= found.as_of)
+    ahead = planned if found.as_of is None else planned.filter(pl.col("planned_on") >= found.as_of)
     monday = week_of((planned if ahead.is_empty() else ahead)["planned_on"][0])
     jobs = in_week(planned, monday)
     label = f"Print the sheets of {words.counted(len(jobs), 'job')} in the week of {words.day(monday)}"

@@ -84,9 +84,7 @@ def card(
     ``rates`` is where the rates stand and are set.
     """
     if book.rows.is_empty():
-        return Page(
-            answer="No prices yet.", parts=rates, wanting=" ".join(f"{text.rstrip('.')}." for text in book.said)
-        )
+        return Page(answer="No prices yet.", parts=rates, wanting=" ".join(map(words.sentence, book.said)))
     unit = f"{book.currency}/m"
     return Page(
         answer=_answer(book, unit, costs),

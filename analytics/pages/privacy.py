@@ -45,7 +45,7 @@ def build_extract(shared: Shared, folder: str) -> Page:
         f"{words.number(made.jobs_read)} left out.",
         parts=(
             Table((Column("table", "table"), Column("rows", "rows", kind="number")), rows, "Rows in each file"),
-            Section("Not fit for", tuple(Words(f"{line[:1].upper()}{line[1:]}.") for line in NOT_FIT_FOR)),
+            Section("Not fit for", tuple(Words(words.sentence(line)) for line in NOT_FIT_FOR)),
         ),
     )
 

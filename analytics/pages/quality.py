@@ -69,7 +69,7 @@ def _answer(found: Quality) -> str:
     look = f"{words.counted(odd, 'more thing')} to look at" if odd else "nothing else stands out"
     if thinnest.usable == thinnest.rows:
         return f"Everything the estimates need is written down; {look}."
-    return f"{thinnest.says[:1].upper()}{thinnest.says[1:]}; {look}."
+    return f"{words.capital(thinnest.says)}; {look}."
 
 
 def _no_jump(found: Quality) -> str:
@@ -120,7 +120,7 @@ def _twins(found: Quality) -> list[str]:
 def _listed(sentences: list[str], none: str) -> Part:
     if not sentences:
         return Words(none, tone="muted")
-    rows = pl.DataFrame({"says": [f"{each[:1].upper()}{each[1:]}." for each in sentences]})
+    rows = pl.DataFrame({"says": list(map(words.sentence, sentences))})
     return Table((Column("says", "to look at"),), rows, "To look at")
 
 

@@ -79,7 +79,7 @@ def build(records: Records, said: Said) -> Page:
         asked |= {"price": exact, "cracks_on_job": None if count is None else int(count)}
         found = quoting.quote(records, typed_crack(asked))
     except LeakbackError as error:
-        return Page(answer=_sentence(str(error)), choices=inputs)
+        return Page(answer=words.sentence(str(error)), choices=inputs)
     sheet = Download("Print this quote", "quote.pdf", lambda: sheet_of(found, about(records)))
     page = card(found)
     return replace(page, choices=inputs, parts=(Downloads((sheet,)), *page.parts))
@@ -120,15 +120,11 @@ def _last(found: Quotes, quote: Quote) -> tuple[Part, ...]:
     return (*(Words(note, tone="muted") for note in (*quote.notes, *found.said)), Caution(aid.says, aid.source))
 
 
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:].removesuffix('.')}."
-
-
 def _answer(found: Quotes, quote: Quote) -> str:
     facts = quote.facts
     crack = f"{words.quantity(facts['length_m'], 'm')} of {words.quantity(facts['width_mm'], 'mm')} crack"
     if quote.flag.unpriced:
-        return f"{crack}: no price. {_sentence(quote.flag.unpriced)}"
+        return f"{crack}: no price. {words.sentence(quote.flag.unpriced)}"
     if quote.litres.expected is None and quote.minutes.expected is None:
         return f"{crack}: too little to tell what it takes; {ACTION_SAID[quote.flag.action]}."
     litres = f"{_said(quote.litres, 2, 'L')} of resin" if quote.litres.expected is not None else ""
@@ -169,13 +165,14 @@ def _place(found: Quotes, place: PricePlace) -> str:
         bad = f", {words.percent(place.margin_bad_end, 0)} at the bad end" if place.margin_bad_end is not None else ""
         margins = f"at {price} a margin of {words.percent(place.margin, 0)} is left at the middle{bad}"
     if not place.of:
-        return _sentence(f"{margins}; no comparable job has a price" if margins else f"{price}: nothing to hold it to")
+        alone = f"{margins}; no comparable job has a price" if margins else f"{price}: nothing to hold it to"
+        return words.sentence(alone)
     among = (
         f"that is dearer than {place.under} of {words.counted(place.of, 'comparable crack')}, which come to "
         f"{words.interval(place.low, place.high, 0)}{words.THIN}{found.currency} at this length and today's wage, "
         f"{words.number(place.middle, 0)} in the middle"
     )
-    return _sentence(f"{margins}; {among}" if margins else f"{price}: {among}")
+    return words.sentence(f"{margins}; {among}" if margins else f"{price}: {among}")
 
 
 def _drawn(quote: Quote) -> dict[str, object]:

@@ -118,13 +118,13 @@ def _taking_back(records: Records) -> tuple[Part, ...]:
     entry = last_entry(records)
     if entry is None:
         return ()
-    day, entered = words.full_day(entry.recorded_at.date()), str(entry)
+    day, entered = words.full_day(entry.recorded_at.date()), words.capital(str(entry))
     form = Form(
         f"take-back-{entry.batch}",
         "Take this entry back",
         (),
         lambda _: take_back(records.store.path, entry),
-        note=f"{entered[:1].upper()}{entered[1:]}; recorded on {day} at {entry.recorded_at:%H:%M} universal time.",
+        note=f"{entered}; recorded on {day} at {entry.recorded_at:%H:%M} universal time.",
         needs="undo",
     )
     return (Folded("Take the last entry back", (form,)),)

@@ -61,9 +61,10 @@ def build(found: Flags, job_id: str, about: str = "") -> Document:
 
 
 def _reference(found: Flags, job_id: str, cracks: list[tuple[Flag, Facts]]) -> str:
-    """The number the question already has in the records; else the job's and the day the records reach."""
+    """The number the question already has in the records; else the job's and the day the records reach, if any."""
     given = [facts["reference"] for _, facts in cracks if facts["reference"]]
-    return str(given[0]) if given else f"{job_id}/{found.as_of}"
+    own = f"{job_id}/{found.as_of}" if found.as_of else job_id
+    return str(given[0]) if given else own
 
 
 def _facts(found: Flags, number: str, facts: Facts) -> Figures:

@@ -43,7 +43,7 @@ def card(found: Reserved, choices: tuple[Choice, ...] = ()) -> Page:
     """A reserve as a page."""
     reserve = found.reserve
     if reserve is None:
-        return Page(answer="Nothing can be set aside by numbers yet.", wanting=found.said, choices=choices)
+        return Page("Nothing can be set aside by numbers yet.", choices=choices, wanting=words.sentence(found.said))
     return Page(
         answer=_answer(found, reserve),
         choices=choices,

@@ -42,7 +42,8 @@ def card(found: Watched) -> Page:
     """A watch as a page."""
     watch = found.watch
     if watch is None:
-        return Page(answer="Too little finished work to tell which cracks took too much resin.", wanting=found.said)
+        answer = "Too little finished work to tell which cracks took too much resin."
+        return Page(answer, wanting=words.sentence(found.said))
     return Page(
         answer=_answer(found, watch),
         parts=(*_chart(watch), _table(watch)) if watch.excesses else (),

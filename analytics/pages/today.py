@@ -23,11 +23,11 @@ MOST_LISTED = 8
 def build(records: Records, said: Said) -> Page:
     """What needs doing first, then the figures of the finished work."""
     del said
+    if records.as_of is None and records.ask("records").filter(table_name="jobs")["row_count"].item() == 0:
+        return first_load.build(records)
     found = flagging.flags(records)
     rate = metrics.METRICS["leak_back_rate"]
     rates = metrics.curves(records.ask, ages_months=HORIZONS_MONTHS)
-    if records.as_of is None:
-        return first_load.build(records)
     needing = upcoming.listed(found).filter(pl.col("action") != "standard")
     pressing = needing.head(MOST_LISTED)
     more = needing.height - pressing.height

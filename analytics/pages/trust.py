@@ -46,7 +46,7 @@ def build(records: Records, said: Said) -> Page:
     del said
     found = modelling.current(records)
     if found.model is None:
-        return Page(answer="No risk model yet: flags rest on the rules alone.", wanting=found.said)
+        return Page(answer="No risk model yet: flags rest on the rules alone.", wanting=words.sentence(found.said))
     return card(found.model)
 
 
@@ -209,7 +209,7 @@ def _latest_year(drift: Drift | None) -> tuple[Section, ...]:
     )
     rest = f"The other {len(drift.moved) - len(shown)} measurements have moved no further." if drift.moved else ""
     table = Table(columns, rows, title="How far the measurements have moved", note=rest)
-    said = Words(f"{drift.words[0].upper()}{drift.words[1:]}.")
+    said = Words(words.sentence(drift.words))
     return (Section(title, (said, Figures((kept_up,)), table)),)
 
 

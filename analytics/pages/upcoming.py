@@ -133,7 +133,7 @@ def _parts(found: Flags, rows: pl.DataFrame) -> tuple[Part, ...]:
 
 
 def _below(found: Flags) -> tuple[Part, ...]:
-    said = (Words(found.said, tone="muted"),) if found.said else ()
+    said = (Words(words.sentence(found.said), tone="muted"),) if found.said else ()
     return (*said, *cautions())
 
 
@@ -145,7 +145,7 @@ def _answer(found: Flags) -> str:
     measure = words.number(counts["measure_first"])
     prep = words.counted(counts["extra_prep"], "needs extra prep", "need extra prep")
     planned = words.counted(len(found.flags), "planned crack")
-    asked = f"Of {planned}, {first}, {prep} and {measure} must be measured again before anyone drives out."
+    asked = f"Of {planned}, {first}, {prep} and {measure} must be measured first."
     return f"{asked}{decided(counts[DO_NOT_INJECT])}"
 
 

@@ -64,7 +64,7 @@ def test_every_sheet_says_how_far_the_records_reach(
     records_of: Callable[..., Records], store_path: Path, demo_store: Path
 ) -> None:
     Store.open_or_create(store_path)
-    assert papers.about(Records.of(store_path)) == "Nothing loaded yet"
+    assert papers.about(Records.of(store_path)) == "Nothing quoted, done or reported yet"
     assert papers.about(records_of({"jobs": [DONE_JOB]})) == "Records to 15 January 2024"
     assert papers.about(Records.of(demo_store)).startswith("An invented business, for show · records to ")
 

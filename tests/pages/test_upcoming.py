@@ -6,8 +6,8 @@ import pytest
 
 from analytics.answers import flagging
 from analytics.answers.records import Records
-from analytics.pages import crews, job_sheet, record, upcoming, weeks_ahead
-from analytics.pages.page import Section, Table, Words
+from analytics.pages import crews, holdings, job_sheet, record, referral, today, upcoming, weeks_ahead
+from analytics.pages.page import Downloads, Section, Table, Words
 from analytics.pages.within import every_part
 from tests.histories import CRACK, DONE_JOB
 
@@ -48,3 +48,23 @@ def test_a_crew_that_goes_by_a_code_is_called_a_crew_once(records_of: Callable[.
     ]
     assert code.startswith("crew-")
     assert all(code in answer and f"crew {code}" not in answer.lower() for answer in answers)
+
+
+def test_where_nothing_but_planned_work_is_loaded_it_is_shown_all_the_same(records_of: Callable[..., Records]) -> None:
+    """No day is reached then: none was quoted, none done."""
+    known = {**CRACK, "job_id": "J-2", "direction": "horizontal", "offset_mm": 0}
+    records = records_of({"jobs": [PLANNED], "cracks": [known]})
+    assert records.as_of is None
+    assert today.build(records, {}).answer.startswith("1 of 1 planned crack needs something before the work, 1 of them")
+    assert holdings.build(records, {}).answer.startswith("Nothing is quoted, done or reported yet: 1 job, 1 crack ")
+    assert referral.build(flagging.flags(records), "J-2").title == "Engineer's referral J-2"
+    page = upcoming.build(records, {})
+    assert any(isinstance(part, Downloads) for part in page.parts)
+    assert Words("No finished work is loaded yet: load jobs, cracks and callbacks first.", "muted") in page.parts
+
+
+def test_what_was_never_measured_is_not_to_be_measured_again(records_of: Callable[..., Records]) -> None:
+    unmeasured = {**CRACK, "crack_id": "K-2", "job_id": "J-2"}
+    records = records_of({"jobs": [DONE_JOB, PLANNED], "cracks": [CRACK, unmeasured]})
+    answer = upcoming.build(records, {}).answer
+    assert answer.endswith(" and 1 must be measured first.")
