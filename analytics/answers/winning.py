@@ -1,6 +1,6 @@
 """How often quotes were won, against what they should have cost on their day."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -10,6 +10,7 @@ import polars as pl
 from analytics.answers import experience
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.contract import words
 from analytics.decisions.costs import NO_MARGIN, price_floor, price_target, warranty_leak_backs
 from analytics.decisions.crack_costs import need_rates, with_costs
 from analytics.decisions.estimating import WorkModel, estimate
@@ -78,8 +79,8 @@ def winning(records: Records, *, margin: Decimal | None = None, level: float = L
     won = np.asarray(told["won"].to_numpy(), dtype=np.bool_)
     ratios = (told["price_quoted"] / told["target"]).to_numpy()
     left_out = quotes.height - told.height
-    if told.is_empty() or won.all():
-        return _silent(none, "no lost quote is recorded: record them, and the win rate at each price shows.")
+    if won.all():
+        return replace(_silent(none, _none_lost(quotes)), left_out=left_out)
     bands = by_band(ratios, won, level)
     try:
         curve = win_curve(ratios, won)
@@ -96,7 +97,15 @@ def _means(told: pl.DataFrame) -> tuple[float, float]:
 
 
 def _silent(none: Winning, why: str) -> Winning:
-    return Winning(none.level, 0, 0, 0, none.bands, none.curve, (f"No win rates: {why}",))
+    return replace(none, said=(f"No win rates: {why}",))
+
+
+def _none_lost(quotes: pl.DataFrame) -> str:
+    """Why no lost quote is among those priced: none is recorded, or what a price takes is not recorded of any."""
+    if lost := quotes.filter(~pl.col("won")).height:
+        said = words.counted(lost, "lost quote was", "lost quotes were")
+        return f"{said} recorded, none with the measurements and rates of its day that a price takes."
+    return "no lost quote is recorded: record them, and the win rate at each price shows."
 
 
 def _priced(records: Records, cracks: pl.DataFrame, margin: float) -> pl.DataFrame:

@@ -137,7 +137,7 @@ def _charged(asked: Asked) -> Figure:
     """What the month's jobs were charged, and of how many that was recorded."""
     jobs = asked.now.ask("job_terms").join(asked.work.done, on="job_id", how="semi")
     charged = jobs["price_charged"].drop_nulls()
-    over = f"recorded for {words.number(len(charged))} of {words.counted(jobs.height, 'job')}"
+    over = _over(len(charged), jobs.height, "job", "recorded")
     currency = Rates.of(asked.now.ask("current_rates")).currency
     return Figure("charged", float(charged.sum()) if len(charged) else None, count=over, unit=currency, digits=0)
 
@@ -149,17 +149,22 @@ def _cost(asked: Asked) -> Figure:
         cost, known = cost_of(asked.then, done)
     except LeakbackError as error:
         return Figure(COST, None, note=str(error))
-    whole = words.counted(done.height, "crack")
-    over = whole if known == done.height else f"known for {words.number(known)} of {whole}"
+    over = _over(known, done.height, "crack", "known")
     currency = Rates.of(asked.then.ask("current_rates")).currency
     return Figure(COST, cost if known else None, count=over, unit=currency, digits=0)
 
 
 def _total(name: str, cracks: pl.DataFrame, column: str, unit: str, *, digits: int) -> Figure:
     """A total, and over how many of the cracks it was recorded."""
-    recorded, whole = cracks[column].count(), words.counted(cracks.height, "crack")
-    over = whole if recorded == cracks.height else f"recorded for {words.number(recorded)} of {whole}"
+    recorded = cracks[column].count()
+    over = _over(recorded, cracks.height, "crack", "recorded")
     return Figure(name, float(cracks[column].sum()) if recorded else None, count=over, unit=unit, digits=digits)
+
+
+def _over(told: int, every: int, one: str, how: str) -> str:
+    """What a figure is of: every job or crack, or ``recorded for 38 of 40 cracks``."""
+    whole = words.counted(every, one)
+    return whole if told == every else f"{how} for {words.number(told)} of {whole}"
 
 
 def _found(asked: Asked) -> Section:
@@ -202,9 +207,13 @@ def _crews(asked: Asked) -> Section | None:
         return None
     found = judging.crews(asked.now)
     page = crews.judged(found)
-    said = Words(page.answer, tone="strong")
+    return Section("Crews", (*_opening(page), crews.table(found), Words(crews.FAIR, tone="muted")))
+
+
+def _opening(page: Page) -> tuple[Words, ...]:
+    """What a page opens with, and what it would take where that is too little."""
     wanting = (Words(page.wanting, tone="muted"),) if page.wanting else ()
-    return Section("Crews", (said, *wanting, crews.table(found), Words(crews.FAIR, tone="muted")))
+    return (Words(page.answer, tone="strong"), *wanting)
 
 
 def _coming(asked: Asked) -> Section:
@@ -214,10 +223,14 @@ def _coming(asked: Asked) -> Section:
         return Section(title, (Words(said, tone="muted"),))
     found = flagging.flags(asked.now)
     until = asked.work.as_of + AHEAD
-    listed = upcoming.listed(found).filter((pl.col("action") != flagging.STANDARD) & (pl.col("planned_on") <= until))
+    ahead = upcoming.listed(found).filter(pl.col("planned_on") <= until)
+    listed = ahead.filter(pl.col("action") != flagging.STANDARD)
     declined = listed.filter(pl.col("needs") == DO_NOT_INJECT).height
-    counted = words.counted(listed.height - declined, "crack needs", "cracks need")
-    said = f"{counted} something before the work planned until {words.full_day(until)}.{upcoming.decided(declined)}"
+    needing, planned = listed.height - declined, words.counted(ahead.height, "crack")
+    said = (
+        f"{words.number(needing)} of {planned} planned until {words.full_day(until)} "
+        f"{'needs' if needing == 1 else 'need'} something before the work.{upcoming.decided(declined)}"
+    )
     return Section(title, (Words(said, tone="strong"), upcoming.table(found, listed), *upcoming.cautions()))
 
 
@@ -231,7 +244,7 @@ def _reserve(asked: Asked) -> Section | None:
         return None
     page = reserve.build(asked.now, {})
     notes = (part for part in page.parts if isinstance(part, Words))
-    return Section(reserve.TITLE, (Words(page.answer or page.wanting, tone="strong"), *page.parts[:2], *notes))
+    return Section(reserve.TITLE, (*_opening(page), *page.parts[:2], *notes))
 
 
 def _records(asked: Asked) -> Section:

@@ -51,13 +51,14 @@ def build_extract(shared: Shared, folder: str) -> Page:
 
 
 def _answer(found: Privacy) -> str:
-    together = found.groups[0]
-    small = f"{words.number(together.under)} of {words.counted(together.groups, 'group')}"
-    if not together.under:
+    """Of the groups of every kind, a crew's or a branch's too, how many are small."""
+    under, every = sum(each.under for each in found.groups), sum(each.groups for each in found.groups)
+    if not under:
         return f"No group that an outsider could tell apart holds fewer than {found.k} sites."
+    hold = "holds" if under == 1 else "hold"
     return (
-        f"{small} that an outsider could tell apart hold fewer than {found.k} sites: share an extract "
-        "(leakback extract), not the records."
+        f"{words.number(under)} of {words.counted(every, 'group')} that an outsider could tell apart {hold} fewer than "
+        f"{found.k} sites: share an extract (leakback extract), not the records."
     )
 
 

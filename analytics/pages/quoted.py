@@ -31,6 +31,9 @@ def build(found: Quotes) -> Page:
 
 
 def _answer(found: Quotes) -> str:
+    if not found.quotes:
+        rows = len({each["row"] for each in found.rejects})
+        return f"No crack is quoted: {words.counted(rows, 'row was', 'rows were')} rejected."
     floors = [quote.price.floor for quote in found.quotes if quote.price.floor is not None]
     unlike = sum(quote.unlike is not None for quote in found.quotes)
     cracks = words.counted(len(found.quotes), "crack")

@@ -207,8 +207,9 @@ def _latest_year(drift: Drift | None) -> tuple[Section, ...]:
         Column("by_chance", "by chance", kind="number", digits=3, help="what chance alone makes of it on average"),
         Column("stands", "beyond chance"),
     )
-    rest = f"The other {len(drift.moved) - len(shown)} measurements have moved no further." if drift.moved else ""
-    table = Table(columns, rows, title="How far the measurements have moved", note=rest)
+    others = len(drift.moved) - len(shown)
+    rest = f"The other {words.counted(others, 'measurement has', 'measurements have')} moved no further."
+    table = Table(columns, rows, title="How far the measurements have moved", note=rest if others else "")
     said = Words(words.sentence(drift.words))
     return (Section(title, (said, Figures((kept_up,)), table)),)
 
@@ -240,13 +241,9 @@ def _effects(model: HazardModel) -> tuple[Section, ...]:
         Column("share", "cracks it holds for", kind="percent"),
         Column("kind", "known"),
     )
-    others = words.counted(rows.height - beyond, "other fact")
-    table = Table(
-        columns,
-        rows,
-        title="What each fact does",
-        note=f"{others} may be chance alone: in the CSV and XLSX, and in leakback fit --format json.",
-        empty="None of them beyond chance.",
-        most=beyond,
-    )
+    others = rows.height - beyond
+    said = words.counted(others, "other fact")
+    more = f"{said} may be chance alone: in the CSV and XLSX, and in leakback fit --format json." if others else ""
+    title, none = "What each fact does", "None of them beyond chance."
+    table = Table(columns, rows, title=title, note=more, empty=none, most=beyond)
     return (Section("What each fact does, all else alike", (table,)),)

@@ -17,6 +17,7 @@ from analytics.answers.privacy import privacy
 from analytics.answers.records import Records
 from analytics.errors import CannotWriteError, LeakbackError
 from analytics.intake import private_path
+from analytics.pages import privacy as page
 from analytics.render.extract_files import write
 from tests.histories import DONE_JOB
 
@@ -35,6 +36,15 @@ def test_the_report_counts_codes_names_dropped_columns_and_lists_no_one(load_tab
     said = json.dumps(answer, default=str)
     for word in ("Invented", "Robin", "Dana", "C07"):
         assert word not in said
+
+
+def test_a_small_crew_is_a_small_group_too(load_tables: Loader, store_path: Path) -> None:
+    jobs = [{**DONE_JOB, "job_id": f"J-{site}", "site_id": f"S-{site}", "crew_id": f"C0{site}"} for site in (1, 2)]
+    load_tables({"jobs": jobs})
+    found = privacy(Records.of(store_path), 2)
+    assert found.groups[0].under == 0
+    said = "2 of 3 groups that an outsider could tell apart hold fewer than 2 sites"
+    assert page.build(found).answer.startswith(said)
 
 
 def test_names_of_dropped_columns_are_kept_with_the_key_and_not_in_the_store(

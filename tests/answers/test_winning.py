@@ -67,6 +67,19 @@ def test_a_rate_that_is_missing_or_in_another_currency_is_said(tmp_path: Path, l
     assert why in found.said[0]
 
 
+def test_lost_quotes_that_cannot_be_priced_are_not_said_to_be_missing(tmp_path: Path) -> None:
+    tables = simulate(seed=3, n_jobs=400)
+    lost = tables["jobs"].filter(status="lost")["job_id"]
+    length = pl.when(~pl.col("job_id").is_in(lost.implode())).then("length_m")
+    records = stores.records_of(
+        tables | {"cracks": tables["cracks"].with_columns(length_m=length)}, tmp_path, (*stores.NEEDED, "rates")
+    )
+    found = winning(records, margin=Decimal("0.3"))
+    quoted = records.ask("quoted_cracks").filter(~pl.col("won"))["job_id"].n_unique()
+    assert found.said[0].startswith(f"No win rates: {quoted} lost quotes were recorded, none with ")
+    assert found.left_out >= quoted
+
+
 def test_no_quote_is_priced_by_a_crew_for_a_lost_one_never_had_any(demo_store: Path) -> None:
     quoted = Records.of(demo_store).ask("quoted_cracks")
     assert quoted["won"].n_unique() == 2

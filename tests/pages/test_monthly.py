@@ -2,14 +2,17 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from analytics import metrics
 from analytics.answers import pricing
 from analytics.answers.monthly import at_the_end, work_of
 from analytics.answers.records import Records
+from analytics.contract import words
 from analytics.contract.month import Month
 from analytics.contract.roles import RIGHTS, ROLES
 from analytics.pages import crews, leak_backs, monthly, papers, prices
@@ -73,6 +76,30 @@ def test_without_a_rate_the_report_says_which(records_of: Opener) -> None:
     cost = figures(monthly.build(records_of({**history(), "rates": rates}), Month(2024, 1)))["cost of the work"]
     assert cost.value is None
     assert cost.note.startswith("no rate for a port (port_each) is in force")
+
+
+def test_what_was_recorded_of_all_is_said_plainly_and_of_some_with_how_many(records_of: Opener) -> None:
+    tables = history()
+    charged = figures(monthly.build(records_of(tables), Month(2024, 1)))["charged"]
+    assert charged.count == "6 jobs"
+    first, *others = tables["jobs"]
+    jobs = [{**first, "price_charged": None}, *others]
+    charged = figures(monthly.build(records_of({**tables, "jobs": jobs}), Month(2024, 1)))["charged"]
+    assert charged.count == "recorded for 5 of 6 jobs"
+
+
+def test_what_too_little_work_would_take_is_said_of_the_reserve_too(records_of: Opener) -> None:
+    document = monthly.build(records_of(history()), Month(2024, 1))
+    opened, wanting, *_ = said(section(document, "Reserve"))
+    assert opened == "Nothing can be set aside by numbers yet."
+    assert "too few for a risk model" in wanting
+
+
+def test_coming_cracks_are_counted_out_of_all_that_are_planned_until_then(report: Document, records: Records) -> None:
+    until = report.as_of + monthly.AHEAD if report.as_of else date.max
+    ahead = records.ask("planned_cracks").filter(pl.col("planned_on") <= until).height
+    first = said(section(report, "Coming jobs that need something"))[0]
+    assert f" of {ahead} cracks planned until {words.full_day(until)} need something before the work." in first
 
 
 def test_only_who_may_see_prices_is_offered_the_report(records: Records) -> None:

@@ -1,6 +1,7 @@
 """The page that checks a quote, as data and as people read it; the list that the command prints."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from io import StringIO
 from pathlib import Path
@@ -177,6 +178,12 @@ def test_the_list_has_a_row_a_crack_and_names_those_unlike_any(records: Records)
     assert set(tables[1].rows["crack_id"]) == {each.crack_id for each in found.quotes if each.unlike}
     assert page.answer.startswith(f"{len(found.quotes)} cracks; ")
     assert "engineer first" in read(page)
+
+
+def test_a_file_of_rejected_rows_alone_is_no_list_of_cracks_for_nothing(records: Records) -> None:
+    rejects = tuple({"row": row, "column": name, "reason": "no"} for row, name in ((2, "length_m"), (2, "width_mm")))
+    found = replace(quote_planned(records), quotes=[], rejects=rejects)
+    assert quoted.build(found).answer == "No crack is quoted: 1 row was rejected."
 
 
 def test_a_crack_too_narrow_to_inject_has_no_price(records: Records) -> None:
