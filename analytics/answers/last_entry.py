@@ -23,8 +23,11 @@ class LastEntry:
     rows: tuple[str, ...]
 
     def __str__(self) -> str:
-        """What it was, and its rows where it brought any."""
-        return f"{self.kind} ({', '.join(self.rows)})" if self.rows else self.kind
+        """What it was, and its rows where it brought any; ``call B-07`` says both."""
+        rows = ", ".join(self.rows)
+        if len(self.rows) == 1 and rows.startswith(f"{self.kind} "):
+            return rows
+        return f"{self.kind} ({rows})" if rows else self.kind
 
 
 def last_entry(records: Records) -> LastEntry | None:

@@ -145,7 +145,7 @@ def record_call(path: Path, job_id: str, typed: Typed) -> Recorded:
         _job(before)
         rows = {"callbacks": [new_row("callbacks", typed) | {"job_id": job_id}]}
         refuse_taken(records, rows)
-        return Entry("callback", f"call {typed['callback_id'].strip()} about job {job_id}", rows)
+        return Entry("call", f"call {typed['callback_id'].strip()} about job {job_id}", rows)
 
     return hand_in(path, job_id, make)
 
@@ -157,7 +157,7 @@ def change_call(path: Path, job_id: str, callback_id: str, typed: Typed) -> Reco
     def make(records: Records, before: JobRows) -> Entry:
         del records
         row = changed(_row(before, "callbacks", callback_id), typed)
-        return Entry("callback", f"call {callback_id} is changed", {"callbacks": [row]})
+        return Entry("call", f"call {callback_id} is changed", {"callbacks": [row]})
 
     return hand_in(path, job_id, make)
 

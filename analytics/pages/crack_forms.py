@@ -7,6 +7,7 @@ from functools import partial
 from analytics.answers import recording
 from analytics.answers.handing_in import Recorded
 from analytics.answers.job_rows import JobRows
+from analytics.answers.next_code import next_code
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.tables import DECISIONS
@@ -41,7 +42,8 @@ def crack_forms(records: Records, rows: JobRows, crack_id: str) -> tuple[Folded,
 
 def adding(records: Records, rows: JobRows) -> Form:
     """One more crack of the job."""
-    number = f"{rows.job_id}-{rows.frames['cracks'].height + 1}"
+    numbers, own = rows.frames["cracks"]["crack_id"], f"{rows.job_id}-"
+    number = next_code(numbers.filter(numbers.str.starts_with(own)), f"{own}{len(numbers) + 1}")
     act = partial(recording.add_crack, records.store.path, rows.job_id)
     return new("new-crack", "Add this crack", (Fieldset(new_crack(number)),), act, needs="plan")
 

@@ -115,7 +115,7 @@ def test_what_is_recorded_is_a_load_that_can_be_undone(store: Path) -> None:
     [call] = rows(store, "J-1").rows("callbacks")
     assert call["crack_id"] == "K-1"
     newest = ledger(store)[0]
-    assert (newest["file"], newest["table_name"], newest["loaded"]) == ("by hand: callback B-07", "callbacks", 1)
+    assert (newest["file"], newest["table_name"], newest["loaded"]) == ("by hand: call B-07", "callbacks", 1)
     assert len(newest["sha256"]) == 64
     undo(store)
     assert rows(store, "J-1").rows("callbacks") == before
@@ -133,7 +133,7 @@ def test_the_last_entry_is_taken_back_only_while_it_is_the_last(store: Path) -> 
         take_back(store, first)
     second = last_entry(Records.of(store))
     assert second is not None
-    assert take_back(store, second).startswith("Taken back: callback (call B-08).")
+    assert take_back(store, second).startswith("Taken back: call B-08.")
     assert last_entry(Records.of(store)) == first
     take_back(store, first)
     assert rows(store, "J-2").row("cracks", "J-2-1") == before.row("cracks", "J-2-1")

@@ -1,6 +1,7 @@
 """The page Record, and the forms on a planned job: what is asked for, what is handed in."""
 
 import shutil
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from analytics.pages.asking import ask
 from analytics.pages.form import TODAY, Form
 from analytics.pages.page import Figure, Figures, Folded, Page, Part, Section, Table
 from analytics.render import terminal
+from tests.histories import CRACK
 
 
 @pytest.fixture
@@ -226,3 +228,14 @@ def test_at_the_number_of_a_planned_job_stands_who_looks_first(demo_store: Path)
     first = record.build(records, {"job_id": flagged.job_id}).parts[0]
     assert isinstance(first, Section)
     assert first.title.endswith(": an engineer looks first")
+
+
+@pytest.mark.parametrize(("known", "offered"), [(("J-2-1", "J-2-3"), "J-2-4"), (("K-7",), "J-2-2"), ((), "J-2-1")])
+def test_another_crack_is_offered_a_number_that_none_of_the_job_has(
+    records_of: Callable[..., Records], known: tuple[str, ...], offered: str
+) -> None:
+    planned = {"job_id": "J-2", "status": "planned", "planned_on": "2026-11-20"}
+    cracks = [{**CRACK, "job_id": "J-2", "crack_id": number} for number in known]
+    records = records_of({"jobs": [planned]} | ({"cracks": cracks} if cracks else {}))
+    shown = forms(record.build(records, {"job_id": "J-2"}))
+    assert {field.key: field.default for field in shown["new-crack"].fields}["crack_id"] == offered
