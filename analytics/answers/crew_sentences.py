@@ -7,6 +7,7 @@ from typing import Any
 import polars as pl
 
 from analytics.contract import words
+from analytics.contract.ages import MONTHS_PER_YEAR
 from analytics.crews import (
     CREW_YEARS_A_FALSE_ALARM,
     FALSE_DISCOVERIES,
@@ -23,7 +24,6 @@ NOTABLE_PART = 1.02
 NOTABLE_HABIT = 0.1
 """A habit this far from the others' (share of cracks) is worth a word even where the records show no harm in it."""
 FEW_EXPECTED = 10
-MONTHS_A_YEAR = 12
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 _PRACTICE = {practice.feature: practice for practice in PRACTICES}
 
@@ -136,7 +136,7 @@ def ran_past(crew: str, months: Sequence[date]) -> str:
 
 def false_alarms(runs: pl.DataFrame) -> str:
     """How often chance alone would raise an alarm, and in how many crew-years."""
-    years = runs.height / MONTHS_A_YEAR
+    years = runs.height / MONTHS_PER_YEAR
     chance = years / CREW_YEARS_A_FALSE_ALARM
     return (
         f"By chance alone a run passes its limit once in {CREW_YEARS_A_FALSE_ALARM:.0f} crew-years (5 % in two years "
@@ -153,7 +153,7 @@ def method(profile: Profile, runs: pl.DataFrame) -> dict[str, object]:
         "spread_between_crews": profile.spread,
         "clustering_in_jobs": profile.clustering,
         "expected_needed": expected_needed(),
-        "crew_years": runs.height / MONTHS_A_YEAR,
+        "crew_years": runs.height / MONTHS_PER_YEAR,
         "crew_years_a_false_alarm": CREW_YEARS_A_FALSE_ALARM,
     }
 

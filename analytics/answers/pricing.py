@@ -13,6 +13,7 @@ import polars as pl
 from analytics.answers import experience, flagging
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.answers.steady import steady
 from analytics.contract.ages import horizon_days
 from analytics.contract.bounds import require_months
 from analytics.contract.dimensions import Dimension, dimensions
@@ -43,7 +44,6 @@ from analytics.risk import Ahead, HazardModel
 
 BY = ("resin", "width_band", "access", "water")
 MONTHS, LEVEL = 24, 0.95
-DIGITS = 4
 EXTRA_PREP = "extra_prep"
 
 
@@ -275,24 +275,19 @@ def _row(row: Mapping[str, Any], by: Sequence[Dimension]) -> dict[str, Any]:
 
     def told(name: str) -> dict[str, float | None]:
         ends = (row[f"{name}_per_metre"], row[f"{name}_low"], row[f"{name}_high"])
-        return {key: _steady(value) for key, value in zip(("value", "low", "high"), ends, strict=True)}
+        return {key: steady(value) for key, value in zip(("value", "low", "high"), ends, strict=True)}
 
     amounts = ("cost", "leak_back_cost", "floor", "target", "charged")
     return {
         **{d.name: row[d.name] for d in by},
         "cracks": row["cracks"],
         "jobs": row["jobs"],
-        "metres": _steady(row["metres"]),
-        **{f"{name}_per_metre": _steady(row[f"{name}_per_metre"]) for name in amounts},
-        "low": _steady(row["floor_low"]),
-        "high": _steady(row["floor_high"]),
-        "left_per_metre": _steady(row["left_per_metre"]),
+        "metres": steady(row["metres"]),
+        **{f"{name}_per_metre": steady(row[f"{name}_per_metre"]) for name in amounts},
+        "low": steady(row["floor_low"]),
+        "high": steady(row["floor_high"]),
+        "left_per_metre": steady(row["left_per_metre"]),
         "below_floor": row["below"],
         "parts": {name: told(name) for name in ("material", *PARTS, *amounts, "left")},
         "note": row["note"],
     }
-
-
-def _steady(value: float | None) -> float | None:
-    """A figure without the digits that hang on the order in which rows are added up."""
-    return None if value is None else round(value, DIGITS)

@@ -9,6 +9,7 @@ import polars as pl
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.answers.steady import steady, steady_rows
 from analytics.contract import words
 from analytics.contract.ages import months_of
 from analytics.contract.rows import Rows
@@ -16,7 +17,7 @@ from analytics.decisions import reserving
 from analytics.decisions.costs import Rates, each_leak_back, leak_back_cost
 from analytics.decisions.quarters import quarter_before
 from analytics.decisions.reserve_ladder import LadderCheck, ladder_check
-from analytics.decisions.reserve_moves import Move, Moved, ReserveBasis, moved
+from analytics.decisions.reserve_moves import Move, Moves, ReserveBasis, moved
 from analytics.decisions.reserving import BY_QUARTER, FEWEST_COSTS, Outlook, Range, Reserve
 from analytics.errors import LeakbackError, TooFewError
 from analytics.risk import FEATURES, HazardModel, fit
@@ -24,7 +25,6 @@ from analytics.store import Ask
 
 Costs = tuple[float, ...]
 NO_COSTS = "The cost is not shown: "
-DIGITS = 4
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class Reserved:
     as_of: date | None
     level: float
     reserve: Reserve | None
-    moved: Moved | None
+    moved: Moves | None
     ladder: LadderCheck | None
     costs: int
     currency: str
@@ -62,12 +62,12 @@ class Reserved:
             "chain_ladder": self.ladder
             and {
                 "years": self.ladder.years,
-                "expected_leak_backs": _steady(self.ladder.expected),
-                "standard_error": _steady(self.ladder.error),
-                "by_hazard_over_the_same_span": _steady(self.ladder.by_hazard),
+                "expected_leak_backs": steady(self.ladder.expected),
+                "standard_error": steady(self.ladder.error),
+                "by_hazard_over_the_same_span": steady(self.ladder.by_hazard),
             },
-            "share_past_oldest_age": _steady(found.past_oldest) if found else None,
-            "oldest_months": _steady(self.oldest_months),
+            "share_past_oldest_age": steady(found.past_oldest) if found else None,
+            "oldest_months": steady(self.oldest_months),
             "leak_backs_costed": self.costs,
             "said": self.said,
             "notes": list(self.notes),
@@ -115,8 +115,8 @@ def _costs(ask: Ask, rates: Rates) -> tuple[Costs, str]:
     except LeakbackError as error:
         return (), f"{NO_COSTS}{error}."
     if len(costs) < FEWEST_COSTS:
-        more = FEWEST_COSTS - len(costs)
-        return costs, f"{NO_COSTS}{len(costs)} leak-backs have their labour recorded; {more} more would do."
+        known = words.counted(len(costs), "leak-back has its", "leak-backs have their")
+        return costs, f"{NO_COSTS}{known} labour recorded; {FEWEST_COSTS - len(costs)} more would do."
     found = leak_back_cost(leak_backs, rates)
     return costs, " ".join(found.notes) if found else ""
 
@@ -125,9 +125,10 @@ def _reach(found: Outlook, oldest_months: float) -> list[str]:
     """What the reserve rests on beyond what anybody has seen."""
     notes = []
     if found.open_ended:
+        endless = words.counted(found.open_ended, "crack has", "cracks have")
         notes.append(
-            f"{found.open_ended} cracks have a warranty without end: their leak-backs are counted to the oldest age "
-            f"seen, {oldest_months:.0f} months, and not beyond."
+            f"{endless} a warranty without end: their leak-backs are counted to the oldest age seen, "
+            f"{oldest_months:.0f} months, and not beyond."
         )
     if found.past_oldest > 0:
         notes.append(
@@ -152,7 +153,7 @@ def _not_their_first(records: Records, follow_up: pl.DataFrame) -> str:
     return f"Second leak-backs are not counted: {cracks} leaked back already.{so_far if again else ''}"
 
 
-def _moved_since(records: Records, now: ReserveBasis, day: date) -> tuple[Moved | None, str]:
+def _moved_since(records: Records, now: ReserveBasis, day: date) -> tuple[Moves | None, str]:
     """How the reserve moved since ``day``, or why that cannot be said."""
     ask = Ask(records.store, day, records.policy.hemisphere)
     then, full = ask("follow_up"), now.model.chosen != "base_rate"
@@ -178,22 +179,17 @@ def _mean(costs: Costs) -> float | None:
 
 def _range(found: Range | None, *keys: str) -> dict[str, float | None]:
     values = (found.value, found.low, found.high) if found else (None, None, None)
-    return {key: _steady(value) for key, value in zip(keys, values, strict=True)}
+    return {key: steady(value) for key, value in zip(keys, values, strict=True)}
 
 
-def _moved(found: Moved) -> dict[str, Any]:
+def _moved(found: Moves) -> dict[str, Any]:
     rows = [{"reason": move.reason, **_amounts(move)} for move in found.moves]
     return {"since": found.since, "opening": _amounts(found.opening), "rows": rows, "closing": _amounts(found.closing)}
 
 
 def _amounts(move: Move) -> dict[str, float | None]:
-    return {"leak_backs": _steady(move.leak_backs), "cost": _steady(move.cost)}
+    return {"leak_backs": steady(move.leak_backs), "cost": steady(move.cost)}
 
 
 def _rows(found: pl.DataFrame) -> Rows:
-    return Rows.of(found.with_columns(pl.selectors.float().round(DIGITS)))
-
-
-def _steady(value: float | None) -> float | None:
-    """A figure without the digits that hang on the order in which rows are added up."""
-    return None if value is None else round(value, DIGITS)
+    return Rows.of(steady_rows(found))

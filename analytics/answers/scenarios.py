@@ -27,7 +27,7 @@ _AMOUNT, _MONTHS = TABLES["rates"].columns()["amount"], TABLES["jobs"].columns()
 
 
 @dataclass(frozen=True)
-class Compared:
+class Priced:
     """The price book's row of all cracks under a scenario; ``row`` None where ``said`` says why."""
 
     name: str
@@ -106,7 +106,7 @@ def called(records: Records, name: str) -> Scenario:
 
 
 @remembered
-def side_by_side(records: Records, basis: BookBasis, months: int, level: float) -> list[Compared]:
+def side_by_side(records: Records, basis: BookBasis, months: int, level: float) -> list[Priced]:
     """All work of ``basis`` as it is and under each saved scenario; empty where none is saved."""
     known = saved(records)
     if not known:
@@ -115,9 +115,9 @@ def side_by_side(records: Records, basis: BookBasis, months: int, level: float) 
         name: (each, pricing.book(records, basis, (), months=months, level=level, scenario=each))
         for name, each in {AS_IT_IS_NAME: AS_IT_IS, **known}.items()
     }
-    return [_compared(name, each, book) for name, (each, book) in books.items()]
+    return [_priced(name, each, book) for name, (each, book) in books.items()]
 
 
-def _compared(name: str, each: Scenario, book: PriceBook) -> Compared:
+def _priced(name: str, each: Scenario, book: PriceBook) -> Priced:
     overall = book.answer()["overall"]
-    return Compared(name, each.changes(), overall, () if overall else book.said)
+    return Priced(name, each.changes(), overall, () if overall else book.said)

@@ -10,6 +10,7 @@ import polars as pl
 from analytics.answers import experience
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.answers.steady import steady_rows
 from analytics.contract import words
 from analytics.decisions.costs import NO_MARGIN, price_floor, price_target, warranty_leak_backs
 from analytics.decisions.crack_costs import need_rates, with_costs
@@ -21,7 +22,6 @@ from analytics.errors import LeakbackError, TooFewError
 from analytics.takeoff.ports import port_count_expr
 
 LEVEL = 0.95
-DIGITS = 4
 Work = tuple[WorkModel, WorkModel]
 """What tells litres, and what tells minutes."""
 
@@ -147,4 +147,4 @@ def _rates_by_day(records: Records) -> pl.DataFrame:
 
 
 def _rows(frame: pl.DataFrame) -> list[dict[str, Any]]:
-    return frame.with_columns(pl.selectors.float().round(DIGITS)).to_dicts()
+    return steady_rows(frame).to_dicts()

@@ -5,9 +5,9 @@ from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from analytics.contract.ages import MONTHS_PER_YEAR
 from analytics.errors import LeakbackError
 
-MONTHS_A_YEAR = 12
 _WRITTEN = re.compile(r"(\d{4})-(\d{2})")
 
 
@@ -27,7 +27,7 @@ class Month:
     def read(cls, text: str) -> "Month":
         """The month written as year-month; LeakbackError where it is none."""
         found = _WRITTEN.fullmatch(text.strip())
-        if found is None or not 1 <= int(found[2]) <= MONTHS_A_YEAR or int(found[1]) == 0:
+        if found is None or not 1 <= int(found[2]) <= MONTHS_PER_YEAR or int(found[1]) == 0:
             raise LeakbackError(f"month {text!r}: write it as year-month, such as 2026-10")
         return cls(int(found[1]), int(found[2]))
 

@@ -1,7 +1,7 @@
 """The five tables a business brings, each declared once.
 
 Validation, the store's tables, blank templates, the data dictionary and tooltips all derive from
-these declarations. Units are SI. A column's ``example`` fills the template's example row.
+these declarations. Units are SI.
 """
 
 import dataframely as dy

@@ -35,7 +35,7 @@ class Move:
 
 
 @dataclass(frozen=True)
-class Moved:
+class Moves:
     """From the reserve of an earlier day to today's: ``moves`` take the one to the other exactly."""
 
     since: date
@@ -44,7 +44,7 @@ class Moved:
     closing: Move
 
 
-def moved(before: ReserveBasis, now: ReserveBasis) -> Moved:
+def moved(before: ReserveBasis, now: ReserveBasis) -> Moves:
     """How the reserve of ``before`` became that of ``now``.
 
     The leak-backs since then are paid out of it. Where there were fewer than expected, the rest is free again; where
@@ -67,7 +67,7 @@ def moved(before: ReserveBasis, now: ReserveBasis) -> Moved:
     }
     moves = [Move(reason, count, _times(count, now.cost)) for reason, count in counts.items()]
     closing = float(ahead["expected"].sum())
-    return Moved(
+    return Moves(
         before.as_of,
         Move("set aside", opening, _times(opening, before.cost)),
         (*moves, *_costs(opening, before, now)),

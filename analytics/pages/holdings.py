@@ -6,8 +6,8 @@ from analytics.answers.loading import rejects, warnings
 from analytics.answers.records import Records
 from analytics.answers.templates import data_dictionary
 from analytics.contract import words
-from analytics.contract.roles import RECORD_PAGE
-from analytics.pages import rejected, warned
+from analytics.contract.tables import TABLES
+from analytics.pages import placed, rejected, warned
 from analytics.pages.keeping import KEEP_THE_LAST_HASH, trail
 from analytics.pages.page import Choice, Column, Page, Said, Section, Table, Words
 from analytics.pages.shortened import first_rows
@@ -15,9 +15,7 @@ from analytics.pages.shortened import first_rows
 MOST_REJECTS = 200
 MOST_ENTRIES = 50
 AUDIT = f"The latest {MOST_ENTRIES} entries; leakback history lists them all. {KEEP_THE_LAST_HASH}"
-TABLE = Choice(
-    "table", "Columns of", {name: name for name in ("jobs", "cracks", "callbacks", "rates", "reviews")}, "jobs"
-)
+TABLE = Choice("table", "Columns of", {name: name for name in TABLES}, "jobs")
 
 WORKED_OUT = (
     "A row read is loaded, unchanged or rejected; none is lost. A row with a known key and other values replaces the "
@@ -35,7 +33,7 @@ def build(records: Records, said: Said) -> Page:
     odd = first_rows(warned.table(warnings(records)), MOST_REJECTS, "odd cell", "leakback warnings")
     loads = records.ask("load_history")
     counts = dict(held.select("table_name", "row_count").iter_rows())
-    rows = faults.select("table", "file", "row", "key").unique().height
+    rows = rejected.count(faults)
     state = f"{words.counted(rows, 'row waits', 'rows wait')} to be mended" if rows else "no row waits to be mended"
     reach = (
         f"Records to {words.full_day(records.as_of)}" if records.as_of else "Nothing is quoted, done or reported yet"
@@ -48,7 +46,7 @@ def build(records: Records, said: Said) -> Page:
             _held(held),
             Section("Rejected rows", (shown, *rejected.off_the_list(records, shown.listed))),
             Section("Loaded, but odd", (odd,)),
-            Section("Leak-backs placed by rule", (_placed(records.ask("unplaced_leak_backs")),)),
+            Section(placed.TITLE, (placed.table(records.ask("unplaced_leak_backs")),)),
             Section("Loads", (_loads(loads),)),
             Section("Audit trail", (trail(records.ask("audit_trail").head(MOST_ENTRIES)), Words(AUDIT, "muted"))),
             Section("What the columns mean", (_dictionary(TABLE.of(said)),)),
@@ -66,18 +64,6 @@ def _held(held: pl.DataFrame) -> Table:
         Column("last_day", "to"),
     )
     return Table(columns, shown, title="What is loaded")
-
-
-def _placed(placed: pl.DataFrame) -> Table:
-    columns = (
-        Column("callback_id", "callback"),
-        Column("job_id", "job", link=RECORD_PAGE),
-        Column("crack_id", "counted on crack"),
-        Column("reported_on", "reported"),
-    )
-    shown = placed.with_columns(pl.col("reported_on").map_elements(words.full_day, return_dtype=pl.String))
-    note = "Open the job and say which crack it was, or name the crack in the callbacks file and load it again."
-    return Table(columns, shown, title="Leak-backs placed by rule", note=note, empty="Every leak-back names its crack.")
 
 
 def _loads(loads: pl.DataFrame) -> Table:

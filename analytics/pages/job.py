@@ -1,6 +1,7 @@
 """One planned job: each crack drawn, what it needs and why, its risk and what goes into it."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any
 
 import polars as pl
@@ -107,6 +108,12 @@ def figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
         f"leak-back within {found.months} months", flag.risk, flag.low, flag.high, kind="percent", digits=1, note=note
     )
     return Figures((risk, *measured(facts), *_take_off(facts)))
+
+
+def figures_on_paper(found: Flags, flag: Flag, facts: Facts) -> Figures:
+    """The same, short enough for a sheet: a note only where there is no value."""
+    rows = figures(found, flag, facts).rows
+    return Figures(tuple(row if row.value is None else replace(row, note="") for row in rows))
 
 
 def measured(facts: Facts) -> tuple[Figure, ...]:

@@ -4,7 +4,6 @@ Two cracks a sheet, one where there is much to say of them, each sheet whole: a 
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 
 from analytics.answers.flagging import Flags
 from analytics.charts.palette import ACTION_MARKS
@@ -118,11 +117,7 @@ def stops(flags: Iterable[Flag]) -> tuple[Words, ...]:
 
 def _crack(found: Flags, flag: Flag, facts: Facts) -> Section:
     said = ACTION_MARKS[flag.needs]
-    figures = job.figures(found, flag, facts)
-    plain = replace(
-        figures, rows=tuple(replace(row, note="" if row.value is not None else row.note) for row in figures.rows)
-    )
-    parts: tuple[Part, ...] = (plain, *job.reasons(flag))
+    parts: tuple[Part, ...] = (job.figures_on_paper(found, flag, facts), *job.reasons(flag))
     return Section(
         f"Crack {flag.crack_id}: {said.mark} {said.word}".replace("  ", " "), parts, aside=job.drawing(facts)
     )

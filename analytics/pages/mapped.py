@@ -61,7 +61,9 @@ def _guess_table(proposed: Proposed) -> Table:
     columns = (
         Column("column", "our column", under="table"),
         Column("said", "comes from"),
-        Column("confidence", "how sure", kind="number", digits=2, help="from 0 to 1; under 0.5 it is not made"),
+        Column(
+            "confidence", "how sure", kind="number", digits=2, help=f"from 0 to 1; under {LEAST_SURE:g} it is not made"
+        ),
         Column("reason", "why"),
         Column("saw", "saw"),
     )

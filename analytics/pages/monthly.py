@@ -22,7 +22,7 @@ from analytics.contract.month import Month
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.decisions.costs import Rates
 from analytics.errors import LeakbackError
-from analytics.pages import crews, leak_backs, papers, prices, reserve, upcoming
+from analytics.pages import crews, leak_backs, papers, prices, rejected, reserve, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import (
     Column,
@@ -248,7 +248,7 @@ def _reserve(asked: Asked) -> Section | None:
 
 
 def _records(asked: Asked) -> Section:
-    waiting = rejects(asked.now).select("table", "file", "row", "key").unique().height
+    waiting = rejected.count(rejects(asked.now))
     placed = asked.then.ask("unplaced_leak_backs").height
     columns = (
         Column("what", "written down, crack by crack"),

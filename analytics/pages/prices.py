@@ -10,7 +10,7 @@ import polars as pl
 from analytics.answers import pricing, scenarios
 from analytics.answers.pricing import PriceBook
 from analytics.answers.records import Records
-from analytics.answers.scenarios import Compared
+from analytics.answers.scenarios import Priced
 from analytics.answers.winning import Winning, winning
 from analytics.charts.price_dots import price_dots
 from analytics.contract import words
@@ -73,7 +73,7 @@ def build(records: Records, said: Said) -> Page:
 
 def card(
     book: PriceBook,
-    compared: Sequence[Compared],
+    compared: Sequence[Priced],
     won: Winning | None = None,
     offered: tuple[Folded, ...] = (),
     costs: str = TODAY,

@@ -17,7 +17,7 @@ from analytics.contract.roles import RECORD_PAGE
 from analytics.decisions.comparable import MEASUREMENTS
 from analytics.decisions.quote import Comparable, Finished, PricePlace, Quote, Span
 from analytics.errors import LeakbackError
-from analytics.pages.job import ACTION_SAID, drawing
+from analytics.pages.job import ACTION_SAID, drawing, reasons
 from analytics.pages.page import (
     Caution,
     Column,
@@ -28,8 +28,6 @@ from analytics.pages.page import (
     Figures,
     Page,
     Part,
-    ReasonLine,
-    Reasons,
     Said,
     Section,
     Table,
@@ -89,13 +87,15 @@ def card(found: Quotes) -> Page:
     """The first quote of ``found`` as a page; of a crack that is not one to inject, why it has no price."""
     quote = found.quotes[0]
     if quote.flag.unpriced:
-        return Page(answer=_answer(found, quote), parts=(*_reasons(quote), *_last(found, quote)), worked_out=WORKED_OUT)
+        return Page(
+            answer=_answer(found, quote), parts=(*reasons(quote.flag), *_last(found, quote)), worked_out=WORKED_OUT
+        )
     return Page(
         answer=_answer(found, quote),
         parts=(
             *_first(found, quote),
             _takes(found, quote),
-            *_reasons(quote),
+            *reasons(quote.flag),
             Section(COMPARABLE, (_comparable(found, quote),)),
             *_last(found, quote),
         ),
@@ -219,16 +219,6 @@ def _figures(found: Quotes, quote: Quote) -> Figures:
 
 def _figure(label: str, span: Span, unit: str, digits: int, note: str) -> Figure:
     return Figure(label, span.expected, span.low, span.high, unit=unit, digits=digits, note=note)
-
-
-def _reasons(quote: Quote) -> tuple[Part, ...]:
-    flag = quote.flag
-    standing = tuple(
-        ReasonLine(r.text, do=r.do, source=r.source, action="" if r.cleared else r.action) for r in flag.reasons
-    )
-    notes = tuple(ReasonLine(n.text, do=n.do, source=n.source) for n in flag.notes)
-    said = (("Why, and what to do", standing), ("To know", notes))
-    return tuple(Reasons(title, rows) for title, rows in said if rows)
 
 
 def _comparable(found: Quotes, quote: Quote) -> Table:

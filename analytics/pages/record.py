@@ -12,7 +12,7 @@ from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.descriptions import crew_said
 from analytics.contract.roles import RECORD_PAGE
-from analytics.pages import call_forms, done_job, job_forms, upcoming
+from analytics.pages import call_forms, done_job, job_forms, placed, upcoming
 from analytics.pages.crack_forms import crack_forms
 from analytics.pages.form import Form, Search, Typed
 from analytics.pages.job import ACTION_SAID, reasons
@@ -38,17 +38,17 @@ def build(records: Records, said: Said) -> Page:
     job_id = JOB.of(said)
     if job_id:
         return _of_job(records, job_id)
-    calls, placed, overdue = (records.ask(name) for name in ("open_calls", "unplaced_leak_backs", "overdue_jobs"))
+    calls, unplaced, overdue = (records.ask(name) for name in ("open_calls", "unplaced_leak_backs", "overdue_jobs"))
     return Page(
         answer=f"{words.counted(calls.height, 'call waits', 'calls wait')} for a finding, "
-        f"{words.counted(placed.height, 'leak-back')} for {'its' if placed.height == 1 else 'their'} crack, "
+        f"{words.counted(unplaced.height, 'leak-back')} for {'its' if unplaced.height == 1 else 'their'} crack, "
         f"{words.counted(overdue.height, 'planned job')} to be closed.",
         choices=(JOB, CRACKS),
         parts=(
             Folded("Plan a new job", (replace(job_forms.new_job(records, int(CRACKS.of(said))), opens=_address),)),
             *_taking_back(records),
             Section("Calls not looked at yet", (_calls(calls),)),
-            Section("Leak-backs placed by rule", (_placed(placed),)),
+            Section(placed.TITLE, (first_rows(placed.table(unplaced), MOST_LISTED, "leak-back"),)),
             Section("Planned jobs whose day is past", (_overdue(overdue),)),
         ),
         worked_out=WORKED_OUT,
@@ -134,17 +134,6 @@ def _calls(calls: pl.DataFrame) -> Table:
     columns = (Column("job_id", "job", link=PATH), Column("callback_id", "call"), Column("reported_on", "reported"))
     listed = Table(columns, calls, "Calls not looked at yet", empty="Every call has its finding.")
     return first_rows(listed, MOST_LISTED, "call")
-
-
-def _placed(placed: pl.DataFrame) -> Table:
-    columns = (
-        Column("job_id", "job", link=PATH),
-        Column("callback_id", "call"),
-        Column("reported_on", "reported"),
-        Column("crack_id", "counted on crack"),
-    )
-    listed = Table(columns, placed, "Leak-backs placed by rule", empty="Every leak-back names its crack.")
-    return first_rows(listed, MOST_LISTED, "leak-back")
 
 
 def _overdue(overdue: pl.DataFrame) -> Table:

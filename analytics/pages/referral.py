@@ -86,10 +86,7 @@ def _asked(facts: Facts) -> tuple[Figure, ...]:
 
 def _crack(found: Flags, flag: Flag, facts: Facts) -> Section:
     """A crack as measured, and the reasons with their sources; what a crew is told to do is left out."""
-    figures = job.figures(found, flag, facts)
     why = tuple(Reasons(said.title, tuple(replace(row, do="") for row in said.rows)) for said in job.reasons(flag))
     titled = tuple(replace(said, title="Why you are asked") if place == 0 else said for place, said in enumerate(why))
-    plain = replace(
-        figures, rows=tuple(replace(row, note="" if row.value is not None else row.note) for row in figures.rows)
-    )
-    return Section(f"Crack {flag.crack_id}", (plain, *titled), aside=job.drawing(facts))
+    figures = job.figures_on_paper(found, flag, facts)
+    return Section(f"Crack {flag.crack_id}", (figures, *titled), aside=job.drawing(facts))

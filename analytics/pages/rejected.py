@@ -30,9 +30,14 @@ PLACE = (
 """Where a cell stands."""
 
 
+def count(rejects: pl.DataFrame) -> int:
+    """How many rows wait; one may have several faulty cells."""
+    return rejects.select("table", "file", "row", "key").unique().height
+
+
 def build(rejects: pl.DataFrame) -> Page:
     """Every faulty cell with its place and reason, and how to mend it."""
-    rows = rejects.select("table", "file", "row", "key").unique().height
+    rows = count(rejects)
     if not rows:
         return Page(answer="No rejected row waits.")
     return Page(

@@ -7,7 +7,7 @@ from analytics.answers.records import Records
 from analytics.answers.reserving import Reserved
 from analytics.charts.quarters import quarter_dots
 from analytics.contract import words
-from analytics.decisions.reserve_moves import Move, Moved
+from analytics.decisions.reserve_moves import Move, Moves
 from analytics.decisions.reserving import Range, Reserve
 from analytics.pages.page import Chart, Choice, Column, Figure, Figures, Page, Part, Said, Section, Table, Words
 from analytics.pages.shortened import first_rows
@@ -137,7 +137,7 @@ def _years(found: Reserved, reserve: Reserve) -> Table:
     return Table(columns, reserve.by_year, title="Leak-backs expected by year of work")
 
 
-def _moves(moved: Moved, currency: str) -> Section:
+def _moves(moved: Moves, currency: str) -> Section:
     ends = (_row(f"set aside on {words.full_day(moved.since)}", moved.opening), _row("set aside now", moved.closing))
     rows = [ends[0], *(_row(move.reason, move) for move in moved.moves), ends[1]]
     frame = pl.DataFrame(rows, schema={"reason": pl.String, "leak_backs": pl.Float64, "cost": pl.Float64})

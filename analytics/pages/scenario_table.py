@@ -6,7 +6,7 @@ from typing import Any
 
 import polars as pl
 
-from analytics.answers.scenarios import Compared
+from analytics.answers.scenarios import Priced
 from analytics.contract import words
 from analytics.decisions.costs import ITEM_WORDS
 from analytics.decisions.scenarios import RATES, Scenario
@@ -23,7 +23,7 @@ HOW_TO = "Save one with, for example: leakback scenario save dearer-labour --lab
 _CHANGES = {item: f"{ITEM_WORDS[item]} at {{}}" for item in RATES} | {"warranty_months": "a warranty of {} months"}
 
 
-def section(compared: Sequence[Compared], unit: str, offered: Sequence[Folded] = ()) -> Section:
+def section(compared: Sequence[Priced], unit: str, offered: Sequence[Folded] = ()) -> Section:
     """The scenarios side by side, a row each, and what is offered to do about them."""
     figures = {f"{name}_{end}": (name, end) for name in AMOUNTS for end in ("value", "low", "high")}
     rows = [

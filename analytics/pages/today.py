@@ -12,7 +12,7 @@ from analytics.answers import flagging
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.rules import DO_NOT_INJECT
-from analytics.pages import crews, first_load, monthly, upcoming
+from analytics.pages import crews, first_load, leak_backs, monthly, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import Column, Figure, Figures, Page, Said, Section, Table, Words
 
@@ -26,14 +26,13 @@ def build(records: Records, said: Said) -> Page:
     if records.as_of is None and records.ask("records").filter(table_name="jobs")["row_count"].item() == 0:
         return first_load.build(records)
     found = flagging.flags(records)
-    rate = metrics.METRICS["leak_back_rate"]
     rates = metrics.curves(records.ask, ages_months=HORIZONS_MONTHS)
-    needing = upcoming.listed(found).filter(pl.col("action") != "standard")
+    needing = upcoming.listed(found).filter(pl.col("action") != flagging.STANDARD)
     pressing = needing.head(MOST_LISTED)
     more = needing.height - pressing.height
     others = (Words(f"{words.counted(more, 'more crack')} under Upcoming jobs.", tone="muted"),) if more else ()
     return Page(
-        answer=_answer(found, rates, rate),
+        answer=_answer(found, rates),
         parts=(
             Section("Next to act on", (upcoming.table(found, pressing), *others, *upcoming.cautions())),
             *_crews(records),
@@ -55,10 +54,10 @@ def _crews(records: Records) -> tuple[Section, ...]:
     return (Section("Crews", (Words(sentences.opening(found.rows, found.said)), *table)),)
 
 
-def _answer(found: flagging.Flags, rates: pl.DataFrame, rate: metrics.Metric) -> str:
+def _answer(found: flagging.Flags, rates: pl.DataFrame) -> str:
     counts = Counter(flag.needs for flag in found.flags)
-    needing = len(found.flags) - counts["standard"] - counts[DO_NOT_INJECT]
-    engineer = counts["engineer_review"]
+    needing = len(found.flags) - counts[flagging.STANDARD] - counts[DO_NOT_INJECT]
+    engineer = counts[flagging.ENGINEER]
     planned = (
         "No crack is planned."
         if not found.flags
@@ -74,7 +73,7 @@ def _answer(found: flagging.Flags, rates: pl.DataFrame, rate: metrics.Metric) ->
         return planned
     row = two_years[0]
     done = words.counted(row["cracks"], "repaired crack")
-    return f"{planned} Of {done}, {estimate(rate, row)} leaked back within 24 months."
+    return f"{planned} Of {done}, {estimate(leak_backs.RATE, row)} leaked back within 24 months."
 
 
 def _rates(rates: pl.DataFrame) -> Figures:

@@ -20,7 +20,7 @@ def records(records_of: Opener) -> Records:
     return records_of(history())
 
 
-def side_by_side(records: Records) -> list[scenarios.Compared]:
+def side_by_side(records: Records) -> list[scenarios.Priced]:
     return scenarios.side_by_side(records, pricing.basis(records, 24), 24, 0.95)
 
 

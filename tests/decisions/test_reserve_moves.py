@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import polars as pl
 import pytest
 
-from analytics.decisions.reserve_moves import Moved, ReserveBasis, moved
+from analytics.decisions.reserve_moves import Moves, ReserveBasis, moved
 from analytics.risk import HazardModel, Penalties, as_seen_on, fit
 from tests.decisions.test_reserving import AS_OF, history
 
@@ -26,7 +26,7 @@ def then(done: pl.DataFrame) -> pl.DataFrame:
     return as_seen_on(done, SINCE + timedelta(days=1))
 
 
-def by_reason(found: Moved) -> dict[str, float]:
+def by_reason(found: Moves) -> dict[str, float]:
     return {move.reason: move.leak_backs for move in found.moves}
 
 
