@@ -77,6 +77,11 @@ def engineer_first(records: Records, job_id: str) -> list[Flag]:
     return [each for each in flag(records, planned, None, None) if each.action == ENGINEER]
 
 
+def not_to_inject(records: Records, planned: pl.DataFrame) -> list[str]:
+    """Which of these planned cracks, every one of a job, are not ones to inject; by the rules alone, as for a price."""
+    return [each.crack_id for each in flag(records, planned, None, None) if each.unpriced]
+
+
 def unanswered(flags: Iterable[Flag]) -> list[Flag]:
     """The flags of cracks that wait for an engineer: none has answered."""
     return [each for each in flags if each.needs == ENGINEER]

@@ -1,6 +1,6 @@
 """Cracks to be quoted: planned ones of the records, or one that is typed, held to the contract's limits."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import isfinite
@@ -59,12 +59,16 @@ class CracksToQuote:
     dropped_columns: tuple[str, ...] = ()
 
 
-def planned(cracks: pl.DataFrame) -> CracksToQuote:
-    """The planned cracks of the records; a crack's price is its share, by length, of what was quoted for its job."""
-    share = pl.col("price_quoted").cast(pl.Float64) * pl.col("length_m") / pl.col("length_m").sum().over("job_id")
-    return CracksToQuote(
-        cracks.with_columns(cracks_on_job=pl.len().over("job_id").cast(pl.Int64), price=share.cast(pl.Decimal(14, 2)))
-    )
+def planned(cracks: pl.DataFrame, left_out: Collection[str] = ()) -> CracksToQuote:
+    """The planned cracks of the records; a crack's price is its share, by length, of what was quoted for its job.
+
+    Those ``left_out`` are not ones to inject: the others of their job share its price and what it takes once.
+    """
+    kept = ~pl.col("crack_id").is_in(list(left_out))
+    length = pl.when(kept).then("length_m")
+    share = pl.col("price_quoted").cast(pl.Float64) * length / length.sum().over("job_id")
+    count = kept.sum().over("job_id").clip(1).cast(pl.Int64)
+    return CracksToQuote(cracks.with_columns(cracks_on_job=count, price=share.cast(pl.Decimal(14, 2))))
 
 
 def typed_crack(given: Mapping[str, Any]) -> CracksToQuote:

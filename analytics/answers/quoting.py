@@ -58,20 +58,21 @@ class Quotes:
 
 
 def quote_planned(records: Records, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
-    """A quote for each crack of the planned jobs in the records."""
-    return quote(records, planned(records.ask("planned_cracks")), level=level, months=months)
+    """A quote for each crack of the planned jobs in the records, priced as ``quote_job`` prices it."""
+    cracks = records.ask("planned_cracks")
+    asked = planned(cracks, flagging.not_to_inject(records, cracks))
+    return quote(records, asked, level=level, months=months)
 
 
 @remembered
 def quote_job(records: Records, job_id: str, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
     """A quote for each crack of one planned job that is one to inject; its travel and set-up are shared out over these.
 
-    Whether a crack is one to inject is asked of ``flagging.flags``, which sees every crack of the job; the flags of
-    these quotes see those quoted alone.
+    Whether a crack is one to inject hangs on every crack of the job; the flags of these quotes see those quoted alone.
     """
-    left_out = [each.crack_id for each in flagging.flags(records).flags if each.job_id == job_id and each.unpriced]
-    own = (pl.col("job_id") == job_id) & ~pl.col("crack_id").is_in(left_out)
-    return quote(records, planned(records.ask("planned_cracks").filter(own)), level=level, months=months)
+    cracks = records.ask("planned_cracks").filter(pl.col("job_id") == job_id)
+    kept = cracks.filter(~pl.col("crack_id").is_in(flagging.not_to_inject(records, cracks)))
+    return quote(records, planned(kept), level=level, months=months)
 
 
 def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:

@@ -46,7 +46,8 @@ class Price:
     """The price of a crack, built up; every amount exact.
 
     ``leak_backs`` are those expected over the warranty. ``bad_end`` is the floor with litres, minutes and leak-backs
-    all at the upper end of their intervals. What cannot be told is None, and the quote's notes say why.
+    all at the upper end of their intervals. What cannot be told is None, and the quote's notes say why; so is all of a
+    crack that is not one to inject, and its flag says why.
     """
 
     costs: Costs | None = None
@@ -145,9 +146,10 @@ class Quote:
 
 @dataclass(frozen=True, slots=True)
 class JobQuote:
-    """A planned job, all its cracks together; travel and set-up are counted once.
+    """A planned job, all its cracks to inject together; travel and set-up are counted once.
 
-    ``price`` is what was quoted for the job, ``margin`` the share of it left above the floor.
+    ``price`` is what was quoted for the job, ``margin`` the share of it left above the floor; None where some of its
+    cracks are not ones to inject.
     """
 
     job_id: str

@@ -1,7 +1,7 @@
 """Checks quotes: litres, minutes, cost, leak-backs, price and comparable jobs of planned cracks, many at a time."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -16,7 +16,7 @@ from analytics.decisions.costs import LeakBackCost, Rates, margin_at, warranty_l
 from analytics.decisions.estimating import WorkModel, estimate, estimate_jobs
 from analytics.decisions.likeness import Unlike, compare, unlike
 from analytics.decisions.placing import place
-from analytics.decisions.quote import Comparable, Finished, JobQuote, Quote, Span, TakeOff
+from analytics.decisions.quote import Comparable, Finished, JobQuote, Price, Quote, Span, TakeOff
 from analytics.decisions.quote_price import Terms, Told, price, share_of_job
 from analytics.decisions.taking_off import take_offs, with_spacing
 from analytics.decisions.triage import Flag
@@ -64,7 +64,7 @@ def check(
     prices: Prices,
     level: float,
 ) -> list[Quote]:
-    """A quote for each planned crack, in the order of ``cracks``.
+    """A quote for each planned crack, in the order of ``cracks``; without a price where it is not one to inject.
 
     ``cracks`` is the frame ``planned_cracks`` with cracks_on_job and price (a number, null where none is meant);
     ``flags`` has one flag a crack, in any order; ``likeness`` is what ``alike`` found.
@@ -82,7 +82,7 @@ def check(
 
 def _quote(facts: Facts, worked: Worked, terms: Terms, flag: Flag, notes: tuple[str, ...]) -> Quote:
     take_off, told, like = worked
-    built, why_not = price(facts, take_off, told, terms)
+    built, why_not = (Price(), ()) if flag.unpriced else price(facts, take_off, told, terms)
     own_price = facts["price"]
     return Quote(
         crack_id=facts["crack_id"],
@@ -158,17 +158,24 @@ def check_jobs(
 ) -> list[JobQuote]:
     """Whole jobs, in order of job: sums of their cracks, with intervals calibrated on whole jobs.
 
-    ``cracks`` as given to ``check``, all cracks of a job together; price_quoted is the job's.
+    ``cracks`` as given to ``check``, all cracks of a job together; price_quoted is the job's. Cracks that are not ones
+    to inject are left out, and a job of no others; as the price quoted may hold them, no margin is told then.
     """
-    spaced = with_spacing(cracks)
+    left_out = {quote.job_id for quote in quotes if quote.flag.unpriced}
+    kept = pl.Series([not quote.flag.unpriced for quote in quotes], dtype=pl.Boolean)
+    spaced = with_spacing(cracks.filter(kept))
     litres, minutes = (
         {} if model is None else {job: Span(*ends) for job, *ends in estimate_jobs(model, spaced, level).iter_rows()}
         for model in (basis.litres, basis.minutes)
     )
     by_job: dict[str, list[Quote]] = {}
     for quote in quotes:
-        by_job.setdefault(quote.job_id, []).append(quote)
-    return [_job(job, by_job[job], litres.get(job, Span()), minutes.get(job, Span()), prices) for job in sorted(by_job)]
+        if not quote.flag.unpriced:
+            by_job.setdefault(quote.job_id, []).append(quote)
+    found = [
+        _job(job, by_job[job], litres.get(job, Span()), minutes.get(job, Span()), prices) for job in sorted(by_job)
+    ]
+    return [replace(job, margin=None) if job.job_id in left_out else job for job in found]
 
 
 def _job(job_id: str, quotes: Sequence[Quote], litres: Span, minutes: Span, prices: Prices) -> JobQuote:

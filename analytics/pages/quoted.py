@@ -4,7 +4,7 @@ import polars as pl
 
 from analytics.answers.quoting import Quotes
 from analytics.contract import words
-from analytics.decisions.quote import Quote
+from analytics.decisions.quote import Quote, Span
 from analytics.pages.page import Column, Page, Part, Table, Words
 from analytics.pages.upcoming import cautions
 
@@ -44,12 +44,14 @@ def _answer(found: Quotes) -> str:
 
 
 def _row(quote: Quote) -> dict[str, object]:
+    """What a crack takes and costs; nothing of one that is not to be injected."""
+    litres, minutes = (Span(), Span()) if quote.flag.unpriced else (quote.litres, quote.minutes)
     return {
         "crack_id": quote.crack_id,
-        "litres_low": quote.litres.low,
-        "litres_high": quote.litres.high,
-        "minutes_low": quote.minutes.low,
-        "minutes_high": quote.minutes.high,
+        "litres_low": litres.low,
+        "litres_high": litres.high,
+        "minutes_low": minutes.low,
+        "minutes_high": minutes.high,
         "floor": quote.price.floor,
         "target": quote.price.target,
         "needs": quote.flag.needs,
@@ -80,7 +82,11 @@ def _more(count: int, form: str = "csv") -> str:
 def _remarks(found: Quotes) -> tuple[Part, ...]:
     """The cracks unlike any on record, and those without a price, each with the reason."""
     unlike = [(quote.crack_id, "; ".join(quote.unlike.measurements)) for quote in found.quotes if quote.unlike]
-    unpriced = [(quote.crack_id, " ".join(quote.notes)) for quote in found.quotes if quote.price.floor is None]
+    unpriced = [
+        (quote.crack_id, words.sentence(quote.flag.unpriced) or " ".join(quote.notes))
+        for quote in found.quotes
+        if quote.price.floor is None
+    ]
     parts = (("unlike any job on record in", unlike), ("why it has no price", unpriced))
     return tuple(_listed(label, rows) for label, rows in parts if rows)
 

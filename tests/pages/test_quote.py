@@ -13,6 +13,7 @@ from analytics.answers.quote_input import ASKED, typed_crack
 from analytics.answers.quoting import quote, quote_planned
 from analytics.answers.records import Records
 from analytics.contract import units
+from analytics.contract.rules import DO_NOT_INJECT
 from analytics.pages import quote as page_of
 from analytics.pages import quoted
 from analytics.pages.page import Choice, Downloads, Drawing, Figures, Page, Reasons, Section, Table, TypedNumber, Words
@@ -178,6 +179,19 @@ def test_the_list_has_a_row_a_crack_and_names_those_unlike_any(records: Records)
     assert set(tables[1].rows["crack_id"]) == {each.crack_id for each in found.quotes if each.unlike}
     assert page.answer.startswith(f"{len(found.quotes)} cracks; ")
     assert "engineer first" in read(page)
+
+
+def test_the_list_gives_a_crack_that_is_not_one_to_inject_neither_price_nor_litres_but_the_reason(
+    records: Records,
+) -> None:
+    found = quote_planned(records)
+    declined = next(each for each in found.quotes if each.flag.needs == DO_NOT_INJECT)
+    first, *others = (part for part in quoted.build(found).parts if isinstance(part, Table))
+    [row] = first.rows.filter(crack_id=declined.crack_id).drop("crack_id", "needs").rows()
+    assert set(row) == {None}
+    [why] = [table.rows for table in others if "no price" in table.title]
+    said = dict(why.iter_rows())[declined.crack_id]
+    assert said.startswith("The engineer decided on ")
 
 
 def test_a_file_of_rejected_rows_alone_is_no_list_of_cracks_for_nothing(records: Records) -> None:
