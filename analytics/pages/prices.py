@@ -41,6 +41,8 @@ BUILT_UP = {
     "prep": ("extra prep", ""),
     "leak_back_cost": ("leak-backs", "to come, over the warranty"),
 }
+NOT_ALWAYS = ("prep", scenario_table.LEAK_BACKS)
+"""What a book may leave out, as it is not asked for or not known: it is no column of noughts then."""
 WORKED_OUT = """
 **Cost.** At today's rates: litres, ports and seal; the person-minutes of the crack with its share of the job's set-up;
 its share of the travel. A job's travel and set-up are shared over its cracks alike. Money of all cracks over metres of
@@ -202,10 +204,11 @@ def _built_up(book: PriceBook, unit: str) -> Table:
     kinds = book.rows.filter(pl.col("cost_per_metre").is_not_null())
     overall = book.overall.with_columns(kind=pl.lit("all of them"))
     rows = pl.concat([_with_kind(kinds, book), overall], how="diagonal")
-    prep = book.overall["prep_per_metre"].fill_null(0.0).sum() > 0
+    spent = {name for name in NOT_ALWAYS if book.overall[f"{name}_per_metre"].fill_null(0.0).sum() > 0}
+    told = {name: words for name, words in BUILT_UP.items() if name not in NOT_ALWAYS or name in spent}
     columns = (
         Column("kind", "kind of work"),
-        *(_money(name, label, unit, says) for name, (label, says) in BUILT_UP.items() if name != "prep" or prep),
+        *(_money(name, label, unit, says) for name, (label, says) in told.items()),
     )
     return Table(columns, rows, title="What a metre is built up from")
 

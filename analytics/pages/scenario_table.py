@@ -12,9 +12,10 @@ from analytics.decisions.costs import ITEM_WORDS
 from analytics.decisions.scenarios import RATES, Scenario
 from analytics.pages.page import Column, Folded, Page, Section, Table, Words
 
+LEAK_BACKS = "leak_back_cost"
 AMOUNTS = {
     "cost": "cost",
-    "leak_back_cost": "leak-backs",
+    LEAK_BACKS: "leak-backs",
     "floor": "floor",
     "target": "target",
     "charged": "charged",
@@ -40,6 +41,7 @@ def section(compared: Sequence[Priced], unit: str, offered: Sequence[Folded] = (
         *(
             Column(f"{name}_value", label, "number", unit, low=f"{name}_low", high=f"{name}_high", digits=0)
             for name, label in AMOUNTS.items()
+            if name != LEAK_BACKS or any(row[f"{name}_value"] for row in rows)
         ),
     )
     notes = [Words(f"{each.name}: {' '.join(each.said)}", tone="muted") for each in compared if each.said]

@@ -60,6 +60,20 @@ def test_saved_scenarios_stand_side_by_side(records_of: Opener) -> None:
     assert table.rows["changes"].to_list() == ["nothing changed", "an hour of labour at 75.00, a margin of 40\u202f%"]
 
 
+def test_leak_backs_that_are_not_known_are_no_column_of_noughts(records_of: Opener, demo: Page) -> None:
+    records = records_of(history())
+    scenarios.save(records, "dearer labour", labour_hour=Decimal(75))
+    page = prices.build(records, {})
+    assert any(
+        isinstance(part, Words) and part.text.startswith("Leak-backs are not in the floor") for part in page.parts
+    )
+    for shown, there in ((page, False), (demo, True)):
+        titles = {"What a metre is built up from", "Scenarios side by side"}
+        tables = [part for part in every_part(shown.parts) if isinstance(part, Table) and part.title in titles]
+        assert tables
+        assert all(("leak-backs" in {column.label for column in table.columns}) == there for table in tables)
+
+
 def test_work_sold_below_its_floor_is_named_first(records_of: Opener) -> None:
     page = prices.build(records_of(history(price_charged=100)), {"by": "resin"})
     assert page.answer.startswith("At today's costs, 1 kind of work of the last 24 months was sold below the floor, ")
