@@ -52,9 +52,10 @@ class Rights:
 RIGHTS: Mapping[Role, Rights] = {
     "owner": Rights("sees and does everything", frozenset(ACTS)),
     "lead": Rights(
-        "plans and closes jobs, records calls and engineers' answers, loads files, judges crews; no prices, no reserve",
+        "plans and closes jobs, records calls and engineers' answers, loads files, judges crews; no quotes, no prices, "
+        "no reserve",
         frozenset({"plan", "close", "call", "review", "load", "undo", "fit"}),
-        frozenset({"prices", "reserve"}),
+        frozenset({"quote", "prices", "reserve"}),
     ),
     "estimator": Rights(
         "quotes, plans jobs and records calls; no loading, no reserve, no crew judged",

@@ -27,6 +27,10 @@ def test_a_closed_page_is_a_page() -> None:
     assert {path for rights in RIGHTS.values() for path in rights.closed} <= set(PAGES)
 
 
+def test_who_may_see_no_prices_is_shown_none_by_checking_a_quote() -> None:
+    assert [role for role, rights in RIGHTS.items() if rights.opens("quote") and not rights.opens("prices")] == []
+
+
 def test_the_first_page_is_open_to_everybody() -> None:
     assert all(rights.opens(next(iter(PAGES))) for rights in RIGHTS.values())
 
