@@ -96,6 +96,12 @@ def counted(count: int, one: str, many: str | None = None) -> str:
     return f"{number(count)} {one if count == 1 else many or one + 's'}"
 
 
+def out_of(some: int, every: int, one: str) -> str:
+    """``6 jobs`` where it is all of them, else ``5 of 6 jobs``."""
+    whole = counted(every, one)
+    return whole if some == every else f"{number(some)} of {whole}"
+
+
 def day(value: date | None) -> str:
     """``Mon 9 Nov``, for a list of coming days."""
     return DASH if value is None else f"{value:%a} {value.day} {value:%b}"

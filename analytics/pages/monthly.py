@@ -163,8 +163,8 @@ def _total(name: str, cracks: pl.DataFrame, column: str, unit: str, *, digits: i
 
 def _over(told: int, every: int, one: str, how: str) -> str:
     """What a figure is of: every job or crack, or ``recorded for 38 of 40 cracks``."""
-    whole = words.counted(every, one)
-    return whole if told == every else f"{how} for {words.number(told)} of {whole}"
+    of = words.out_of(told, every, one)
+    return of if told == every else f"{how} for {of}"
 
 
 def _found(asked: Asked) -> Section:

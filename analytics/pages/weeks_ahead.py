@@ -43,7 +43,10 @@ def table(found: Flags, rows: pl.DataFrame, title: str, *, crew_first: bool = Fa
 
 
 def by_crew(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) -> tuple[Part, ...]:
-    """A section a week, its cracks crew by crew and day by day, with the sheets of ``every`` job of it to print."""
+    """A section a week, its cracks crew by crew and day by day, with the sheets of ``every`` job of it to print.
+
+    ``rows`` are those of ``every`` that are asked for; a week says how many of its jobs and cracks they are.
+    """
     if rows.is_empty():
         return (Words(NONE),) if found.flags else ()
     ordered = rows.sort("week", "crew_id", "planned_on", "job_id", "crack_id", nulls_last=True)
@@ -54,12 +57,13 @@ def by_crew(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) ->
 def _week(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) -> Section:
     monday = rows["week"][0]
     title = f"Week of {words.day(monday)}" if monday else "No day set yet"
-    jobs = words.counted(rows["job_id"].n_unique(), "job")
+    whole = every.filter(pl.col("week").eq_missing(monday))
+    jobs = words.out_of(rows["job_id"].n_unique(), whole["job_id"].n_unique(), "job")
+    cracks = words.out_of(rows.height, whole.height, "crack")
     crews = words.counted(rows["crew_id"].drop_nulls().n_unique(), "crew")
-    counts = f"{jobs}, {words.counted(rows.height, 'crack')}, {crews}"
     listed = rows.with_columns(pl.col("crew_id").fill_null(NO_CREW))
-    sheets = papers.week_sheets(found, every.filter(pl.col("week") == monday), line)
-    return Section(f"{title}: {counts}", (*sheets, table(found, listed, title, crew_first=True)))
+    sheets = papers.week_sheets(found, whole, line)
+    return Section(f"{title}: {jobs}, {cracks}, {crews}", (*sheets, table(found, listed, title, crew_first=True)))
 
 
 def load(rows: pl.DataFrame) -> tuple[Section, ...]:

@@ -99,3 +99,15 @@ def test_a_chance_is_never_told_as_certain() -> None:
         share: words.chance(share).replace(words.THIN, " ") for share in (0.0, 0.004, 0.02, 0.5, 0.985, 0.9999, 1.0)
     }
     assert list(said.values()) == ["under 1 %", "under 1 %", "2 %", "50 %", "98 %", "over 99 %", "over 99 %"]
+
+
+def test_what_is_counted_out_of_all_says_so_where_it_is_not_all() -> None:
+    assert words.out_of(6, 6, "job") == "6 jobs"
+    assert words.out_of(1, 1, "job") == "1 job"
+    assert words.out_of(0, 1, "job") == "0 of 1 job"
+    assert words.out_of(5, 1234, "job") == "5 of 1\u202f234 jobs"
+
+
+def test_a_sentence_has_a_capital_and_one_full_stop() -> None:
+    assert words.sentence("only one crew.") == words.sentence("only one crew") == "Only one crew."
+    assert words.sentence("") == ""

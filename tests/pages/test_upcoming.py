@@ -36,6 +36,16 @@ def test_a_job_without_a_crew_is_no_crew_more(records_of: Callable[..., Records]
     assert counted.rows.select("jobs", "crews").rows() == [(2, 1)]
 
 
+def test_a_week_says_how_many_of_its_jobs_are_listed(records_of: Callable[..., Records]) -> None:
+    jobs = [DONE_JOB, PLANNED, {**PLANNED, "job_id": "J-3"}]
+    standard = {**CRACK, "crack_id": "K-3", "job_id": "J-3", "direction": "vertical", "offset_mm": 0}
+    records = records_of({"jobs": jobs, "cracks": [CRACK, {**CRACK, "crack_id": "K-2", "job_id": "J-2"}, standard]})
+    [week] = [part for part in upcoming.build(records, {"order": "week"}).parts if isinstance(part, Section)][:1]
+    assert week.title == "Week of Mon 16 Nov: 1 of 2 jobs, 1 of 2 cracks, 1 crew"
+    [sheets] = [part for part in week.parts if isinstance(part, Downloads)]
+    assert sheets.rows[0].label.startswith("Print the sheets of 2 jobs ")
+
+
 def test_a_crew_that_goes_by_a_code_is_called_a_crew_once(records_of: Callable[..., Records]) -> None:
     cracks = [CRACK, {**CRACK, "crack_id": "K-2", "job_id": "J-2"}]
     records = records_of({"jobs": [{**DONE_JOB, "crew_id": "Mike"}, PLANNED], "cracks": cracks})
