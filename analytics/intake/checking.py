@@ -11,11 +11,15 @@ import polars as pl
 from analytics.contract.batch import FAULT_COLUMNS, CheckedTable, Part, no_waiting
 from analytics.contract.descriptions import limits, unit
 from analytics.contract.tables import TABLES
-from analytics.intake.known import Known
+from analytics.intake.known import SIZES, Known
 from analytics.intake.oddities import warnings
 
 MAY_LIE_AHEAD = {"planned_on", "effective_on"}
 PLACE = ["file", "row"]
+BOTH_NUMBERS = pl.lit(
+    "give each a number of its own; where every job counts its own cracks, make it of both numbers in a column map, as "
+    'crack_id = { template = "{job_id}-{crack_id}" } with the headers of your file'
+)
 TELLS_NOBODY = 10**6
 """A larger number in a reason could be somebody's telephone number."""
 
@@ -82,6 +86,9 @@ def check_keys(draft: Draft) -> Draft:
     clashing = _of_one_key(alike.join(repeats, on=PLACE, how="anti", maintain_order="left"), keys)
     same = f"another row of this load has the same {' and '.join(keys)} and other values"
     reason = pl.format(f"{same} ({{}}); keep the right one", pl.concat_str(keys, separator=" "))
+    if draft.table == "cracks":
+        several = pl.format("several jobs of this load have a crack {}: ", "crack_id") + BOTH_NUMBERS
+        reason = pl.when(pl.col("job_id").drop_nulls().n_unique().over("crack_id") > 1).then(several).otherwise(reason)
     return draft.with_faults(clashing, keys[0], reason)
 
 
@@ -160,9 +167,15 @@ def _missing(column: str, what: str) -> pl.Expr:
 
 
 def _cracks(draft: Draft, known: Known) -> Draft:
+    """A crack belongs to a known job; under a number of another job's crack only with the very sizes of that one."""
     jobs = known.rows("jobs", draft.frame["job_id"])
     lost = draft.frame.drop_nulls("job_id").join(jobs, on="job_id", how="anti")
-    return draft.with_faults(lost, "job_id", _missing("job_id", "job"))
+    draft = draft.with_faults(lost, "job_id", _missing("job_id", "job"))
+    held = known.rows("cracks", draft.frame["crack_id"])
+    moved = draft.frame.join(held, on="crack_id", suffix="_held").filter(pl.col("job_id") != pl.col("job_id_held"))
+    other = moved.filter(pl.any_horizontal(pl.col(name).ne_missing(pl.col(f"{name}_held")) for name in SIZES))
+    why = pl.format("crack {} in the records is of job {} and measured otherwise: ", "crack_id", "job_id_held")
+    return draft.with_faults(other, "crack_id", why + BOTH_NUMBERS)
 
 
 def _callbacks(draft: Draft, known: Known) -> Draft:

@@ -23,7 +23,7 @@ def proposed(table: str, column: str, cell: str, column_map: str = "") -> str | 
     rows: dict[str, dict[str, object]] = {"jobs": {**DONE_JOB}, "cracks": {**CRACK}}
     row = rows[table] | {column: cell}
     jobs = pl.DataFrame([DONE_JOB]).select("job_id", "status", pl.col("done_on").str.to_date())
-    known = Known.of({"jobs": jobs, "cracks": pl.DataFrame(schema={"crack_id": pl.String, "job_id": pl.String})})
+    known = Known.of({"jobs": jobs, "cracks": TABLES["cracks"].create_empty()})
     batch = brought({f"{table}.csv": csv_bytes([list(row), list(row.values())])}, column_map, known)
     [found] = batch.rejects.filter(pl.col("column") == column)["nearest"].to_list()
     return None if found is None else str(found)

@@ -11,7 +11,7 @@ from analytics.intake.maps.proposing import Guess, SheetProposal, propose
 from analytics.intake.sheet import Sheet
 from analytics.pages import mapped
 from analytics.pages.page import Words
-from tests.intake.brought import csv_bytes
+from tests.intake.brought import brought, clean, csv_bytes
 
 DAYS = [f"2026-09-{day:02}" for day in range(11, 17)]
 
@@ -163,3 +163,24 @@ def test_a_file_of_column_names_alone_is_said_to_have_no_rows() -> None:
     proposed = mapping.propose_sources(files)
     [said] = mapped.to_do(proposed)
     assert said.startswith("As it stands it cannot be used: jobs of may.csv holds column names and no rows")
+
+
+def test_cracks_that_each_job_counts_anew_are_known_by_both_numbers() -> None:
+    done = [["5001", "2026-09-11", "C01"]] * 2 + [["", "", ""]] + [["5002", "2026-09-12", "C01"]] * 2
+    cracks = [["1", "2.4"], ["2", "1.4"], ["3", "3.5"], ["1", "3.1"], ["2", "0.9"]]
+    rows = [
+        ["Job #", "Date done", "Crew", "Crack #", "Length (m)"],
+        *(a + b for a, b in zip(done, cracks, strict=True)),
+    ]
+    files = {
+        "work.csv": csv_bytes([[*row, "0.5"] if place else [*row, "Width (mm)"] for place, row in enumerate(rows)])
+    }
+    text = mapping.propose_sources([Source(*file) for file in files.items()]).text
+    batch = brought(files, text)
+    made = [("5001-1", 2.4), ("5001-2", 1.4), ("5001-3", 3.5), ("5002-1", 3.1), ("5002-2", 0.9)]
+    assert clean(batch, "cracks", "crack_id", "length_m") == made
+
+
+def test_a_number_used_twice_by_a_slip_still_numbers_the_cracks() -> None:
+    found = propose(sheet(own(Crack=["11", "12", "13", "14", "15", "15"], Hours=["2"] * 6)))
+    assert header_of(found, "cracks.crack_id") == "Crack"

@@ -1,7 +1,7 @@
 """A first column map, proposed from headers and values. It loads nothing: it is there to be read and mended."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import dataframely as dy
 import polars as pl
@@ -25,12 +25,15 @@ LEAST_WIDE = 1.5
 SHOWN_VALUES, SHOWN_LETTERS = 3, 16
 GROUPED = 0.05
 """Where more of the rows than this have no job number, it stands once above the rows it is for."""
+MOST_JOBS = 0.5
+"""Where more of the jobs than this have a crack's number that another has too, each counts its own cracks."""
 THOUSANDS_OR_NOT, AMOUNT_OR_NOT = r"^[1-9]\d{0,2},\d{3}$", r"^[1-9]\d{0,2}\.\d{3}\b"
 AMOUNTS = {name for table in TABLES.values() for name, c in table.columns().items() if isinstance(c, dy.Decimal)}
 COUNTED = (
     "no header numbers the cracks: counted within each job, so a later file that repeats a job must bring all of its "
     "cracks, in the same order"
 )
+COUNTS_AGAIN = "its numbers begin again in each job, so the job's number stands before it"
 PRIVATE = {("jobs", "site_id"), ("jobs", "crew_id")}
 SHARED = {"job_id", "crack_id"}
 
@@ -94,8 +97,9 @@ def propose(sheet: Sheet) -> SheetProposal:
     fits = without_partial(fits)
     tables = _tables(sheet, fits)
     chosen = settled_units(settled_days(choose(fits, tables), sample))
-    guesses = [_guess(fit, sample[fit.header]) for fit in chosen]
-    guesses += _made_up(sheet, tables, {(fit.table, fit.column): fit.header for fit in chosen})
+    headers = {(fit.table, fit.column): fit.header for fit in chosen}
+    guesses = [_of_job(_guess(fit, sample[fit.header]), sheet, headers) for fit in chosen]
+    guesses += _made_up(sheet, tables, headers)
     order = {(table, name): place for place, (table, name) in enumerate((t, n) for t in TABLES for n in columns_of(t))}
     guesses.sort(key=lambda guess: order[guess.table, guess.column])
     used = {header for guess in guesses for header in guess.origin.headers}
@@ -142,6 +146,23 @@ def _guess(fit: Fit, values: pl.Series) -> Guess:
     saw = () if (fit.table, fit.column) in PRIVATE else _shown(values)
     unsaid = fit.clue.reason if fit.clue.sure < LEAST_SURE <= fit.evidence else ""
     return Guess(fit.table, fit.column, origin, fit.confidence, f"{_called(fit)}; {fit.clue.reason}", saw, unsaid)
+
+
+def _of_job(guess: Guess, sheet: Sheet, headers: Mapping[tuple[str, str], str]) -> Guess:
+    """A guess of a crack's number with the job's number before it, where each job counts its own cracks."""
+    job, crack = headers.get((guess.table, "job_id")), guess.origin.header
+    if guess.column != "crack_id" or not job or not crack or not _counts_again(sheet, job, crack):
+        return guess
+    return replace(guess, origin=Origin(template=f"{{{job}}}-{{{crack}}}"), reason=COUNTS_AGAIN)
+
+
+def _counts_again(sheet: Sheet, job: str, crack: str) -> bool:
+    """Whether most jobs have a crack's number that another job has; a job's may stand once above its rows."""
+    texts = sheet.cells.select(job=pl.col(job).str.strip_chars(), crack=pl.col(crack).str.strip_chars())
+    texts = texts.with_columns(pl.when(pl.col("job") != "").then("job").forward_fill())
+    pairs = texts.filter(pl.col("crack") != "").drop_nulls().unique()
+    shared = pairs.filter(pl.col("crack").is_duplicated())
+    return shared["job"].n_unique() > MOST_JOBS * pairs["job"].n_unique()
 
 
 def _called(fit: Fit) -> str:
