@@ -13,7 +13,6 @@ from analytics.answers.standing import needs
 from analytics.contract.batch import Batch, TableCount
 from analytics.errors import CannotWriteError, LeakbackError
 from analytics.intake import (
-    KNOWN_COLUMNS,
     WORK_LIST,
     ColumnMap,
     Keyring,
@@ -134,7 +133,7 @@ def _checked(store: Store, sheets: Sequence[Sheet], today: date | None = None) -
     """The sheets checked against what the store holds, and the codes given on the way, which are not kept yet."""
     with store.reading():
         keyring = Keyring.of_store(store.path, store.meta("key_fingerprint"))
-        known = Known(lambda table, keys: current_of(store, table, KNOWN_COLUMNS[table], keys))
+        known = Known(lambda table, columns, keys: current_of(store, table, columns, keys))
         mended = _mended(store, sheets)
         today = today or datetime.now(UTC).astimezone().date()
         batch = check(sheets, keyring, known, today=today, mended=mended)
@@ -146,7 +145,9 @@ def _mended(store: Store, sheets: Sequence[Sheet]) -> Mended:
     lists = [sheet for sheet in sheets if sheet.table == WORK_LIST]
     ask = Ask.of(store)
     waiting = ask("waiting_rows")
-    mended = mend(lists, waiting, ask("rejected_rows") if lists else waiting.clear())
+    if not lists:
+        return Mended(awaited=waiting.select("table", "key"))
+    mended = mend(lists, waiting, ask("rejected_rows"), ask("readings"))
     if both := {(s.table, s.file) for s in mended.sheets} & {(s.table, s.file) for s in sheets}:
         table, file = min(both)
         raise LeakbackError(f"{file}: a list mends {table} of a file of this name; load the list first, then the file")

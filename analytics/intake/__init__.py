@@ -1,7 +1,7 @@
 """The door: files as a business has them, split into clean rows and rejected ones with reasons."""
 
 from analytics.intake.door import check, read_files, read_sources
-from analytics.intake.known import KNOWN_COLUMNS, Known
+from analytics.intake.known import Known
 from analytics.intake.maps.applying import apply
 from analytics.intake.maps.column_map import ColumnMap, parse_map, read_map
 from analytics.intake.mending import WORK_COLUMNS, WORK_LIST, Mended, mend, work_list
@@ -12,7 +12,6 @@ from analytics.intake.sheet import Sheet
 from analytics.intake.sources import READERS, Source, named_sources, open_sources
 
 __all__ = [
-    "KNOWN_COLUMNS",
     "READERS",
     "WORK_COLUMNS",
     "WORK_LIST",

@@ -12,6 +12,7 @@ from analytics.contract.batch import FAULT_COLUMNS, CheckedTable, Part, no_waiti
 from analytics.contract.descriptions import limits, unit
 from analytics.contract.tables import TABLES
 from analytics.intake.known import SIZES, Known
+from analytics.intake.mending import Mended
 from analytics.intake.oddities import warnings
 
 MAY_LIE_AHEAD = {"planned_on", "effective_on"}
@@ -199,19 +200,41 @@ def _reviews(draft: Draft, known: Known) -> Draft:
     draft = draft.with_faults(lost, "crack_id", _missing("crack_id", "crack"))
     decided = known.rows("reviews", draft.frame["review_id"]).drop_nulls("decision")
     reason = "this review is decided already and reviews are only added to; record a new one under a new review_id"
-    for absent, rows in _by_absent(draft.frame):
-        same = [name for name in draft.schema.column_names() if name not in absent]
-        known_ids = rows.join(decided, on="review_id", how="semi")
-        changed = known_ids.join(decided, on=same, how="anti", nulls_equal=True)
-        draft = draft.with_faults(changed, "review_id", reason)
-    return draft
+    return draft.with_faults(_changed(draft, draft.frame, decided), "review_id", reason)
 
 
-def finish(draft: Draft, read: int, awaited: pl.Series) -> CheckedTable:
-    """The clean rows, the rejected ones with their sound cells, and what is odd about the clean ones.
+def _changed(draft: Draft, rows: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
+    """The rows whose key is held with other values in a column that their file has."""
+    keys, names = draft.schema.primary_key(), draft.schema.column_names()
+    found = [rows.clear()]
+    for absent, alike in _by_absent(rows):
+        same = [name for name in names if name not in absent]
+        known = alike.join(held, on=keys, how="semi", maintain_order="left")
+        found.append(known.join(held, on=same, how="anti", nulls_equal=True, maintain_order="left"))
+    return pl.concat(found)
 
-    ``awaited`` are the keys of rows rejected before, as the store tells them: several columns with a space between.
-    """
+
+def check_mended(draft: Draft, mended: Mended, known: Known) -> Draft:
+    """Refuse rows given a key in a work list that another row has had since: of two with one key, one overwrote it."""
+    keys = draft.schema.primary_key()
+    rows = draft.frame.with_columns(pl.concat_str(pl.col(keys).cast(pl.String), separator=" ").alias("key"))
+    rows = rows.join(mended.since.filter(pl.col("table") == draft.table), on=PLACE, maintain_order="left")
+    if rows.is_empty():
+        return draft
+    read = mended.taken.filter(pl.col("table") == draft.table).group_by("key").agg(pl.col("batch").max())
+    taken = rows.join(read, on="key", maintain_order="left").filter(pl.col("batch") >= pl.col("since"))
+    held = known.held(draft.table, draft.schema.column_names(), taken[keys[0]])
+    other = pl.concat([taken.join(held, on=keys, how="anti"), _changed(draft, taken, held)])
+    why = (
+        f"another row with the {' and '.join(keys)} {{}} has been read since, which a list does not overwrite: write "
+        "another; if this row is the right one, mend its file and load that; if it is not, take it off the list on the "
+        "page Records"
+    )
+    return draft.with_faults(other, keys[0], pl.format(why, "key"))
+
+
+def finish(draft: Draft, read: int, mended: Mended) -> CheckedTable:
+    """The clean rows, the rejected ones with their sound cells, and what is odd about the clean ones."""
     faulty = draft.faults.select(PLACE).unique()
     clean = draft.without(faulty).frame
     names = draft.schema.column_names()
@@ -221,7 +244,7 @@ def finish(draft: Draft, read: int, awaited: pl.Series) -> CheckedTable:
         read,
         draft.repeated,
         draft.faults.unique(maintain_order=True).sort(*PLACE, maintain_order=True),
-        pl.concat([_read_again(draft.table, clean, awaited), *_waiting(draft, faulty)]),
+        pl.concat([_read_again(draft.table, clean, mended), *_waiting(draft, faulty)]),
         warnings(draft.table, clean),
     )
 
@@ -230,12 +253,15 @@ def _quantities(schema: type[dy.Schema]) -> list[str]:
     return [name for name, column in schema.columns().items() if column.dtype.is_numeric()]
 
 
-def _read_again(table: str, clean: pl.DataFrame, awaited: pl.Series) -> pl.DataFrame:
+def _read_again(table: str, clean: pl.DataFrame, mended: Mended) -> pl.DataFrame:
     """The keys, as JSON, of clean rows that were rejected before: the store cannot tell that it met one unchanged."""
-    if awaited.is_empty():
+    awaited = mended.awaited.filter(pl.col("table") == table)["key"].drop_nulls()
+    named = mended.rows.filter(pl.col("table") == table)
+    if awaited.is_empty() and named.is_empty():
         return no_waiting()
     keys = pl.col(TABLES[table].primary_key()).cast(pl.String)
     met = clean.filter(pl.concat_str(keys, separator=" ").is_in(awaited.implode()))
+    met = pl.concat([met, clean.join(named, on=PLACE, how="semi", maintain_order="left")]).unique(PLACE)
     return met.select(pl.lit(table).alias("table"), *PLACE, pl.struct(keys).struct.json_encode().alias("sound"))
 
 

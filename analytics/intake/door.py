@@ -71,8 +71,7 @@ def check(
         settled = mended.settled.get(name, 0)
         if not brought and not settled:
             continue
-        awaited = mended.awaited.filter(pl.col("table") == name)["key"].drop_nulls()
-        tables[name] = _checked(brought, keyring, known, today, awaited) if brought else CheckedTable((), read=0)
+        tables[name] = _checked(brought, keyring, known, today, mended) if brought else CheckedTable((), read=0)
         if settled:
             table = tables[name]
             tables[name] = replace(table, read=table.read + settled, repeated=table.repeated + settled)
@@ -83,14 +82,14 @@ def check(
     return Batch(tables, files, tuple(sorted(dropped)), mended.rows)
 
 
-def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date, awaited: pl.Series) -> CheckedTable:
+def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date, mended: Mended) -> CheckedTable:
     """The sheets of one table, checked together."""
     parts = [typed_sheet(sheet, keyring) for sheet in sheets]
     draft = checking.check_keys(checking.merge(parts))
     draft = checking.check_days(checking.check_rows(draft), today)
     draft = checking.check_references(draft, known)
-    draft = check_counted(draft, sheets, known)
-    table = checking.finish(draft, sum(part.frame.height for part in parts), awaited)
+    draft = checking.check_mended(check_counted(draft, sheets, known), mended, known)
+    table = checking.finish(draft, sum(part.frame.height for part in parts), mended)
     return replace(table, rejects=only_accepted(_with_cells(table.rejects, sheets), draft, known, today))
 
 

@@ -1,6 +1,6 @@
 """What the store holds already, for new rows that refer to it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import polars as pl
@@ -14,8 +14,8 @@ KNOWN_COLUMNS = {
     "cracks": ("crack_id", "job_id", *SIZES),
     "reviews": tuple(TABLES["reviews"].column_names()),
 }
-Find = Callable[[str, pl.Series], pl.DataFrame]
-"""The rows in force of a table whose keys are among some, with its ``KNOWN_COLUMNS``."""
+Find = Callable[[str, Sequence[str], pl.Series], pl.DataFrame]
+"""The rows in force of a table whose keys (the first column of them) are among some, with some columns."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class Known:
     @classmethod
     def of(cls, frames: Mapping[str, pl.DataFrame]) -> "Known":
         """Frames by table name as known rows."""
-        return cls(lambda table, keys: frames[table].filter(pl.col(_key(table)).is_in(keys.implode())))
+        return cls(lambda table, _, keys: frames[table].filter(pl.col(_key(table)).is_in(keys.implode())))
 
     @classmethod
     def nothing(cls) -> "Known":
@@ -37,15 +37,18 @@ class Known:
 
     def rows(self, table: str, keys: pl.Series) -> pl.DataFrame:
         """The rows with these keys, in the contract's types, and perhaps others of this load."""
-        types = pl.Schema(TABLES[table])
-        none = pl.DataFrame(schema={name: types[name] for name in KNOWN_COLUMNS[table]})
+        none = TABLES[table].create_empty().select(KNOWN_COLUMNS[table])
         new = self.brought.get(table, none)
         wanted = keys.drop_nulls().unique().to_frame(_key(table))
         missing = wanted.join(new, on=_key(table), how="anti").to_series()
         if missing.is_empty():
             return new
-        found = self.find(table, missing).select(pl.col(name).cast(types[name]) for name in none.columns)
-        return pl.concat([new, found])
+        return pl.concat([new, self.held(table, KNOWN_COLUMNS[table], missing)])
+
+    def held(self, table: str, columns: Sequence[str], keys: pl.Series) -> pl.DataFrame:
+        """Some columns of the rows in force with these keys, in the contract's types, whatever this load brings."""
+        types = pl.Schema(TABLES[table])
+        return self.find(table, columns, keys).select(pl.col(name).cast(types[name]) for name in columns)
 
     def with_rows(self, table: str, clean: pl.DataFrame) -> "Known":
         """The rows as they will be once ``clean`` is in."""

@@ -20,6 +20,7 @@ WORK_COLUMNS = ("table", "file", "row", "key", "column", "cell", "reason", "near
 NEEDED = {"table", "file", "row", "column", "mended"}
 LEFT_BLANK = "blank"
 """Written as mended where a cell is to hold nothing."""
+READ_COLUMNS = {"table": pl.String, "key": pl.String, "batch": pl.Int64}
 Place = tuple[str, str, int]
 Cells = dict[str, str]
 
@@ -29,13 +30,16 @@ class Mended:
     """Mended rows as sheets of their tables, under the file and row they were first read from.
 
     ``rows`` names those known by their place alone (table, file, row); ``settled`` counts, by table, rows of the list
-    that wait no longer; ``awaited`` names all that waited until now, mended or not (table, key).
+    that wait no longer; ``awaited`` names all that waited until now, mended or not (table, key). ``taken`` are the keys
+    read since the first of ``rows`` was rejected (table, key, batch), and ``since`` when each was.
     """
 
     sheets: tuple[Sheet, ...] = ()
     rows: pl.DataFrame = field(default_factory=lambda: no_rows(MENDED_COLUMNS))
     settled: Mapping[str, int] = field(default_factory=dict)
     awaited: pl.DataFrame = field(default_factory=lambda: no_rows({"table": pl.String, "key": pl.String}))
+    since: pl.DataFrame = field(default_factory=lambda: no_rows({**MENDED_COLUMNS, "since": pl.Int64}))
+    taken: pl.DataFrame = field(default_factory=lambda: no_rows(READ_COLUMNS))
 
 
 @dataclass(frozen=True)
@@ -62,7 +66,7 @@ def is_work_list(sheet: Sheet) -> bool:
     return set(map(plain, sheet.headers)) >= NEEDED
 
 
-def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame) -> Mended:
+def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame, taken: pl.DataFrame) -> Mended:
     """The rows of work lists in which every faulty cell has been mended; the others wait on.
 
     A row that was rejected again since its list was written is mended as it was read last. One whose key has been read
@@ -72,8 +76,9 @@ def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame) 
     Args:
         lists: work lists as read.
         waiting: the store's rejected rows still to be mended, one row a fault: batch, table, file, row, key, column,
-            sound (JSON of its good cells; null where its cells may have shifted), mended.
+            sound (JSON of its good cells; null where its cells may have shifted), mended, again.
         rejected: every row ever rejected, likewise.
+        taken: every key ever read: table, key, batch.
 
     Raises:
         UnreadableFileError: a line that is about no rejected row, that does not say about which, or that is about one
@@ -100,7 +105,10 @@ def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame) 
                 mended[row.name] = row.place, kept | cells
     made = _one_a_place(mended.values())
     rows = pl.DataFrame([name for name in mended if name in made], schema=MENDED_COLUMNS, orient="row")
-    return Mended(tuple(_sheets(made)), rows, settled, waiting.select("table", "key"))
+    unnamed = rejected.filter(pl.col("key").is_null() & ~pl.col("again"))
+    since = unnamed.group_by("table", "file", "row").agg(since=pl.col("batch").max())
+    since = rows.join(since, on=list(MENDED_COLUMNS))
+    return Mended(tuple(_sheets(made)), rows, settled, waiting.select("table", "key"), since, taken)
 
 
 def _rows(faults: pl.DataFrame) -> Iterator[Rejected]:
