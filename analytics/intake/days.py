@@ -14,7 +14,7 @@ COUNTED_FROM = date(1899, 12, 30)
 FIRST_YEAR, LAST_YEAR = 1950, 2100
 """A year outside was written with two digits, or is a slip."""
 FEWEST_TO_TELL = 4
-MOST_ELSEWHERE, MOST_WITHIN = 0.1, 0.5
+MOST_ELSEWHERE, MOST_WITHIN, MOST_SLIPS = 0.1, 0.5, 0.1
 MONTHS = 12
 SEEM_SWAPPED = (
     "every day that the spreadsheet holds is of the 12th or before, and every day that is text is later: it seems to "
@@ -77,6 +77,30 @@ def look_swapped(cells: pl.Series, day_format: str) -> bool:
     elsewhere = (~held.dt.month().is_in(near.implode())).sum()
     within = held.dt.day().is_in(months.implode()).sum()
     return bool(elsewhere > MOST_ELSEWHERE * len(held) or within >= MOST_WITHIN * len(held))
+
+
+def in_doubt(cells: pl.Series, read: pl.Series, day_format: str) -> pl.Series:
+    """Which cells another order of day and month makes another day of, where the column is hardly in the order said.
+
+    It is so where, of the days that only one order can read, not nearly all are in the one said.
+
+    Args:
+        cells: text without spaces around it.
+        read: the cells as days in the order said.
+        day_format: that order, in strptime codes.
+    """
+    none = pl.repeat(value=False, n=len(cells), eager=True)
+    unread = cells.is_not_null() & read.is_null()
+    if "%d" not in day_format or "%m" not in day_format or not unread.any():
+        return none
+    other = days(cells, other_order(day_format))
+    against, sure = int((unread & other.is_not_null()).sum()), int((read.is_not_null() & other.is_null()).sum())
+    return ((read != other) & other.is_not_null() & read.is_not_null()) if against > MOST_SLIPS * sure else none
+
+
+def other_order(day_format: str) -> str:
+    """A format with day and month exchanged."""
+    return day_format.translate({ord("d"): "m", ord("m"): "d"})
 
 
 def hold_late_days(cells: pl.Series) -> bool:

@@ -9,7 +9,7 @@ import polars as pl
 
 from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
-from analytics.intake.days import CODES, COUNTED_FROM, DAY_NUMBERS, days
+from analytics.intake.days import CODES, COUNTED_FROM, DAY_NUMBERS, days, in_doubt, other_order
 from analytics.intake.discretion import shown
 from analytics.intake.numerals import (
     LEAST_OF_THREE,
@@ -115,7 +115,8 @@ def _values(
             known = {**dict.fromkeys(TRUE_WORDS, True), **dict.fromkeys(FALSE_WORDS, False)}
             return cells.str.to_lowercase().replace_strict(known, default=None, return_dtype=pl.Boolean)
         case pl.Date():
-            return days(cells, written.day_format, day_zero)
+            read = days(cells, written.day_format, day_zero)
+            return read.set(in_doubt(cells, read, written.day_format), None)
         case pl.String():
             return _codes(cells, column)
         case _ if written.unit:
@@ -172,22 +173,32 @@ def _fault(cell: str, column: dy.Column, written: Written, mark: Mark, settled: 
         case pl.Boolean():
             return "is neither true nor false; write true or false"
         case pl.Date():
-            return _day_fault(written.day_format)
+            return _day_fault(cell, written.day_format)
         case pl.String():
             return _text_fault(column)
         case _:
             return _number_fault(cell, column, written, mark, settled)
 
 
-def _day_fault(day_format: str) -> str:
+def _day_fault(cell: str, day_format: str) -> str:
     """In the letters of a column map and by an example of which no other order makes another day."""
+    if days(pl.Series([cell]), day_format).count():
+        said, other = _letters(day_format), _letters(other_order(day_format))
+        return (
+            f"could be {said} or {other}: the column map says {said}, and other days of this column are only {other}; "
+            f'say date_format = "{other}" for this column if all of it is written so, else write its days as 2026-03-31'
+        )
     if day_format == DAY_NUMBERS:
         return f"is not a day number, as {(EXAMPLE_DAY - COUNTED_FROM).days} for {EXAMPLE_DAY}"
-    letters = day_format
-    for said, code in CODES.items():  # the longer of two for one code stands first
-        letters = letters.replace(code, said)
+    letters = _letters(day_format)
     named = "" if "%" in letters else f"{letters or 'year-month-day'}, "
     return f"is not a day written {named}as {EXAMPLE_DAY.strftime(day_format or '%Y-%m-%d')}"
+
+
+def _letters(day_format: str) -> str:
+    for said, code in CODES.items():  # the longer of two for one code stands first
+        day_format = day_format.replace(code, said)
+    return day_format
 
 
 def _either_amount(cell: str, thousands: str, decimal: str, *, settled: bool) -> str:

@@ -125,7 +125,7 @@ def settled_days(chosen: Sequence[Fit], sample: Mapping[str, pl.Series]) -> list
     def settled(fit: Fit) -> Fit:
         if not fit.clue.is_either or days(sample[fit.header], day_codes(day_format)).null_count():
             return fit
-        found = Clue(fit.clue.share, f"{day_format}, as in {other}", date_format=day_format)
+        found = Clue(fit.clue.share, f"could be either; {day_format}, as in {other}", date_format=day_format)
         return fit._replace(clue=found, confidence=round(fit.confidence / fit.clue.sure * ALIKE_DAYS_SURE, 2))
 
     return [settled(fit) for fit in chosen]
