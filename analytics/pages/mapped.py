@@ -11,6 +11,8 @@ from analytics.pages.page import Column, Page, Part, Section, Table, Words
 
 NOTHING = "None of its columns is like one of ours: name the file after one of the tables, or write a map by hand."
 
+LATER = "Of the later rows, the first cell of each column that cannot be read as it stands is here too."
+
 
 def build(proposed: Proposed, written: str = "") -> Page:
     """The guesses, the first rows, and what is left to do; ``written`` is the map's file, where there is one."""
@@ -85,7 +87,7 @@ def origin_words(origin: Origin) -> str:
 
 
 def preview_table(rows: pl.DataFrame) -> Table:
-    """Each cell of the first rows, before and after."""
+    """Each cell of the first rows, before and after, and cells of later rows that cannot be read."""
     fault = (Column("fault", "why not"),) if rows["fault"].is_not_null().any() else ()
     columns = (
         Column("table", "table"),
@@ -95,7 +97,7 @@ def preview_table(rows: pl.DataFrame) -> Table:
         Column("after", "after"),
         *fault,
     )
-    return Table(columns, rows, title="First rows, before and after")
+    return Table(columns, rows, title="First rows, before and after", note=LATER if fault else "")
 
 
 def first_rows(preview: pl.DataFrame) -> tuple[Part, ...]:

@@ -1,9 +1,10 @@
-"""The first rows of a sheet before and after a column map: what is written, and what would be kept of it."""
+"""Rows of a sheet before and after a column map: what is written, and what would be kept of it."""
 
 from collections.abc import Iterable
 
 import polars as pl
 
+from analytics.contract import words
 from analytics.contract.tables import TABLES
 from analytics.intake.maps.applying import apply
 from analytics.intake.maps.column_map import ColumnMap
@@ -23,7 +24,10 @@ CODED = "a code in its place"
 
 
 def preview(sheet: Sheet, column_map: ColumnMap, rows: int = 5) -> pl.DataFrame:
-    """The first rows under the map: table, row, column, the cell before, the value after, and why it has none."""
+    """The first rows under the map: table, row, column, the cell before, the value after, and why it has none.
+
+    Of the later rows, the first cell of each column that cannot be read as it stands, with how many more there are.
+    """
     return first_rows(apply(column_map, sheet), rows)
 
 
@@ -33,31 +37,27 @@ def first_rows(sheets: Iterable[Sheet], rows: int = 5) -> pl.DataFrame:
     for part in sheets:
         mark = settle(part)
         for name in (name for name in TABLES[part.table].column_names() if name in part.headers):
-            before = part.cells[name].head(rows)
-            after, faults = _read(part, name, before, mark)
-            frames.append(_rows(part, name, before, after, faults))
+            after, faults = _read(part, name, mark)
+            later = sorted(place for place in faults if place >= rows)
+            shown = [*range(min(rows, part.cells.height)), *later[:1]]
+            if len(later) > 1:
+                faults[later[0]] += f" (and {words.counted(len(later) - 1, 'more cell')} of this column)"
+            frames.append(_rows(part, name, shown, after, faults))
     order = {name: place for place, name in enumerate(TABLES)}
     placed = pl.col("table").replace_strict(order, return_dtype=pl.Int64)
     return pl.concat(frames).sort(placed, "row", maintain_order=True)
 
 
-def _read(part: Sheet, name: str, before: pl.Series, mark: Mark) -> tuple[pl.Series, dict[int, str]]:
-    """What would be kept of the first cells of a column, as text."""
+def _read(part: Sheet, name: str, mark: Mark) -> tuple[pl.Series, dict[int, str]]:
+    """What would be kept of a column, as text: all of it, for its other cells say how one is read."""
     written = part.written.get(name, AS_IN_THE_CONTRACT)
-    cells = said(before, written)
+    cells = said(part.cells[name], written)
     if name == "site_id" or written.keyed:
         return _coded(cells, cells.is_not_null()), {}
     if name == "crew_id":
         return _coded(cells, ~cells.str.contains(r"^[A-Za-z0-9-]*\d[A-Za-z0-9-]*$")), {}
-    column, mask = TABLES[part.table].columns()[name], part.days.get(name)
-    values, faults = typed(
-        cells,
-        column,
-        written,
-        mark=mark,
-        is_day=None if mask is None else mask.head(len(before)),
-        day_zero=part.day_zero,
-    )
+    column, is_day = TABLES[part.table].columns()[name], part.days.get(name)
+    values, faults = typed(cells, column, written, mark=mark, is_day=is_day, day_zero=part.day_zero)
     return values.cast(pl.String), faults
 
 
@@ -65,16 +65,16 @@ def _coded(cells: pl.Series, which: pl.Series) -> pl.Series:
     return cells.set(which.fill_null(value=False), CODED)
 
 
-def _rows(part: Sheet, name: str, before: pl.Series, after: pl.Series, faults: dict[int, str]) -> pl.DataFrame:
-    count = len(before)
+def _rows(part: Sheet, name: str, places: list[int], after: pl.Series, faults: dict[int, str]) -> pl.DataFrame:
+    count = len(places)
     return pl.DataFrame(
         {
             "table": [part.table] * count,
-            "row": part.numbers.head(count),
+            "row": part.numbers.gather(places),
             "column": [name] * count,
-            "before": before,
-            "after": after,
-            "fault": [faults.get(place) for place in range(count)],
+            "before": part.cells[name].gather(places),
+            "after": after.gather(places),
+            "fault": [faults.get(place) for place in places],
         },
         schema=PREVIEW,
     )

@@ -16,7 +16,8 @@ from analytics.intake.naming import UNNAMED
 from analytics.intake.numerals import settle_mark
 from analytics.intake.sheet import Mark, Sheet
 
-SAMPLE_ROWS = 400
+FIRST_ROWS, LATER_ROWS = 200, 200
+"""What a column is judged by: its first rows, and as many of the later ones, by chance but always the same."""
 LEAST_SURE = 0.5
 """A guess less sure than this is only written down, not made."""
 LEAST_EVIDENCE, NAME_COUNTS = 0.9, 1.5
@@ -119,12 +120,19 @@ def _columns(table: str) -> Iterable[tuple[str, dy.Column]]:
 
 def _filled(sheet: Sheet, header: str) -> pl.Series:
     """The filled cells of a column, without the few that a spreadsheet has turned into days."""
-    cells = sheet.cells[header].head(SAMPLE_ROWS).str.strip_chars()
+    cells = _some(sheet.cells[header]).str.strip_chars()
     filled = cells != ""
     if header in sheet.days:
-        turned = sheet.days[header].head(SAMPLE_ROWS)
+        turned = _some(sheet.days[header])
         filled = filled & ~turned if turned.sum() * 2 < filled.sum() else filled
     return cells.filter(filled)
+
+
+def _some(column: pl.Series) -> pl.Series:
+    """The first rows of a column and some of the later ones, in their order; the same rows of every column."""
+    later = pl.int_range(FIRST_ROWS, max(len(column), FIRST_ROWS), eager=True)
+    some = later.sample(min(len(later), LATER_ROWS), seed=0).sort()
+    return pl.concat([column.head(FIRST_ROWS), column.gather(some)])
 
 
 def _tables(sheet: Sheet, fits: Sequence[Fit]) -> list[str]:
