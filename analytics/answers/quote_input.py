@@ -15,6 +15,9 @@ from analytics.contract.descriptions import label, limits, unit
 from analytics.contract.tables import TABLES
 from analytics.decisions.costs import to_cent
 from analytics.errors import LeakbackError, UnknownNameError
+from analytics.intake.numerals import of_money
+from analytics.intake.sheet import Written
+from analytics.intake.typing_cells import typed
 
 _CRACKS, _JOBS = TABLES["cracks"].columns(), TABLES["jobs"].columns()
 MOST_CRACKS_ON_JOB, MOST_PRICE = 200, Decimal(1_000_000_000)
@@ -88,6 +91,21 @@ def typed_crack(given: Mapping[str, Any]) -> CracksToQuote:
     facts = values | {"crack_id": TYPED_ID, "job_id": TYPED_ID, "cracks_on_job": values["cracks_on_job"] or 1}
     facts["price"] = None if values["price"] is None else to_cent(values["price"])
     return CracksToQuote(frame([facts]))
+
+
+def typed_price(text: str | None) -> Decimal | None:
+    """A price as it was typed, read as strictly as in a file; LeakbackError where it is none, or could be two."""
+    if text is None:
+        return None
+    values, faults = typed(pl.Series([text]), ASKED["price"], Written(loose=True))
+    if not faults and values[0] is not None:
+        return Decimal(values[0])
+    said = f"price {text!r}"
+    if either := of_money(text.strip(), c.MONEY_SCALE):
+        thousands, decimal = either
+        other = decimal[:-1] if decimal.endswith("0") else "round it"
+        raise LeakbackError(f"{said} could be {thousands} or {decimal}: write {thousands}.00, or {other}")
+    raise LeakbackError(f"{said}: write an amount such as 450 or 450.00")
 
 
 def require_possible(name: str, value: object) -> None:

@@ -1,7 +1,6 @@
 """The command that checks quotes."""
 
 from collections.abc import Callable
-from decimal import Decimal
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -75,7 +74,7 @@ def quote(planned: bool, file: Path | None, months: int, level: float, store: Pa
             else:
                 crew = crack["crew_id"]
                 named = {"crew_id": None if crew is None else crew_of(crew)}
-                asked = quote_input.typed_crack(crack | {"price": _money(crack)} | named)
+                asked = quote_input.typed_crack(crack | {"price": quote_input.typed_price(crack["price"])} | named)
             found = quoting.quote(records, asked, level=level, months=months)
     emit(form, found.answer, "rows", lambda: _page(found, single=said))
 
@@ -84,11 +83,3 @@ def _page(found: "Quotes", *, single: bool) -> "Page":
     from analytics.pages import quote, quoted
 
     return quote.card(found) if single else quoted.build(found)
-
-
-def _money(crack: dict[str, Any]) -> Decimal | None:
-    text = crack["price"]
-    try:
-        return None if text is None else Decimal(text)
-    except ArithmeticError as error:
-        raise click.UsageError(f"--price {text!r}: write an amount such as 450 or 450.00") from error

@@ -30,7 +30,7 @@ def test_one_crack_in_json_and_in_text(call: Call) -> None:
     row = json.loads(out)["rows"][0]
     assert row["ports"] == 13
     assert row["asked"]["price"] == "450.00"
-    code, out, err = call(*CRACK, "--price", "450")
+    code, out, err = call(*CRACK, "--price", "$450.00")
     assert code == 0
     assert "Comparable jobs" in out
     assert "At 450" in out
@@ -68,8 +68,17 @@ def test_many_cracks_are_shown_in_part_and_it_is_said_where_the_others_are(call:
         (("--length-m", "0", "--width-mm", "1"), "length 0: it must be over 0"),
         (("--length-m", "2", "--width-mm", "1", "--resin", "polyurea"), "unknown resin 'polyurea'"),
         (("--length-m", "two", "--width-mm", "1"), "'two' is not a valid float"),
-        (("--length-m", "2", "--width-mm", "1", "--price", "dear"), "--price 'dear': write an amount"),
-        (("--length-m", "2", "--width-mm", "1", "--price", "nan"), "price NaN"),
+        (("--length-m", "2", "--width-mm", "1", "--price", "dear"), "price 'dear': write an amount"),
+        (("--length-m", "2", "--width-mm", "1", "--price", "nan"), "price 'nan': write an amount"),
+        (("--length-m", "2", "--width-mm", "1", "--price", "0.125"), "price '0.125': write an amount"),
+        (
+            ("--length-m", "2", "--width-mm", "1", "--price", "1.250"),
+            "'1.250' could be 1250 or 1.250: write 1250.00, or 1.25",
+        ),
+        (
+            ("--length-m", "2", "--width-mm", "1", "--price", "1,255"),
+            "could be 1255 or 1.255: write 1255.00, or round it",
+        ),
         (("--planned", "--level", "1.2"), "level is 1.2"),
         (("--file", "no-such.csv"), "no such file"),
     ],
