@@ -12,7 +12,7 @@ from analytics.contract.batch import FAULT_COLUMNS, CheckedTable, Part, no_waiti
 from analytics.contract.descriptions import limits, unit
 from analytics.contract.tables import TABLES
 from analytics.intake.known import SIZES, Known
-from analytics.intake.mending import Mended
+from analytics.intake.mending import Mended, identity
 from analytics.intake.oddities import warnings
 
 MAY_LIE_AHEAD = {"planned_on", "effective_on"}
@@ -254,7 +254,7 @@ def _quantities(schema: type[dy.Schema]) -> list[str]:
 
 
 def _read_again(table: str, clean: pl.DataFrame, mended: Mended) -> pl.DataFrame:
-    """The keys, as JSON, of clean rows that were rejected before: the store cannot tell that it met one unchanged."""
+    """Which clean rows were rejected before, as JSON: the store cannot tell that it met one unchanged."""
     awaited = mended.awaited.filter(pl.col("table") == table)["key"].drop_nulls()
     named = mended.rows.filter(pl.col("table") == table)
     if awaited.is_empty() and named.is_empty():
@@ -262,7 +262,8 @@ def _read_again(table: str, clean: pl.DataFrame, mended: Mended) -> pl.DataFrame
     keys = pl.col(TABLES[table].primary_key()).cast(pl.String)
     met = clean.filter(pl.concat_str(keys, separator=" ").is_in(awaited.implode()))
     met = pl.concat([met, clean.join(named, on=PLACE, how="semi", maintain_order="left")]).unique(PLACE)
-    return met.select(pl.lit(table).alias("table"), *PLACE, pl.struct(keys).struct.json_encode().alias("sound"))
+    sound = pl.struct(pl.col(identity(table)).cast(pl.String)).struct.json_encode().alias("sound")
+    return met.select(pl.lit(table).alias("table"), *PLACE, sound)
 
 
 def _waiting(draft: Draft, faulty: pl.DataFrame) -> Iterator[pl.DataFrame]:

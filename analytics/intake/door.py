@@ -75,6 +75,8 @@ def check(
         if settled:
             table = tables[name]
             tables[name] = replace(table, read=table.read + settled, repeated=table.repeated + settled)
+        named = mended.named.filter(pl.col("table") == name)
+        tables[name] = replace(tables[name], waiting=pl.concat([tables[name].waiting, named]))
         for part in tables[name].parts:
             known = known.with_rows(name, part.rows)
     files = tuple(FileRead(sheet.table, sheet.file, sheet.sha256) for sheet in sheets)

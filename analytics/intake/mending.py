@@ -7,7 +7,7 @@ from itertools import groupby
 
 import polars as pl
 
-from analytics.contract.batch import MENDED_COLUMNS, no_rows
+from analytics.contract.batch import MENDED_COLUMNS, WAITING_COLUMNS, no_rows, no_waiting
 from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
 from analytics.errors import UnreadableFileError
@@ -21,6 +21,8 @@ NEEDED = {"table", "file", "row", "column", "mended"}
 LEFT_BLANK = "blank"
 """Written as mended where a cell is to hold nothing."""
 READ_COLUMNS = {"table": pl.String, "key": pl.String, "batch": pl.Int64}
+ABOUT = {"cracks": ("job_id",), "callbacks": ("job_id",), "reviews": ("crack_id",)}
+"""What a row is about, by table: of one key, rows about different jobs or cracks are not the same row."""
 Place = tuple[str, str, int]
 Cells = dict[str, str]
 
@@ -31,7 +33,8 @@ class Mended:
 
     ``rows`` names those known by their place alone (table, file, row); ``settled`` counts, by table, rows of the list
     that wait no longer; ``awaited`` names all that waited until now, mended or not (table, key). ``taken`` are the keys
-    read since the first of ``rows`` was rejected (table, key, batch), and ``since`` when each was.
+    read since the first of ``rows`` was rejected (table, key, batch), and ``since`` when each was. ``named`` are those
+    known by their key, under the name of their list: they wait no longer as they were, whatever becomes of them.
     """
 
     sheets: tuple[Sheet, ...] = ()
@@ -40,25 +43,44 @@ class Mended:
     awaited: pl.DataFrame = field(default_factory=lambda: no_rows({"table": pl.String, "key": pl.String}))
     since: pl.DataFrame = field(default_factory=lambda: no_rows({**MENDED_COLUMNS, "since": pl.Int64}))
     taken: pl.DataFrame = field(default_factory=lambda: no_rows(READ_COLUMNS))
+    named: pl.DataFrame = field(default_factory=no_waiting)
 
 
 @dataclass(frozen=True)
 class Rejected:
     """A rejected row: where it was read, its key (empty where it could not be read), faulty columns, sound cells.
 
+    ``about``: the job, or the crack, that it is about; empty where it is about none or that could not be read.
     ``mended``: it has been read since from a work list.
     """
 
     place: Place
     key: str
+    about: str
     faulty: frozenset[str]
     sound: str | None
     mended: bool
 
     @property
     def name(self) -> tuple[object, ...]:
-        """What it is known by: its key, else its place."""
-        return (self.place[0], self.key) if self.key else self.place
+        """What it is known by: its key with what it is about, else its place."""
+        return (self.place[0], self.key, self.about) if self.key else self.place
+
+    @property
+    def identity(self) -> str:
+        """Of its sound cells, as JSON, those that say which row it is."""
+        cells = json.loads(self.sound or "{}")
+        return json.dumps({name: cells.get(name) for name in identity(self.place[0])})
+
+    def among(self, waits: Mapping[tuple[object, ...], "Rejected"]) -> "Rejected":
+        """This row as it waits; itself where it does not."""
+        by_key = (self.place[0], self.key)
+        return waits.get(self.name) or waits.get((*by_key, "")) or (not self.about and waits.get(by_key)) or self
+
+
+def identity(table: str) -> list[str]:
+    """The columns that say which row one is: its key, and the job or crack that it is about."""
+    return [*TABLES[table].primary_key(), *ABOUT.get(table, ())]
 
 
 def is_work_list(sheet: Sheet) -> bool:
@@ -75,8 +97,8 @@ def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame, 
 
     Args:
         lists: work lists as read.
-        waiting: the store's rejected rows still to be mended, one row a fault: batch, table, file, row, key, column,
-            sound (JSON of its good cells; null where its cells may have shifted), mended, again.
+        waiting: the store's rejected rows still to be mended, one row a fault: batch, table, file, row, key, about,
+            column, sound (JSON of its good cells; null where its cells may have shifted), mended, again.
         rejected: every row ever rejected, likewise.
         taken: every key ever read: table, key, batch.
 
@@ -84,16 +106,19 @@ def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame, 
         UnreadableFileError: a line that is about no rejected row, that does not say about which, or that is about one
             that can only be mended in its file; two rows of one place.
     """
-    waits = {row.name: row for row in _rows(waiting)}
+    waits = {name: row for row in _rows(waiting) for name in (row.name, row.name[:2])}
     ever: dict[Place, dict[str, Rejected]] = {}
     for row in _rows(rejected):
         ever.setdefault(row.place, {})[row.key] = row
+    for row in waits.values():
+        ever[row.place][row.key] = row
     mended: dict[tuple[object, ...], tuple[Place, Cells]] = {}
     settled: dict[str, int] = {}
+    named: list[tuple[str, str, int, str]] = []
     for listed in lists:
         for place, key, cells in _mended_cells(listed):
             meant = _meant(listed.file, place, key, ever.get(place, {}))
-            row = waits.get(meant.name, meant)
+            row = meant.among(waits)
             if row.name not in waits and (row.key or row.mended):
                 settled[place[0]] = settled.get(place[0], 0) + 1
             elif (sound := row.sound) is None:
@@ -103,20 +128,22 @@ def mend(lists: Iterable[Sheet], waiting: pl.DataFrame, rejected: pl.DataFrame, 
             elif row.faulty <= cells.keys():
                 kept = {name: value or "" for name, value in json.loads(sound).items()}
                 mended[row.name] = row.place, kept | cells
+                named += [(place[0], listed.file, row.place[2], row.identity)] if row.key else []
     made = _one_a_place(mended.values())
     rows = pl.DataFrame([name for name in mended if name in made], schema=MENDED_COLUMNS, orient="row")
     unnamed = rejected.filter(pl.col("key").is_null() & ~pl.col("again"))
     since = unnamed.group_by("table", "file", "row").agg(since=pl.col("batch").max())
     since = rows.join(since, on=list(MENDED_COLUMNS))
-    return Mended(tuple(_sheets(made)), rows, settled, waiting.select("table", "key"), since, taken)
+    told = pl.DataFrame(named, schema=WAITING_COLUMNS, orient="row")
+    return Mended(tuple(_sheets(made)), rows, settled, waiting.select("table", "key"), since, taken, told)
 
 
 def _rows(faults: pl.DataFrame) -> Iterator[Rejected]:
     """Faulty cells as rows, those of the earliest load first."""
-    keys = ("batch", "table", "file", "row", "key", "sound", "mended")
+    keys = ("batch", "table", "file", "row", "key", "about", "sound", "mended")
     places = faults.sort("batch").group_by(keys, maintain_order=True).agg("column")
-    for _, table, file, row, key, sound, mended, columns in places.iter_rows():
-        yield Rejected((table, file, row), key or "", frozenset(columns), sound, mended)
+    for _, table, file, row, key, about, sound, mended, columns in places.iter_rows():
+        yield Rejected((table, file, row), key or "", about or "", frozenset(columns), sound, mended)
 
 
 def _meant(listed: str, place: Place, key: str | None, rows: Mapping[str, Rejected]) -> Rejected:

@@ -9,5 +9,10 @@ select
         when 'rates'
             then json_extract_string(sound, '$.effective_on') || ' ' || json_extract_string(sound, '$.item')
         when 'reviews' then json_extract_string(sound, '$.review_id')
-    end as key
+    end as key,
+    case "table"
+        when 'cracks' then json_extract_string(sound, '$.job_id')
+        when 'callbacks' then json_extract_string(sound, '$.job_id')
+        when 'reviews' then json_extract_string(sound, '$.crack_id')
+    end as about
 from load_waiting

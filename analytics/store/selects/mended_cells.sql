@@ -8,6 +8,8 @@ where exists (
     join load_files as f on f.batch = n.batch and f.table_name = 'rejects'
     where n."table" = r."table" and n.key = r.key and n.batch > r.batch
     and not exists (
-        select 1 from rejected_rows as x where x.batch = n.batch and x."table" = r."table" and x.key = r.key
+        select 1 from rejected_rows as x
+        where x.batch = n.batch and x."table" = r."table"
+        and (x.key = r.key or (x.key is null and x.file = r.file and x."row" = r."row"))
     )
 )

@@ -2,7 +2,7 @@
 -- Why: a line of a work list must be about one of them. One is mended where a list has read it since, and rejected
 --      again where a list had it rejected.
 select
-    r.batch, r."table", r.file, r."row", k.key, r."column", r.reason, r.cell, r.nearest, k.sound,
+    r.batch, r."table", r.file, r."row", k.key, k.about, r."column", r.reason, r.cell, r.nearest, k.sound,
     coalesce(m.batch > r.batch, false) as mended, a.batch is not null as again
 from load_rejects as r
 left join kept_rows as k
