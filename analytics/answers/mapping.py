@@ -8,8 +8,8 @@ import polars as pl
 
 from analytics.contract.rows import Rows
 from analytics.errors import LeakbackError, UnknownNameError, UnreadableFileError
-from analytics.intake import WORK_LIST, Sheet, Source, open_sources, parse_map, read_source, read_sources
-from analytics.intake.maps.previewing import PREVIEW, first_rows, preview
+from analytics.intake import WORK_LIST, ColumnMap, Source, open_sources, parse_map, read_source, read_sources
+from analytics.intake.maps.previewing import PREVIEW, first_rows
 from analytics.intake.maps.proposing import SheetProposal, propose
 from analytics.intake.maps.writing import map_text, origin_text
 from analytics.intake.naming import KNOWN
@@ -85,39 +85,39 @@ def propose_sources(sources: Iterable[Source], text: str = "") -> Proposed:
 
     ``text`` is the map as somebody has mended it; without it, it is the one proposed.
     """
-    files: list[str] = []
-    sheets: list[Sheet] = []
-    for source in sources:
-        files.append(source.file)
-        sheets += read_source(source, KNOWN)
+    sources = list(sources)
+    files = [source.file for source in sources]
+    sheets = [sheet for source in sources for sheet in read_source(source, KNOWN)]
     proposals = tuple(propose(sheet) for sheet in sheets)
     text = text or map_text(proposals)
-    seen, fault = _previewed(sheets, text)
-    empty = [sheet.file for sheet in sheets if not sheet.cells.height] if fault else []
-    if empty:
+    seen, fault = _previewed(sources, text)
+    held = zip(sheets, proposals, strict=True)
+    empty = [sheet.file for sheet, proposal in held if proposal.tables and not sheet.cells.height]
+    if fault and empty:
         fault = f"{empty[0]} holds column names and no rows, so nothing tells how they are written; add rows to it"
     return Proposed(tuple(files), proposals, text, seen, fault)
 
 
 def in_our_words(sources: Sequence[Source]) -> pl.DataFrame | None:
-    """The first rows of files that need no map, before and after; None where they need one.
-
-    A work list of rejected rows needs none, and has no rows to show.
-    """
+    """The first rows of files that need no map, before and after; None where they need one."""
     try:
-        sheets = read_sources(sources)
+        return _first_rows(sources, None)
     except (UnknownNameError, UnreadableFileError):
         return None
-    return first_rows((sheet for sheet in sheets if sheet.table != WORK_LIST), PREVIEW_ROWS)
 
 
-def _previewed(sheets: Sequence[Sheet], text: str) -> tuple[pl.DataFrame, str]:
+def _previewed(sources: Sequence[Source], text: str) -> tuple[pl.DataFrame, str]:
+    """The first rows as a load with the map would read them, or why it could not."""
     try:
-        column_map = parse_map(text)
-        frames = [preview(sheet, column_map, PREVIEW_ROWS) for sheet in sheets]
+        return _first_rows(sources, parse_map(text)), ""
     except LeakbackError as error:
         return pl.DataFrame(schema=PREVIEW), str(error)
-    return pl.concat([pl.DataFrame(schema=PREVIEW), *frames]), ""
+
+
+def _first_rows(sources: Sequence[Source], column_map: ColumnMap | None) -> pl.DataFrame:
+    """A work list of rejected rows has no rows to show."""
+    sheets = read_sources(sources, column_map)
+    return first_rows((sheet for sheet in sheets if sheet.table != WORK_LIST), PREVIEW_ROWS)
 
 
 def write_map(path: Path, text: str) -> None:

@@ -80,7 +80,9 @@ def _clean(text: str, mark: str, start: int, names: Sequence[str]) -> pl.DataFra
 def _uneven(numbers: pl.Series, widths: pl.Series, wanted: int) -> pl.DataFrame:
     """A fault for each row that has more or fewer cells than there are names: its cells may have shifted."""
     rows = pl.DataFrame({"row": numbers, "width": widths})
-    reason = pl.format(f"the row has {{}} cells, the header {wanted}", "width")
+    counts = pl.format(f"the row has {{}} cells, the header {wanted}", "width")
+    split = "; where a cell holds the mark that parts cells, such as a decimal comma, put it in quotation marks"
+    reason = pl.when(pl.col("width") > wanted).then(counts + split).otherwise(counts)
     return rows.select("row", pl.lit("").alias("column"), reason.alias("reason")).cast(pl.Schema(FAULTS))
 
 

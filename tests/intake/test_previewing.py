@@ -4,7 +4,7 @@ import polars as pl
 
 from analytics.answers import mapping
 from analytics.intake import Source
-from tests.intake.brought import csv_bytes
+from tests.intake.brought import csv_bytes, workbook
 
 TOP = ["Job #", "Status", "Done", "Crew", "Price"]
 MAP = """version = 1
@@ -37,3 +37,22 @@ def test_a_cell_is_shown_as_its_whole_column_makes_it_read() -> None:
     prices = ["1.250", "1.250", "900.5"]
     shown = proposed(["done"] * 3, prices, MAP).preview.filter(pl.col("column") == "price_charged")
     assert shown["after"].to_list() == ["1.25", "1.25"]
+
+
+def test_a_row_whose_cells_have_shifted_is_not_shown_as_if_it_would_go_in() -> None:
+    content = b"Job #,Status,Done,Crew,Price\n1,done,2026-09-11,C01,900,50\n2,done,2026-09-11,C01,800.5\n"
+    shown = mapping.propose_sources([Source("work.csv", content)], MAP).preview
+    [number, _] = shown.filter(pl.col("column") == "job_id").rows(named=True)
+    assert number["after"] is None
+    assert number["fault"].startswith("the row has 6 cells, the header 5; where a cell holds the mark")
+
+
+def test_a_header_that_is_there_twice_is_said_before_the_load_refuses_it() -> None:
+    rows = [[*TOP, "Price"], ["1", "done", "2026-09-11", "C01", "900", "80"]]
+    assert "the column Price is there twice" in mapping.propose_sources([Source("w.csv", csv_bytes(rows))]).fault
+
+
+def test_a_sheet_of_notes_is_not_blamed_for_what_the_map_lacks() -> None:
+    rows = [["Number", *TOP[1:]], ["the first", "done", "2026-09-11", "C01", "900"]]
+    found = mapping.propose_sources([Source("w.xlsx", workbook(Work=rows, Notes=[["call the office"]]))])
+    assert found.fault.startswith("the column map: jobs needs job_id")

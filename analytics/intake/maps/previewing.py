@@ -6,8 +6,6 @@ import polars as pl
 
 from analytics.contract import words
 from analytics.contract.tables import TABLES
-from analytics.intake.maps.applying import apply
-from analytics.intake.maps.column_map import ColumnMap
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet
 from analytics.intake.typing_cells import said, settle, typed
 
@@ -23,21 +21,18 @@ CODED = "a code in its place"
 """What becomes of a site, a person's name or a keyed text; a preview makes none."""
 
 
-def preview(sheet: Sheet, column_map: ColumnMap, rows: int = 5) -> pl.DataFrame:
-    """The first rows under the map: table, row, column, the cell before, the value after, and why it has none.
+def first_rows(sheets: Iterable[Sheet], rows: int = 5) -> pl.DataFrame:
+    """The first rows of sheets of our tables: table, row, column, the cell before, the value after, why it has none.
 
     Of the later rows, the first cell of each column that cannot be read as it stands, with how many more there are.
     """
-    return first_rows(apply(column_map, sheet), rows)
-
-
-def first_rows(sheets: Iterable[Sheet], rows: int = 5) -> pl.DataFrame:
-    """The first rows of sheets that are of our tables already; see ``preview``."""
     frames = [pl.DataFrame(schema=PREVIEW)]
     for part in sheets:
         mark = settle(part)
         for name in (name for name in TABLES[part.table].column_names() if name in part.headers):
             after, faults = _read(part, name, mark)
+            faults |= _met(part, name)
+            after = after.scatter(list(faults), None)
             later = sorted(place for place in faults if place >= rows)
             shown = [*range(min(rows, part.cells.height)), *later[:1]]
             if len(later) > 1:
@@ -59,6 +54,14 @@ def _read(part: Sheet, name: str, mark: Mark) -> tuple[pl.Series, dict[int, str]
     column, is_day = TABLES[part.table].columns()[name], part.days.get(name)
     values, faults = typed(cells, column, written, mark=mark, is_day=is_day, day_zero=part.day_zero)
     return values.cast(pl.String), faults
+
+
+def _met(part: Sheet, name: str) -> dict[int, str]:
+    """What the reader met in a column; what it met in a whole row, in that of the key."""
+    columns = [name, ""] if name == TABLES[part.table].primary_key()[0] else [name]
+    places = part.numbers.to_frame("row").with_row_index("place")
+    met = places.join(part.faults.filter(pl.col("column").is_in(columns)), on="row")
+    return dict(met.select("place", "reason").iter_rows())
 
 
 def _coded(cells: pl.Series, which: pl.Series) -> pl.Series:
