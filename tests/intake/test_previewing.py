@@ -56,3 +56,12 @@ def test_a_sheet_of_notes_is_not_blamed_for_what_the_map_lacks() -> None:
     rows = [["Number", *TOP[1:]], ["the first", "done", "2026-09-11", "C01", "900"]]
     found = mapping.propose_sources([Source("w.xlsx", workbook(Work=rows, Notes=[["call the office"]]))])
     assert found.fault.startswith("the column map: jobs needs job_id")
+
+
+def test_an_amount_with_marks_between_thousands_is_not_left_out() -> None:
+    rows = [["1", "1.250,00"], ["2", "980,50"], ["3", "1.450"], ["4", "2.100,00"]]
+    columns = [[TOP[0], TOP[2], "Crew", "Price"], *([number, "2026-09-11", "C01", price] for number, price in rows)]
+    found = mapping.propose_sources([Source("work.csv", csv_bytes(columns, delimiter=";"))])
+    assert [guess.is_made for guess in found.proposals[0].guesses if guess.column == "price_charged"] == [True]
+    shown = found.preview.filter(pl.col("column") == "price_charged")["after"].to_list()
+    assert shown == ["1250.00", "980.50"]

@@ -143,7 +143,9 @@ def share_read(asked: Asked, unit: str) -> float:
 
 
 def _read(asked: Asked, unit: str) -> pl.Series:
-    return typed(asked.values, asked.column, Written(unit=unit, loose=True), mark=asked.mark)[0]
+    """The values in a unit, with their thousands: the map will say the sheet's mark."""
+    mark = None if asked.mark == "both" else asked.mark
+    return typed(asked.values, asked.column, Written(unit=unit, loose=True, mark=mark), mark=asked.mark)[0]
 
 
 def _usual_share(asked: Asked, unit: str) -> float:
