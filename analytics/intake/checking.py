@@ -17,6 +17,7 @@ from analytics.intake.oddities import warnings
 
 MAY_LIE_AHEAD = {"planned_on", "effective_on"}
 PLACE = ["file", "row"]
+SUM_WORD = r"(?i)^(?:grand[_-]?)?(?:sub[_-]?)?(?:totals?|sums?|averages?)$"
 BOTH_NUMBERS = pl.lit(
     "give each a number of its own; where every job counts its own cracks, make it of both numbers in a column map, as "
     'crack_id = { template = "{job_id}-{crack_id}" } with the headers of your file'
@@ -75,6 +76,16 @@ def _by_absent(frame: pl.DataFrame) -> Iterator[tuple[frozenset[str], pl.DataFra
         return
     for rows in frame.partition_by("lacks", maintain_order=True):
         yield frozenset(rows["lacks"][0].split(",")) - {""}, rows
+
+
+def check_sums(draft: Draft) -> Draft:
+    """Set aside rows that stand under the word for a sum where others have a job's number: they are no job's."""
+    if "job_id" not in draft.schema.column_names():
+        return draft
+    sums = draft.frame.filter(pl.col("job_id").str.contains(SUM_WORD)).select(PLACE)
+    draft = replace(draft.without(sums), faults=draft.faults.join(sums, on=PLACE, how="anti", maintain_order="left"))
+    reason = "the row looks like a sum of others, not like a job or a part of one; delete it, and load the file again"
+    return draft.with_faults(sums, "", reason)
 
 
 def check_keys(draft: Draft) -> Draft:

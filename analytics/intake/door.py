@@ -87,7 +87,7 @@ def check(
 def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date, mended: Mended) -> CheckedTable:
     """The sheets of one table, checked together."""
     parts = [typed_sheet(sheet, keyring) for sheet in sheets]
-    draft = checking.check_keys(checking.merge(parts))
+    draft = checking.check_keys(checking.check_sums(checking.merge(parts)))
     draft = checking.check_days(checking.check_rows(draft), today)
     draft = checking.check_references(draft, known)
     draft = checking.check_mended(check_counted(draft, sheets, known), mended, known)
