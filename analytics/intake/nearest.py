@@ -13,7 +13,7 @@ from analytics.intake.days import days
 from analytics.intake.numerals import SIGNS, numbers
 from analytics.intake.sheet import Mark, plain
 from analytics.intake.typing_cells import FALSE_WORDS, TRUE_WORDS
-from analytics.intake.units import CONTRACT, converted
+from analytics.intake.units import IN_A_MAP, converted
 
 ORDERS = ("%d/%m/%Y", "%m/%d/%Y", "%d.%m.%Y", "%m-%d-%Y", "%d-%m-%Y", "%Y/%m/%d", "%Y.%m.%d", "%d %b %Y", "%b %d, %Y")
 MARKS: tuple[Mark, Mark] = ("point", "comma")
@@ -68,8 +68,8 @@ def _numbers(cells: pl.Series, column: dy.Column, dtype: pl.DataType, unit: str)
 
 def _read(cells: pl.Series, column: dy.Column, unit: str, mark: Mark) -> pl.Series:
     target = contract_unit(column)
-    if target in CONTRACT:
-        return converted(cells, unit or target, target, mark, thousands=True).cast(pl.String)
+    if target in IN_A_MAP:
+        return converted(cells, unit or IN_A_MAP[target], target, mark, thousands=True).cast(pl.String)
     return numbers(cells, mark, thousands=True)
 
 

@@ -42,6 +42,7 @@ def proposed(table: str, column: str, cell: str, column_map: str = "") -> str | 
         ("jobs", "price_quoted", "1234.567", "1234.57"),
         ("jobs", "done_on", "15/03/2024", "2024-03-15"),
         ("jobs", "travel_minutes", "2 HRS", "120"),
+        ("cracks", "labour_minutes", "2 hours", "120"),
     ],
 )
 def test_a_cell_of_a_known_unit_is_proposed_in_ours(table: str, column: str, cell: str, nearest: str) -> None:
@@ -59,6 +60,7 @@ def test_a_cell_of_a_known_unit_is_proposed_in_ours(table: str, column: str, cel
         ("cracks", "width_mm", "-1"),
         ("cracks", "port_count", "3.5"),
         ("cracks", "port_count", "8 ft"),
+        ("cracks", "labour_minutes", "two hours"),
         ("jobs", "warranty_months", "0.5 months"),
         ("jobs", "travel_minutes", "$5"),
         ("cracks", "wall_temp_c", "$5"),
@@ -73,6 +75,12 @@ def test_nothing_is_proposed_that_the_cell_does_not_say_or_that_would_be_rejecte
     table: str, column: str, cell: str
 ) -> None:
     assert proposed(table, column, cell) is None
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_nonsense_in_any_column_is_looked_at_without_stopping_the_load(table: str) -> None:
+    for column in TABLES[table].columns().values():
+        assert nearest(pl.Series(["?!"]), column) == [None]
 
 
 def test_plain_numbers_are_in_the_unit_that_the_map_gives() -> None:
