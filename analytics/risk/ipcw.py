@@ -38,10 +38,15 @@ def held(days: Array, leaked: Flags, at: float) -> float:
 
 
 def brier_parts(days: Array, leaked: Flags, chance: Array, at: float, watched: Callable[[Array], Array]) -> Array:
-    """Each crack's share of the Brier value at an age; their mean is the value. ``chance`` is of leaking by it."""
-    known_leak, known_held = leaked & (days <= at), days > at
+    """Each crack's share of the Brier value at an age; their mean is the value. ``chance`` is of leaking by it.
+
+    A crack whose watching ends at that very age without a leak-back has held to it, as most do whose warranty is as
+    long: what counts then is the chance of being watched up to it, not past it.
+    """
+    known_leak = leaked & (days <= at)
+    known_held = (days >= at) & ~known_leak
     with np.errstate(divide="ignore"):
-        weight = np.where(known_leak, 1 / watched(days), np.where(known_held, 1 / watched(np.full_like(days, at)), 0.0))
+        weight = np.where(known_leak | known_held, 1 / watched(np.minimum(days, np.nextafter(at, 0.0))), 0.0)
     parts: Array = weight * np.where(known_leak, (1 - chance) ** 2, np.where(known_held, chance**2, 0.0))
     return parts
 

@@ -34,10 +34,10 @@ def judge(follow_up: pl.DataFrame, as_of: date) -> Verdict:
     cut = _cut(follow_up, as_of)
     early, later = as_seen_on(follow_up, cut), follow_up.filter(pl.col("done_on") >= cut)
     leaked = int(later["leaked_back"].sum())
-    if leaked < FEWEST_JUDGED or not (watched(later) > horizon_days(HORIZON_MONTHS)).any():
+    if leaked < FEWEST_JUDGED or not (watched(later) >= horizon_days(HORIZON_MONTHS)).any():
         raise TooFewError(
             f"The risk model could not be checked: {leaked} leak-backs among the jobs done since {cut}; "
-            f"it needs {FEWEST_JUDGED}, and jobs watched for more than {HORIZON_MONTHS} months."
+            f"it needs {FEWEST_JUDGED}, and jobs watched for {HORIZON_MONTHS} months."
         )
     hazard = fit(early, cut, choose(early))
     boosted = with_trees(early, cut, hazard)

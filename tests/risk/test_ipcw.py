@@ -45,13 +45,15 @@ def _lives(patients: pd.DataFrame) -> tuple[Array, Flags]:
 
 
 def test_brier_values_of_the_cox_model_and_of_kaplan_meier(patients: pd.DataFrame, cox: CoxPHFitter) -> None:
-    # scikit-survival 0.28 on the same data
+    # scikit-survival 0.28 on the same data. It takes whoever is last seen on day 1095 for unknown at that age, so it is
+    # asked of the noon after each day.
     days, failed = _lives(patients)
     watched = still_watched(days, failed)
     survival = cox.predict_survival_function(patients, times=YEARS).to_numpy()
-    model = [brier_parts(days, failed, 1 - s, at, watched).mean() for s, at in zip(survival, YEARS, strict=True)]
+    noons = [at + 0.5 for at in YEARS]
+    model = [brier_parts(days, failed, 1 - s, at, watched).mean() for s, at in zip(survival, noons, strict=True)]
     base = [
-        brier_parts(days, failed, np.full(len(days), 1 - held(days, failed, at)), at, watched).mean() for at in YEARS
+        brier_parts(days, failed, np.full(len(days), 1 - held(days, failed, at)), at, watched).mean() for at in noons
     ]
     assert model == pytest.approx([0.074357, 0.167779, 0.194473, 0.207394], abs=1e-6)
     assert base == pytest.approx([0.077317, 0.189385, 0.229697, 0.249998], abs=1e-6)
@@ -81,6 +83,14 @@ def test_with_everyone_watched_to_the_end_it_is_the_plain_brier_value() -> None:
     leaked = np.ones(200, dtype=bool)
     parts = brier_parts(days, leaked, chance, 500.0, still_watched(days, leaked))
     assert parts.mean() == pytest.approx(np.mean(((days <= 500) - chance) ** 2))
+
+
+def test_what_held_to_the_end_of_a_warranty_of_that_length_counts_as_held() -> None:
+    # plain arithmetic: nobody's watching ended before day 365, so the value is that of the shares themselves
+    days, leaked = np.array([100.0, 365, 365, 365, 366]), np.array([True, True, False, False, False])
+    chance = np.array([0.5, 0.4, 0.3, 0.2, 0.1])
+    parts = brier_parts(days, leaked, chance, 365.0, still_watched(days, leaked))
+    assert parts == pytest.approx([0.25, 0.36, 0.09, 0.04, 0.01])
 
 
 def test_the_error_of_the_concordance_is_that_of_leaving_out_one_at_a_time() -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import polars as pl
@@ -12,6 +12,7 @@ from analytics.errors import TooFewError
 from analytics.risk import HazardModel, judge, train
 from analytics.risk.outcome import Outcome
 from analytics.risk.score import weigh
+from analytics.risk.verdict import Verdict
 
 AS_OF = date(2025, 6, 30)
 
@@ -49,6 +50,23 @@ def test_where_nothing_matters_the_base_rate_is_used(simulate: Callable[..., pl.
     assert model.verdict.words == "no better than the base rate"
     assert model.chosen == "base_rate"
     assert model.scaling.features == ()
+
+
+def test_a_year_s_warranty_is_long_enough_for_the_check_in_any_year(world: pl.DataFrame) -> None:
+    # watched 365 days each but where 29 February lies between: the check is the same, not one of those few alone
+    def checked(later_days: int) -> Verdict:
+        moved = world.with_columns(done_on=pl.col("done_on") + pl.duration(days=later_days))
+        lasts = (pl.col("done_on").dt.offset_by("12mo") - pl.col("done_on")).dt.total_days().cast(pl.Float64)
+        ended = moved.with_columns(
+            leaked_back=pl.col("leaked_back") & (pl.col("watched_days") <= lasts),
+            watched_days=pl.min_horizontal("watched_days", lasts),
+        )
+        return judge(ended, AS_OF + timedelta(days=later_days))
+
+    with_leap_day, without = checked(0), checked(730)
+    assert without.cracks == with_leap_day.cracks
+    assert without.brier == pytest.approx(with_leap_day.brier, abs=2e-4)
+    assert without.base_brier == pytest.approx(with_leap_day.base_brier, abs=2e-4)
 
 
 def test_leak_backs_of_earlier_jobs_after_the_cut_are_not_known_to_the_check(world: pl.DataFrame) -> None:
