@@ -78,6 +78,8 @@ def note(row: Row, months: int, *, by_spread: bool) -> str:
         return f"{many} than its cracks and chance explain{hidden if inside else ''}"
     if row["more_cracks_needed"] is None:
         return "chance and its cracks explain it"
+    if row["expected_needed"] is None:
+        return "too few leak-backs of the other crews to judge it by"
     if row["more_cracks_needed"] == 0:
         return f"too few to judge until more of its cracks have been watched for {months} months"
     more = words.counted(row["more_cracks_needed"], "more crack")
@@ -86,9 +88,11 @@ def note(row: Row, months: int, *, by_spread: bool) -> str:
 
 def size_needed(row: Row) -> str:
     """How large a crew must be before a doubling would be noticed."""
+    if row["expected_needed"] is None:
+        return "The other crews have too few leak-backs to say closely enough what to expect of it."
     return (
         f"Twice the expected leak-backs would be noticed four times in five only from "
-        f"{words.number(expected_needed(), 1)} expected on; its cracks make {words.number(row['expected'], 1)}."
+        f"{words.number(row['expected_needed'], 1)} expected on; its cracks make {words.number(row['expected'], 1)}."
     )
 
 

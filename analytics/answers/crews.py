@@ -37,6 +37,7 @@ ROW = {
     **dict.fromkeys(("p_value", "q_value", "shrunken", "shrunken_low", "shrunken_high", "chance_over"), pl.Float64),
     **{f"{kind}_{end}": pl.Float64 for kind in ("limit", "wide") for end in TAILS},
     **dict.fromkeys(("practice_part", "after_practice", "after_practice_low", "after_practice_high"), pl.Float64),
+    "expected_needed": pl.Float64,
     "more_cracks_needed": pl.Int64,
     "note": pl.String,
 }
@@ -215,10 +216,16 @@ def _with_practice(rows: pl.DataFrame, together: pl.DataFrame) -> pl.DataFrame:
 
 
 def _with_notes(rows: pl.DataFrame, profile: Profile, usual: pl.DataFrame, months: int) -> pl.DataFrame:
-    """How many more cracks it would take, and a sentence on every crew; ``usual`` as ``CrossFit.usual``."""
-    needed = (profiling.expected_needed() / pl.col("usual")).ceil() - pl.col("cracks").cast(pl.Int64)
+    """How many more cracks it would take, and a sentence on every crew; ``usual`` as ``CrossFit.usual``.
+
+    ``expected_needed`` is null where no number of its own cracks would do.
+    """
+    enough = pl.when(pl.col("needed").is_finite()).then("needed")
+    needed = (enough / pl.col("usual")).ceil() - pl.col("cracks").cast(pl.Int64)
     more = pl.when(~pl.col("judged")).then(pl.max_horizontal(needed, pl.lit(0.0)).cast(pl.Int64))
-    counted = rows.join(usual, on="crew_id", how="left", maintain_order="left").with_columns(more_cracks_needed=more)
+    counted = rows.join(usual, on="crew_id", how="left", maintain_order="left").with_columns(
+        expected_needed=enough, more_cracks_needed=more
+    )
     notes = [said_of.note(row, months, by_spread=profile.by_spread) for row in counted.iter_rows(named=True)]
     return counted.with_columns(pl.col("cracks").cast(pl.Int64), pl.Series("note", notes, dtype=pl.String))
 

@@ -21,6 +21,7 @@ FEWEST_FOR_SPREAD = 20
 CLEARLY_WORSE = 1.25
 LEVEL = 0.95
 _LINE_POINTS = 160
+_LEAST = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +29,9 @@ class Profile:
     """Crews against expected.
 
     ``rows``, one a crew, the highest shrunken ratio first: crew_id, cracks, observed, expected; ratio, low, high
-    (exact 95 %); p_value, q_value; signal (high, low or none) and judged (whether a doubling would have shown);
+    (exact 95 %); p_value, q_value; signal
+    (high, low or none); needed, the expected from which a doubling shows four times in five (infinite where none is
+    enough), and judged, whether it would have shown;
     shrunken, shrunken_low, shrunken_high, chance_over (that the true ratio is over 1.25); the funnel's limits limit_*
     and, with the spread between crews, wide_* (each low_95, high_95, low_998, high_998). Null where nothing was
     expected. ``spread`` is the variance between crews' ratios beyond chance, ``clustering`` the variance over that of
@@ -68,12 +71,14 @@ def profile(cracks: pl.DataFrame, errors: Mapping[str, float] | None = None) -> 
     known = crews.filter(pl.col("expected") > 0)
     error = np.array([(errors or {}).get(crew, 0.0) for crew in known["crew_id"]])
     observed, expected = known["observed"].to_numpy().astype(np.float64), known["expected"].to_numpy()
-    counts = _Counts(observed, expected, error + (together - 1) / expected)
+    counts = _Counts(observed, expected, error, together)
     rows = pl.concat([known.with_columns(**counts.columns()), crews.filter(pl.col("expected") <= 0)], how="diagonal")
     return Profile(
-        rows.with_columns(pl.col("signal").fill_null("none"), pl.col("judged").fill_null(value=False)).sort(
-            "shrunken", "crew_id", descending=[True, False], nulls_last=True
-        ),
+        rows.with_columns(
+            pl.col("signal").fill_null("none"),
+            pl.col("judged").fill_null(value=False),
+            pl.col("needed").fill_null(expected_needed()),
+        ).sort("shrunken", "crew_id", descending=[True, False], nulls_last=True),
         counts.spread,
         together,
         float(np.median(error)) if len(error) else 0.0,
@@ -83,8 +88,11 @@ def profile(cracks: pl.DataFrame, errors: Mapping[str, float] | None = None) -> 
 class _Counts:
     """The crews' counts, and the variance each has beyond chance (over its expected, squared)."""
 
-    def __init__(self, observed: Floats, expected: Floats, extra: Floats) -> None:
-        self.observed, self.expected, self.extra = observed, expected, extra
+    def __init__(self, observed: Floats, expected: Floats, error: Floats, together: float) -> None:
+        self.observed, self.expected = observed, expected
+        self.extra = extra = error + (together - 1) / expected
+        open_to = expected_needed() * error
+        self.needed = np.where(open_to < 1, expected_needed() * together / np.maximum(1 - open_to, _LEAST), np.inf)
         self.ratio = observed / expected
         variance = 1 / expected + extra
         z = (self.ratio - 1) / np.sqrt(variance)
@@ -104,7 +112,8 @@ class _Counts:
             "p_value": p,
             "q_value": adjusted(p),
             "signal": signal,
-            "judged": (self.expected >= expected_needed()) | (signal != "none"),
+            "needed": self.needed,
+            "judged": (self.expected >= self.needed) | (signal != "none"),
             "shrunken": believed.mean(),
             "shrunken_low": believed.quantile(tail),
             "shrunken_high": believed.quantile(1 - tail),

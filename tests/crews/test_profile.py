@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from polars.testing import assert_frame_equal
 
 from analytics.crews import Profile, profile
-from analytics.crews.limits import p_value
+from analytics.crews.limits import expected_needed, limit, p_value
 from analytics.stats.multiplicity import adjusted
 
 CrewCounts = dict[str, tuple[int, float]]
@@ -114,6 +114,21 @@ def test_jobs_that_leak_together_widen_the_limits() -> None:
     assert apart.clustering == 1
     assert together.clustering == pytest.approx(3, abs=0.15)
     assert (together.rows["limit_high_998"] > apart.rows["limit_high_998"]).all()
+
+
+def test_a_crew_takes_more_work_to_judge_where_cracks_leak_together_or_the_expected_is_unsure() -> None:
+    """Simulated gamma-Poisson counts of variance 2.3 E: twice as many were past the limit in 27 % at 20.5 expected."""
+    known = profile(cracks_of(TWELVE))
+    unsure = profile(cracks_of(TWELVE), dict.fromkeys(TWELVE, 0.02))
+    hopeless = profile(cracks_of(TWELVE), dict.fromkeys(TWELVE, 0.06))
+    assert known.rows["needed"].unique().to_list() == [expected_needed()]
+    assert unsure.rows["needed"].unique().to_list() == pytest.approx(
+        [expected_needed() / (1 - 0.02 * expected_needed())]
+    )
+    assert not hopeless.rows.filter(pl.col("signal") == "none")["judged"].any()
+    rng, mean = np.random.default_rng(0), 2.3 * expected_needed()
+    twice = rng.poisson(rng.gamma(2 * mean / 1.3, 1.3, 20_000))
+    assert (twice / mean > limit(mean, 0.999, 1.3 / mean)).mean() > 0.75
 
 
 def test_a_small_crew_is_not_judged_and_a_crew_with_nothing_expected_is_blank() -> None:
