@@ -8,6 +8,7 @@ from analytics.contract.tables import TABLES
 from analytics.intake import checking
 from analytics.intake.checking import PLACE, Draft
 from analytics.intake.known import Known
+from analytics.intake.referring import check_references
 from analytics.intake.typing_cells import typed
 
 CELL = [*PLACE, "column"]
@@ -42,7 +43,7 @@ def only_accepted(rejects: pl.DataFrame, draft: Draft, known: Known, today: date
 
 
 def _checked(draft: Draft, known: Known, today: date) -> Draft:
-    return checking.check_references(checking.check_days(checking.check_rows(draft), today), known)
+    return check_references(checking.check_days(checking.check_rows(draft), today), known)
 
 
 def _values(table: str, proposed: pl.DataFrame) -> dict[str, pl.DataFrame]:

@@ -1,17 +1,17 @@
-"""What a row is held to beyond the type of its cells: limits, keys, days, and the rows it refers to."""
+"""What a row is held to beyond the type of its cells: limits, keys and days."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache
 
 import dataframely as dy
 import polars as pl
 
-from analytics.contract.batch import FAULT_COLUMNS, CheckedTable, Part, no_waiting
+from analytics.contract.batch import FAULT_COLUMNS, CheckedTable, Part, no_waiting, no_warnings
 from analytics.contract.descriptions import limits, unit
 from analytics.contract.tables import TABLES
-from analytics.intake.known import SIZES, Known
+from analytics.intake.known import Known
 from analytics.intake.mending import Mended, identity
 from analytics.intake.oddities import warnings
 
@@ -22,13 +22,14 @@ BOTH_NUMBERS = pl.lit(
     "give each a number of its own; where every job counts its own cracks, make it of both numbers in a column map, as "
     'crack_id = { template = "{job_id}-{crack_id}" } with the headers of your file'
 )
+ANOTHERS = "another job's crack, of other sizes, has this number, and a list does not overwrite it: write another"
 TELLS_NOBODY = 10**6
 """A larger number in a reason could be somebody's telephone number."""
 
 
 @dataclass(frozen=True)
 class Draft:
-    """Rows of one table on their way in, and the faults found so far.
+    """Rows of one table on their way in, the faults found so far, and what is ``odd`` beside the rows in force.
 
     ``frame`` has the contract's columns, then file and row, ``lacks``: the columns its file does not have, and
     ``unread``: how a row that could not be read whole was written, null for the others.
@@ -38,6 +39,7 @@ class Draft:
     frame: pl.DataFrame
     faults: pl.DataFrame
     repeated: int = 0
+    odd: pl.DataFrame = field(default_factory=no_warnings)
 
     @property
     def schema(self) -> type[dy.Schema]:
@@ -46,11 +48,18 @@ class Draft:
 
     def with_faults(self, bad: pl.DataFrame, column: str, reason: pl.Expr | str) -> "Draft":
         """The draft with a fault for each row of ``bad``."""
+        return replace(self, faults=pl.concat([self.faults, self._told(bad, column, reason)]))
+
+    def with_warnings(self, odd: pl.DataFrame, column: str, reason: pl.Expr | str) -> "Draft":
+        """The draft with a warning for each row of ``odd``, which is loaded all the same."""
+        return replace(self, odd=pl.concat([self.odd, self._told(odd, column, reason)]))
+
+    def _told(self, rows: pl.DataFrame, column: str, reason: pl.Expr | str) -> pl.DataFrame:
         why = pl.lit(reason) if isinstance(reason, str) else reason
-        found = bad.select(
+        found = rows.select(
             pl.lit(self.table).alias("table"), *PLACE, pl.lit(column).alias("column"), why.alias("reason")
         )
-        return replace(self, faults=pl.concat([self.faults, found.cast(pl.Schema(FAULT_COLUMNS))]))
+        return found.cast(pl.Schema(FAULT_COLUMNS))
 
     def without(self, seen: pl.DataFrame) -> "Draft":
         """The draft without the rows whose file and row are in ``seen``."""
@@ -168,53 +177,7 @@ def check_days(draft: Draft, today: date) -> Draft:
     return draft
 
 
-def check_references(draft: Draft, known: Known) -> Draft:
-    """Hold each row to the rows it refers to, in the store or in this load."""
-    checks = {"cracks": _cracks, "callbacks": _callbacks, "reviews": _reviews}
-    return checks[draft.table](draft, known) if draft.table in checks else draft
-
-
-def _missing(column: str, what: str) -> pl.Expr:
-    return pl.format(f"no {what} {{}} is loaded; load its row, or mend it where it was rejected", pl.col(column))
-
-
-def _cracks(draft: Draft, known: Known) -> Draft:
-    """A crack belongs to a known job; under a number of another job's crack only with the very sizes of that one."""
-    jobs = known.rows("jobs", draft.frame["job_id"])
-    lost = draft.frame.drop_nulls("job_id").join(jobs, on="job_id", how="anti")
-    draft = draft.with_faults(lost, "job_id", _missing("job_id", "job"))
-    held = known.rows("cracks", draft.frame["crack_id"])
-    moved = draft.frame.join(held, on="crack_id", suffix="_held").filter(pl.col("job_id") != pl.col("job_id_held"))
-    other = moved.filter(pl.any_horizontal(pl.col(name).ne_missing(pl.col(f"{name}_held")) for name in SIZES))
-    why = pl.format("crack {} in the records is of job {} and measured otherwise: ", "crack_id", "job_id_held")
-    return draft.with_faults(other, "crack_id", why + BOTH_NUMBERS)
-
-
-def _callbacks(draft: Draft, known: Known) -> Draft:
-    jobs = known.rows("jobs", draft.frame["job_id"])
-    calls = draft.frame.drop_nulls("job_id").join(jobs, on="job_id", how="left")
-    unknown = calls.filter(pl.col("status").is_null())
-    draft = draft.with_faults(unknown, "job_id", _missing("job_id", "job"))
-    not_done = pl.format("job {} is {}, not done; a callback is about finished work", "job_id", "status")
-    draft = draft.with_faults(calls.filter(pl.col("status") != "done"), "job_id", not_done)
-    early = pl.format("reported_on is {}, before the job was done on {}", "reported_on", "done_on")
-    draft = draft.with_faults(calls.filter(pl.col("reported_on") < pl.col("done_on")), "reported_on", early)
-    named = draft.frame.drop_nulls(["crack_id", "job_id"])
-    cracks = known.rows("cracks", named["crack_id"])
-    foreign = named.join(cracks, on=["crack_id", "job_id"], how="anti")
-    return draft.with_faults(foreign, "crack_id", pl.format("job {} has no crack {}", "job_id", "crack_id"))
-
-
-def _reviews(draft: Draft, known: Known) -> Draft:
-    cracks = known.rows("cracks", draft.frame["crack_id"])
-    lost = draft.frame.drop_nulls("crack_id").join(cracks, on="crack_id", how="anti")
-    draft = draft.with_faults(lost, "crack_id", _missing("crack_id", "crack"))
-    decided = known.rows("reviews", draft.frame["review_id"]).drop_nulls("decision")
-    reason = "this review is decided already and reviews are only added to; record a new one under a new review_id"
-    return draft.with_faults(_changed(draft, draft.frame, decided), "review_id", reason)
-
-
-def _changed(draft: Draft, rows: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
+def changed(draft: Draft, rows: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
     """The rows whose key is held with other values in a column that their file has."""
     keys, names = draft.schema.primary_key(), draft.schema.column_names()
     found = [rows.clear()]
@@ -226,8 +189,13 @@ def _changed(draft: Draft, rows: pl.DataFrame, held: pl.DataFrame) -> pl.DataFra
 
 
 def check_mended(draft: Draft, mended: Mended, known: Known) -> Draft:
-    """Refuse rows given a key in a work list that another row has had since: of two with one key, one overwrote it."""
+    """Refuse rows of a work list that would take another row's place: they were one row's of a file that had both.
+
+    Those whose key another row has had since it was given in the list, and those of another job's crack.
+    """
     keys = draft.schema.primary_key()
+    lists = [sheet.file for sheet in mended.sheets]
+    draft = draft.with_faults(draft.odd.filter(pl.col("file").is_in(lists)), keys[0], ANOTHERS)
     rows = draft.frame.with_columns(pl.concat_str(pl.col(keys).cast(pl.String), separator=" ").alias("key"))
     rows = rows.join(mended.since.filter(pl.col("table") == draft.table), on=PLACE, maintain_order="left")
     if rows.is_empty():
@@ -235,7 +203,7 @@ def check_mended(draft: Draft, mended: Mended, known: Known) -> Draft:
     read = mended.taken.filter(pl.col("table") == draft.table).group_by("key").agg(pl.col("batch").max())
     taken = rows.join(read, on="key", maintain_order="left").filter(pl.col("batch") >= pl.col("since"))
     held = known.held(draft.table, draft.schema.column_names(), taken[keys[0]])
-    other = pl.concat([taken.join(held, on=keys, how="anti"), _changed(draft, taken, held)])
+    other = pl.concat([taken.join(held, on=keys, how="anti"), changed(draft, taken, held)])
     why = (
         f"another row with the {' and '.join(keys)} {{}} has been read since, which a list does not overwrite: write "
         "another; if this row is the right one, mend its file and load that; if it is not, take it off the list on the "
@@ -256,7 +224,7 @@ def finish(draft: Draft, read: int, mended: Mended) -> CheckedTable:
         draft.repeated,
         draft.faults.unique(maintain_order=True).sort(*PLACE, maintain_order=True),
         pl.concat([_read_again(draft.table, clean, mended), *_waiting(draft, faulty)]),
-        warnings(draft.table, clean),
+        pl.concat([warnings(draft.table, clean), draft.odd.join(clean, on=PLACE, how="semi")]),
     )
 
 

@@ -23,6 +23,7 @@ from analytics.intake.naming import KNOWN, as_named
 from analytics.intake.nearest import nearest
 from analytics.intake.privacy import Keyring
 from analytics.intake.reading import read_source
+from analytics.intake.referring import check_references
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, plain
 from analytics.intake.sources import Source, open_sources
 from analytics.intake.typing_cells import ERROR_TEXT, said, settle, typed
@@ -89,7 +90,7 @@ def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date, m
     parts = [typed_sheet(sheet, keyring) for sheet in sheets]
     draft = checking.check_keys(checking.check_sums(checking.merge(parts)))
     draft = checking.check_days(checking.check_rows(draft), today)
-    draft = checking.check_references(draft, known)
+    draft = check_references(draft, known)
     draft = checking.check_mended(check_counted(draft, sheets, known), mended, known)
     table = checking.finish(draft, sum(part.frame.height for part in parts), mended)
     return replace(table, rejects=only_accepted(_with_cells(table.rejects, sheets), draft, known, today))

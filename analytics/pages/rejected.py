@@ -11,9 +11,9 @@ from analytics.pages.page import Column, Folded, Page, Table, Words
 HOW = (
     "Mend them in their files and load those again. Where a whole column is written otherwise (days in another order, "
     "feet and inches), say so once in a column map (leakback map FILE --write map.toml) and load the file with it. Or "
-    "take the list as a spreadsheet (leakback rejects --format xlsx --output to-mend.xlsx), write what each cell should "
-    "be under mended, and load that: only the mended rows are read. One that is in no file any more is taken off the "
-    "list on the page Records."
+    "take the list as a spreadsheet (leakback rejects --format xlsx --output to-mend.xlsx), write what each cell "
+    "should be under mended, and load that: only the mended rows are read. One that is in no file any more is taken "
+    "off the list on the page Records."
 )
 NOTE = "A cell is shown only where it can be nobody's name, number or address."
 GONE = (
