@@ -184,3 +184,13 @@ def test_cracks_that_each_job_counts_anew_are_known_by_both_numbers() -> None:
 def test_a_number_used_twice_by_a_slip_still_numbers_the_cracks() -> None:
     found = propose(sheet(own(Crack=["11", "12", "13", "14", "15", "15"], Hours=["2"] * 6)))
     assert header_of(found, "cracks.crack_id") == "Crack"
+
+
+def test_calls_name_a_crack_by_both_numbers_where_the_cracks_of_their_source_are() -> None:
+    cracks = {"Job #": ["1", "1", "2"], "Crack #": ["1", "2", "1"], "Length (m)": ["2"] * 3, "Width (mm)": ["1"] * 3}
+    calls = {"Call #": ["C-1", "C-2"], "Job #": ["1", "2"], "Crack #": ["2", ""], "Reported": DAYS[:2]}
+    files = [Source("cracks.csv", csv_of(cracks)), Source("callbacks.csv", csv_of(calls))]
+    of_calls = taken(mapping.propose_sources(files).proposals[1])["callbacks.crack_id"]
+    assert of_calls.origin.template == "{Job #}-{Crack #}"
+    alone = taken(mapping.propose_sources(files[1:]).proposals[0])["callbacks.crack_id"]
+    assert alone.origin.header == "Crack #"

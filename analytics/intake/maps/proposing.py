@@ -161,6 +161,28 @@ def _of_job(guess: Guess, sheet: Sheet, headers: Mapping[tuple[str, str], str]) 
     job, crack = headers.get((guess.table, "job_id")), guess.origin.header
     if guess.column != "crack_id" or not job or not crack or not _counts_again(sheet, job, crack):
         return guess
+    return _by_both(guess, job, crack)
+
+
+def numbered_alike(proposals: Sequence[SheetProposal]) -> list[SheetProposal]:
+    """The proposals for one source: where its cracks are known by both numbers, those that calls name are too."""
+    guesses = [guess for proposal in proposals for guess in proposal.guesses]
+    if not any(guess.column == "crack_id" and guess.reason == COUNTS_AGAIN for guess in guesses):
+        return list(proposals)
+    return [
+        replace(proposal, guesses=tuple(_of_call(guess, proposal) for guess in proposal.guesses))
+        for proposal in proposals
+    ]
+
+
+def _of_call(guess: Guess, proposal: SheetProposal) -> Guess:
+    job = next((g.origin.header for g in proposal.guesses if (g.table, g.column) == ("callbacks", "job_id")), None)
+    if (guess.table, guess.column) != ("callbacks", "crack_id") or not job or not guess.origin.header:
+        return guess
+    return _by_both(guess, job, guess.origin.header)
+
+
+def _by_both(guess: Guess, job: str, crack: str) -> Guess:
     return replace(guess, origin=Origin(template=f"{{{job}}}-{{{crack}}}"), reason=COUNTS_AGAIN)
 
 
