@@ -36,7 +36,10 @@ def build(proposed: Proposed, written: str = "") -> Page:
 
 def guessed(proposed: Proposed) -> tuple[Part, ...]:
     """The guesses, what must be said before it is taken, and what is filled down."""
-    return (_guess_table(proposed), *(Words(line) for line in (*_unsaid(proposed), *_filled_down(proposed))))
+    return (
+        _guess_table(proposed),
+        *(Words(line) for line in (*_unsaid(proposed), *_unsure(proposed), *_filled_down(proposed))),
+    )
 
 
 def _unsaid(proposed: Proposed) -> list[str]:
@@ -46,6 +49,17 @@ def _unsaid(proposed: Proposed) -> list[str]:
         for guess in proposal.guesses
         if guess.unsaid
     ]
+
+
+def _unsure(proposed: Proposed) -> list[str]:
+    """The headers that no line in force of the map names, because the guess of each is too unsure."""
+    guesses = [guess for proposal in proposed.proposals for guess in proposal.guesses if guess.origin.headers]
+    made = {name for guess in guesses if guess.is_made for name in guess.origin.headers}
+    unsure = dict.fromkeys(
+        name for guess in guesses if not guess.is_made and not guess.unsaid for name in guess.origin.headers
+    )
+    left = ", ".join(name for name in unsure if name not in made)
+    return [f"Too unsure to be taken, and dropped unless you put them into the map: {left}."] if left else []
 
 
 def _filled_down(proposed: Proposed) -> list[str]:

@@ -194,3 +194,24 @@ def test_calls_name_a_crack_by_both_numbers_where_the_cracks_of_their_source_are
     assert of_calls.origin.template == "{Job #}-{Crack #}"
     alone = taken(mapping.propose_sources(files[1:]).proposals[0])["callbacks.crack_id"]
     assert alone.origin.header == "Crack #"
+
+
+def test_numbers_of_jobs_that_are_no_codes_are_not_dropped_without_a_reason() -> None:
+    columns = own(Length_m=["2"] * 6) | {"Job #": [f"A {place}" for place in range(6)], "Crew": ["Mike and Bob"] * 6}
+    proposed = mapping.propose_sources([Source("work.csv", csv_of(columns))])
+    [guess] = [each for each in proposed.proposals[0].guesses if (each.table, each.column) == ("jobs", "job_id")]
+    assert (guess.is_made, guess.origin.header) == (False, "Job #")
+    assert "say keyed = true" in guess.unsaid
+    assert header_of(proposed.proposals[0], "jobs.crew_id") == "Crew"
+    assert proposed.left == []
+    assert '"?"' not in proposed.text, "a guess that is not made is something like it"
+
+
+def test_a_column_too_unsure_to_be_taken_is_named() -> None:
+    cracks = {"Length (m)": ["2"] * 6, "Width (mm)": ["0.5"] * 6, "Litres": ["0.4"] * 6, "Hours": ["2"] * 6}
+    content = csv_of(own(Leaking=["yes", "damp", "no"] * 2) | cracks)
+    proposed = mapping.propose_sources([Source("work.csv", content)])
+    [guess] = [each for each in proposed.proposals[0].guesses if each.column == "water"]
+    assert not guess.is_made
+    said = [part.text for part in mapped.build(proposed).parts if isinstance(part, Words)]
+    assert "Too unsure to be taken, and dropped unless you put them into the map: Leaking." in said

@@ -8,7 +8,7 @@ import dataframely as dy
 import polars as pl
 
 from analytics.intake.maps.clue import Clue
-from analytics.intake.maps.day_clues import day_clue
+from analytics.intake.maps.day_clues import UNSURE, day_clue
 from analytics.intake.maps.number_clues import USUAL, Asked, number_clue, share_read
 from analytics.intake.sheet import Mark, plain
 from analytics.intake.typing_cells import FALSE_WORDS, TRUE_WORDS
@@ -16,7 +16,11 @@ from analytics.intake.typing_cells import FALSE_WORDS, TRUE_WORDS
 if TYPE_CHECKING:
     from analytics.intake.maps.headings import Heading
 
-MOST_WORDS, ALIKE = 60, 0.8
+MOST_WORDS, ALIKE, MOST_CODES = 60, 0.8, 0.5
+NO_CODES = (
+    "its values are no numbers or codes without spaces, such as A-102; write them so, or say keyed = true wherever the "
+    "map names them to have a code of ours in the place of each"
+)
 # The business's words and ours: plain words of the trade, common practice, no source.
 MEANT: dict[str, str] = {
     "done": "complete completed finished closed invoiced paid",
@@ -110,6 +114,8 @@ def _meant(theirs: str, ours: Sequence[str]) -> str | None:
 def _text_clue(asked: Asked) -> Clue:
     share = share_read(asked, "")
     alone = asked.values.n_unique() == len(asked.values)
+    if asked.name == "job_id" and share < MOST_CODES:
+        return Clue(share, NO_CODES, sure=UNSURE)
     if asked.column.primary_key:
         return Clue(share if alone else share * 0.7, "every value is a code" + (" of its own" if alone else ""))
     return Clue(share, "text" if share == 1 else "text that is not all codes")

@@ -16,7 +16,7 @@ from analytics.intake.sheet import Mark
 
 LEAST_LIKE = 0.5
 """A header less like a column's names is no guess."""
-UNREAD_DAYS = 0.5
+UNREAD = 0.5
 MEASURED = r"^\d+[.,]\d+$|^\d+ \d+/\d+$|\d\s*['\"′″]|^\d{4}-\d{2}-\d{2}|^\d{1,2}/\d{1,2}/\d{2,4}$"
 """A decimal number, a fraction behind a whole number, feet or inches, a day."""
 ALIKE_DAYS_SURE = 0.9
@@ -39,8 +39,8 @@ class Fit(NamedTuple):
 def fit_of(values: pl.Series, table: str, name: str, header: str, mark: Mark) -> Fit | None:
     """How a column of theirs fits one of ours; None where it does not.
 
-    Days by their header that cannot be read as days fit too, though never so surely that they are taken: it is said
-    then why they are not.
+    Days and numbers of jobs by their header that cannot be read as such fit too, though never so surely that they are
+    taken: it is said then why they are not.
 
     Args:
         values: its filled cells.
@@ -55,9 +55,9 @@ def fit_of(values: pl.Series, table: str, name: str, header: str, mark: Mark) ->
     if like < LEAST_LIKE or (isinstance(column, dy.String) and _is_measured(heading, like, column, values)):
         return None
     found = clue(values, name, column, heading, mark)
-    if not found.share and not (like == 1 and isinstance(column, dy.Date)):
+    if not found.share and not (like == 1 and (isinstance(column, dy.Date) or name == "job_id")):
         return None
-    evidence = like * (0.2 + 0.8 * found.share) if found.share else UNREAD_DAYS
+    evidence = like * (0.2 + 0.8 * found.share) if found.share else UNREAD
     return Fit(round(evidence * found.sure, 2), table, name, header, found, evidence)
 
 

@@ -46,8 +46,9 @@ def _block(table: str, proposal: SheetProposal, *, several: bool) -> Iterator[st
     for guess in proposal.guesses:
         if guess.table == table:
             yield _line(guess)
+    maybe = {f"{guess.table}.{guess.column}" for guess in proposal.guesses}
     for name in proposal.missing:
-        if name.startswith(f"{table}."):
+        if name.startswith(f"{table}.") and name not in maybe:
             yield f'# {name.partition(".")[2]} = "?"  must be there, and nothing like it was found'
     if proposal.left and table == proposal.tables[0]:
         yield f"# left out: {', '.join(proposal.left)}".replace("\n", " ")
