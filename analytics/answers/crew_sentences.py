@@ -123,7 +123,7 @@ def before_and_after(row: Row) -> str:
     after = words.estimate(row["after_practice"], row["after_practice_low"], row["after_practice_high"], 1, "×")
     return (
         f"With its practice taken into account, {row['crew_id']}'s {before} becomes {after}. "
-        "What is left is in nothing that was written down."
+        "What is left, neither its cracks nor these practices explain."
     )
 
 

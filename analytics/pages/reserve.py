@@ -67,7 +67,7 @@ def _answer(found: Reserved, reserve: Reserve) -> str:
     )
     if reserve.cost is None:
         return f"{start}."
-    return f"{start}; putting them right will cost {_said(reserve.cost, found.currency)}."
+    return f"{start}; putting them right is expected to cost {_said(reserve.cost, found.currency)}."
 
 
 def _said(found: Range, unit: str = "") -> str:

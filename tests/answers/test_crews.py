@@ -188,6 +188,13 @@ def test_two_crews_that_stand_out_are_both_named() -> None:
     assert said.endswith("D has too few cracks to judge.")
 
 
+def test_what_practice_leaves_is_not_said_to_be_in_nothing_written_down() -> None:
+    """Litres, minutes and the choice of resin are written down too, and are not taken into account."""
+    row = {"crew_id": "A", "ratio": 3.0, "after_practice": 2.5, "after_practice_low": 2.0, "after_practice_high": 3.2}
+    said = crew_sentences.before_and_after(row)
+    assert said.endswith("(2.0 to 3.2). What is left, neither its cracks nor these practices explain.")
+
+
 def test_a_run_is_said_by_its_months() -> None:
     may, june = date(2024, 5, 1), date(2025, 6, 1)
     assert crew_sentences.ran_past("A", []) == "A's run has never passed its limit."
