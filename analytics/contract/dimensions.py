@@ -1,7 +1,7 @@
 """What history may be grouped and narrowed by: each a column of the store's follow-up facts."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analytics.contract import tables
 from analytics.contract.descriptions import label
@@ -45,11 +45,11 @@ DIMENSIONS = {
         Dimension("year", "year", "year of the repair"),
     )
 }
-_BY_COLUMN = {dimension.column: dimension for dimension in DIMENSIONS.values()}
+_BY_COLUMN = {dimension.column: replace(dimension, name=dimension.column) for dimension in DIMENSIONS.values()}
 
 
 def dimension(name: str) -> Dimension:
-    """The dimension called ``name`` (or whose column is); UnknownNameError otherwise."""
+    """The dimension called ``name``; by its column's name it is called so in the answer. UnknownNameError otherwise."""
     found = DIMENSIONS.get(name) or _BY_COLUMN.get(name)
     if found is None:
         kind = "grouping"
