@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 from analytics import metrics
 from analytics.answers.records import Records
 from analytics.contract.bounds import require_months
-from analytics.contract.dimensions import Dimension, dimension, dimensions
+from analytics.contract.dimensions import NOT_RECORDED, Dimension, dimension, dimensions
 from analytics.contract.rows import Rows
-from analytics.errors import LeakbackError
+from analytics.errors import UnknownNameError
 from analytics.metrics import Measured
 
 
@@ -22,11 +22,17 @@ def measure(
 ) -> Measured:
     """The metric called ``metric`` by the groupings called ``by``; UnknownNameError for a name that is not known."""
     require_months(months)
-    if len(set(by)) < len(by):
-        raise LeakbackError(f"--by {','.join(by)}: name each grouping once")
     narrowed: dict[Dimension, str] = {dimension(key): value for key, value in (only or {}).items()}
+    for grouping, value in narrowed.items():
+        _require_value(grouping, value)
     found = metrics.metric(metric)
     return metrics.measure(records.ask, found, dimensions(by), months=months, level=level, only=narrowed)
+
+
+def _require_value(grouping: Dimension, value: str) -> None:
+    """UnknownNameError for a value that none of a grouping's cracks can have."""
+    if grouping.values and value not in {*grouping.values, NOT_RECORDED}:
+        raise UnknownNameError(grouping.name, value, grouping.values)
 
 
 def answer(records: Records, measured: Measured) -> dict[str, object]:

@@ -15,7 +15,7 @@ from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady
 from analytics.contract.ages import horizon_days
-from analytics.contract.bounds import require_months
+from analytics.contract.bounds import require_level, require_months
 from analytics.contract.dimensions import Dimension, dimensions
 from analytics.contract.policy import Prices
 from analytics.contract.rows import Rows
@@ -172,6 +172,7 @@ def book(
     records: Records, known: BookBasis, by: Sequence[str], *, months: int, level: float, scenario: Scenario
 ) -> PriceBook:
     """The price book of ``known`` under a scenario."""
+    require_level(level)
     groupings = dimensions(by)
     own = scenario.prices(known.prices)
     unset = (NO_MARGIN if own.margin is None else "", NO_SEAL if own.seal_kg_per_litre is None else "")

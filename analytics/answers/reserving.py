@@ -12,6 +12,7 @@ from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady, steady_rows
 from analytics.contract import words
 from analytics.contract.ages import months_of
+from analytics.contract.bounds import require_level
 from analytics.contract.rows import Rows
 from analytics.decisions import reserving
 from analytics.decisions.costs import Rates, each_leak_back, leak_back_cost
@@ -76,6 +77,7 @@ class Reserved:
 
 def reserve(records: Records, *, level: float = 0.9, since: date | None = None) -> Reserved:
     """The reserve of these records, and how it moved since a day (the end of the last quarter unless given)."""
+    require_level(level)
     found, outlook = _before_any_level(records, since)
     return replace(found, level=level, reserve=outlook.at(level) if outlook else None)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from analytics.contract import tables
 from analytics.contract.descriptions import label
 from analytics.contract.seasons import SEASONS
-from analytics.errors import UnknownNameError
+from analytics.errors import LeakbackError, UnknownNameError
 
 NOT_RECORDED = "not recorded"
 """The group of what was not written down."""
@@ -58,5 +58,8 @@ def dimension(name: str) -> Dimension:
 
 
 def dimensions(names: Iterable[str]) -> tuple[Dimension, ...]:
-    """The dimensions called ``names``, in order."""
-    return tuple(dimension(name) for name in names)
+    """The dimensions called ``names``, in order; LeakbackError where one is named twice."""
+    found = tuple(dimension(name) for name in names)
+    if len({each.column for each in found}) < len(found):
+        raise LeakbackError(f"--by {','.join(each.name for each in found)}: name each grouping once")
+    return found

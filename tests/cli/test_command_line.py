@@ -105,6 +105,10 @@ def test_a_load_gives_the_contracts_keys_and_counts_every_row(call: Call, tmp_pa
         (["measure", "leak_back_rate", "--only", "watr=dry"], "did you mean water?"),
         (["measure", "leak_back_rate", "--only", "water"], "KEY=VALUE"),
         (["measure", "leak_back_rate", "--by", "resin,resin"], "name each grouping once"),
+        (["measure", "leak_back_rate", "--by", "crew,crew_id"], "name each grouping once"),
+        (["prices", "--by", "resin,resin"], "name each grouping once"),
+        (["measure", "leak_back_rate", "--only", "water=seepin"], "did you mean seeping?"),
+        (["measure", "leak_back_rate", "--only", "resin=foam"], "it is one of epoxy, urethane_foam"),
         (["measure", "leak_back_rate", "--level", "1.5"], "between 0 and 1"),
         (["measure", "leak_back_rate", "--months", "0"], "between 1 and 1200"),
         (["flags", "--months", "0"], "between 1 and 1200"),
@@ -124,6 +128,19 @@ def test_a_wrong_call_is_one_line_and_exit_2(call: Call, words: list[str], said:
     assert said in err
     assert err.count("\n") == 1
     assert "Traceback" not in err
+
+
+@pytest.mark.parametrize("words", ["prices --level 7", "reserve --level 0", "measure take_ratio --level 95"])
+def test_a_wrong_call_is_one_before_anything_is_loaded_too(call: Call, store_path: Path, words: str) -> None:
+    loading.begin(store_path)
+    code, out, err = call(*words.split(), store=store_path)
+    assert (code, out) == (2, "")
+    assert "between 0 and 1" in err
+
+
+def test_only_what_was_not_recorded_can_be_asked_for(call: Call) -> None:
+    [row] = answer(call, "measure", "leak_back_rate", "--only", "movement=not recorded")["rows"]
+    assert row["cracks"] > 0
 
 
 def test_a_missing_store_is_one_line_and_exit_2(call: Call, tmp_path: Path) -> None:
