@@ -14,7 +14,8 @@ from analytics.stats.survival import LEAST_WATCHED, leak_back_interval
 from analytics.store import Ask
 
 FEWEST_JOBS = 5
-"""A ratio's interval rests on the spread between jobs; fewer than this say too little about it."""
+"""Intervals rest on the spread between jobs; fewer than this say too little about it."""
+_FEW_JOBS = pl.format(f"only {{}} jobs; {FEWEST_JOBS} are needed", "jobs")
 STEADY_DIGITS = 9
 """Digits of an answer that do not depend on the order in which rows are added up."""
 
@@ -81,13 +82,15 @@ def _rates(rows: pl.DataFrame, level: float) -> pl.DataFrame:
     variance = np.maximum(rows["greenwood"].to_numpy(), rows["clustered"].to_numpy())
     watched, events = rows["watched"].to_numpy(), rows["events"].to_numpy()
     found = leak_back_interval(rows["survival"].to_numpy(), variance, events, watched, level)
-    note = pl.format(
+    told = [np.where(rows["jobs"].to_numpy() >= FEWEST_JOBS, each, np.nan) for each in found]
+    few = pl.format(
         f"only {{}} of {{}} cracks are still watched at {{}} months; {LEAST_WATCHED} are needed",
         "watched",
         "cracks",
         "age_months",
     )
-    return _with_estimate(rows, found.value, found.low, found.high, note).drop("survival", "greenwood", "clustered")
+    note = pl.when(pl.col("watched") < LEAST_WATCHED).then(few).otherwise(_FEW_JOBS)
+    return _with_estimate(rows, *told, note).drop("survival", "greenwood", "clustered")
 
 
 def ratios(rows: pl.DataFrame, level: float) -> pl.DataFrame:
@@ -101,8 +104,7 @@ def ratios(rows: pl.DataFrame, level: float) -> pl.DataFrame:
     freedom = np.maximum(jobs - 1, 1)
     relative_error = np.sqrt(rows["squared_errors"].to_numpy() * jobs / freedom) / np.where(top > 0, top, np.nan)
     low, high = log_scale(ratio, relative_error, freedom, level)
-    few = pl.format(f"only {{}} jobs; {FEWEST_JOBS} are needed", "jobs")
-    note = pl.when(pl.col("jobs") < FEWEST_JOBS).then(few).otherwise(pl.lit("the total recorded is 0"))
+    note = pl.when(pl.col("jobs") < FEWEST_JOBS).then(_FEW_JOBS).otherwise(pl.lit("the total recorded is 0"))
     return _with_estimate(rows, ratio, low, high, note).drop("top", "bottom", "squared_errors")
 
 

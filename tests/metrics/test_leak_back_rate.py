@@ -63,6 +63,18 @@ def test_nothing_is_said_past_the_last_age_with_ten_still_watched(records_of: Op
     assert row["note"] == "only 5 of 21 cracks are still watched at 23 months; 10 are needed"
 
 
+def test_many_cracks_of_a_few_jobs_say_nothing_of_all_jobs(records_of: Opener) -> None:
+    # Simulated: jobs that share a log-normal hazard (standard deviation 1), 40 cracks, 12 % the middle job's rate: the
+    # 95 % interval held the rate of all jobs in 63 % for one job of 40, 81 % for two of 20; the jackknife over one job
+    # is 0, so nothing widens.
+    forty = history([100] * 12 + [900] * 28, [True] * 12 + [False] * 28, [n % 4 for n in range(40)])
+    row = measure(records_of(forty), "leak_back_rate").rows.row(0, named=True)
+    assert (row["value"], row["low"], row["high"]) == (None, None, None)
+    assert row["note"] == "only 4 jobs; 5 are needed"
+    fifth = history([100] * 12 + [900] * 28, [True] * 12 + [False] * 28, [n % 5 for n in range(40)])
+    assert measure(records_of(fifth), "leak_back_rate").rows.row(0, named=True)["value"] == pytest.approx(0.3)
+
+
 def test_cracks_of_one_job_widen_the_interval_as_a_naive_jackknife_does(records_of: Opener) -> None:
     rng = np.random.default_rng(4)
     jobs = [int(job) for job in np.repeat(np.arange(60), 3)]
