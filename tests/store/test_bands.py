@@ -46,3 +46,13 @@ def test_the_void_is_width_by_wall_by_length(records_of: Opener) -> None:
     crack = {**CRACK, "width_mm": 0.508, "wall_thickness_mm": 203.2, "length_m": 2.4384}
     void = records_of({"jobs": [DONE_JOB], "cracks": [crack]}).ask("follow_up")["void_litres"].item()
     assert void == pytest.approx(0.251705, abs=5e-7)  # 0.020 in x 8 in x 96 in = 15.36 in3 (arithmetic, 1 in = 25.4 mm)
+
+
+def test_a_job_s_charge_is_shared_by_length_only_where_every_length_is_known(records_of: Opener) -> None:
+    def shares(second_m: float | None) -> dict[str, float | None]:
+        cracks = [{**CRACK, "length_m": 2}, {**CRACK, "crack_id": "K-2", "length_m": second_m}]
+        found = records_of({"jobs": [{**DONE_JOB, "price_charged": 500}], "cracks": cracks}).ask("crack_prices")
+        return dict(found.select("crack_id", "price_share").rows())
+
+    assert shares(3.0) == {"K-1": 200.0, "K-2": 300.0}  # 500 x 2 / 5 and 500 x 3 / 5 (arithmetic)
+    assert shares(None) == {"K-1": None, "K-2": None}  # not 500 for the 2 m that are known: the other crack took part of it

@@ -1,9 +1,12 @@
 -- What: what each done crack was sold for: its job's charge shared by length. Grain: one row a crack.
 -- Why: a price is charged for a job, a quote is made for a crack; the hour of labour on the day tells what money was
--- worth then, and now.
+-- worth then, and now. Where the length of one crack of a job is not known, nobody knows what part of the charge is its.
 select
     d.crack_id,
-    cast(j.price_charged as double) * d.length_m / sum(d.length_m) over (partition by d.job_id) as price_share,
+    case
+        when count(d.length_m) over (partition by d.job_id) = count(*) over (partition by d.job_id)
+        then cast(j.price_charged as double) * d.length_m / sum(d.length_m) over (partition by d.job_id)
+    end as price_share,
     cast(then_.amount as double) as labour_hour_then,
     cast(now_.amount as double) as labour_hour_now
 from done_cracks as d
