@@ -136,10 +136,7 @@ def show(page: Page) -> None:
     if done := st.session_state.pop(JUST_DONE, None):
         st.html(markup.done(*done))
     say_where_gone(page)
-    if page.choices:
-        with st.container(horizontal=True, key="choices"):
-            for choice in page.choices:
-                choosing.choose(choice)
+    _offer_choices(page)
     if page.wanting:
         st.html(markup.note(page.wanting))
     for part in page.parts:
@@ -156,6 +153,18 @@ def _say_choices_in_words(page: Page) -> None:
     said = {each.key: each.options[asked[each.key]] for each in choices}
     if any(asked[key] != words for key, words in said.items()):
         asked.update(said)
+        st.rerun()
+
+
+def _offer_choices(page: Page) -> None:
+    """The boxes in one line; one that comes back as the reader left it says so in the address: then begin again."""
+    if not page.choices:
+        return
+    asked = set(st.query_params)
+    with st.container(horizontal=True, key="choices"):
+        for choice in page.choices:
+            choosing.choose(choice)
+    if set(st.query_params) - asked:
         st.rerun()
 
 

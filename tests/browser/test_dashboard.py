@@ -177,3 +177,17 @@ def test_a_choice_is_kept_in_the_address(page: Page, dashboard: str) -> None:
     page.wait_for_function("location.search.includes('by=')", timeout=PATIENCE_MS)
     again = opened(page, page.url)
     assert "winter" in again
+
+
+def test_a_page_come_back_to_answers_what_stands_in_its_boxes(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/quote?length_m=3&water=seeping")
+    expect(page.locator("h1")).to_contain_text("3\u202fm of")
+    said = page.locator("h1").inner_text()
+    for name, path in (("Crews", "crews"), ("Check a quote", "quote")):
+        page.get_by_role("link", name=name, exact=True).click()
+        page.wait_for_url(f"{dashboard}/{path}*")
+        conftest.arrived(page)
+    expect(page.get_by_label("Length, m", exact=True)).to_have_value("3")
+    expect(page.locator("h1")).to_have_text(said)
+    assert "length_m=3" in page.url
+    assert "water=seeping" in page.url
