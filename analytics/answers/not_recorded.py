@@ -13,7 +13,7 @@ from analytics.errors import LeakbackError
 
 _OF_A_FILE = (("the cell ", "what is typed "), ("another row of this load has", "another one has"))
 """How the reason for a rejected row begins, and how a form says so."""
-_WITHOUT_UNIT = re.compile(r" in \S+, without its unit$")
+_WITHOUT_UNIT = re.compile(r" in \S+, without its unit$|(?<=is not a number) of \S+$")
 """A form's field names its unit, which may be the reader's own, and takes others."""
 _WITHOUT_MAP = re.compile(r", or (?:where a file's .*|say which) in (?:its|a) column map$")
 """A form has none."""
@@ -26,6 +26,11 @@ class RefusedError(LeakbackError):
     def because(cls, *reasons: str) -> "RefusedError":
         """With these reasons, each once, in one sentence."""
         return cls(f"Not recorded: {'; '.join(dict.fromkeys(reasons)).removesuffix('.')}.")
+
+
+def as_a_form_says(reason: str) -> str:
+    """A cell's fault without what only a file has: a unit that is never typed, a column map."""
+    return _WITHOUT_MAP.sub("", _WITHOUT_UNIT.sub("", reason))
 
 
 def refuse_rejects(batch: Batch, typed: Tables) -> None:
@@ -71,6 +76,6 @@ def _in_words(table: str, column: str, reason: str) -> str:
     said = reason.removeprefix(f"{column} ").removeprefix("is ") if reason.startswith(f"{column} ") else reason
     for of_a_file, of_a_form in _OF_A_FILE:
         said = said.replace(of_a_file, of_a_form) if said.startswith(of_a_file) else said
-    said = _WITHOUT_MAP.sub("", _WITHOUT_UNIT.sub("", said))
+    said = as_a_form_says(said)
     said = re.sub(rf"\b(?:{names})\b(?![^“]*”)", lambda found: label(found[0]), said)
     return f"{said[:1].lower()}{said[1:]}" if said[:1].isupper() or not column else f"{label(column)}: {said}"

@@ -37,8 +37,8 @@ _IN_TEXT = re.compile(
     r"(?<![\w.,/-])(?P<first>\d+(?:\.\d+)?)(?: to (?P<second>\d+(?:\.\d+)?))?[ \u202f\u00a0]"
     r"(?P<unit>L/m|mm|mL|m|L|kPa)(?![\w/²³])(?! \([^()]*(?:\bin|\bft|°F)\))"
 )
-
-
+_PLAIN = re.compile(r"^[+-]?[\d.,/ ]*\d$")
+"""A number without a unit: what is typed is in the unit that the label names."""
 _A_METRE = re.compile(r"\b(per|a) metre\b")
 
 
@@ -99,10 +99,10 @@ def shown_digits(digits: int, unit: str) -> int:
     return digits if found is None else digits + found.digits
 
 
-def to_si(value: float, unit: str) -> float:
-    """What a reader typed in their own unit, in the SI ``unit``."""
-    found = conversion(unit)
-    return value if found is None else (value - found.offset) / found.scale
+def with_unit(text: str, unit: str) -> str:
+    """What was typed for an SI ``unit``, with the reader's own unit where that is another and none was typed."""
+    told = shown_unit(unit)
+    return f"{text} {told}" if told != unit and _PLAIN.match(text) else text
 
 
 def in_text(text: str) -> str:

@@ -1,18 +1,21 @@
-"""Rows typed by hand as a sheet of text, so that they go through the same door as a file's."""
+"""What is typed by hand: rows as a sheet of text, so that they go through the same door as a file's; a number alone."""
 
 import re
 from collections.abc import Mapping, Sequence
 
+import dataframely as dy
 import polars as pl
 
 from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
-from analytics.intake.sheet import Sheet, Written
+from analytics.intake.numerals import settle_mark
+from analytics.intake.sheet import AS_IN_THE_CONTRACT, Sheet, Written
+from analytics.intake.typing_cells import typed
 
 Row = Mapping[str, str]
 WITH_A_UNIT = re.compile(r"\d.*[a-z\"'″′”’°]", re.IGNORECASE)
 SPOKEN = {"person-min": "min"}
-NEVER_CONVERTED = {"", "ISO 8601 date", "ISO 4217", "currency of rates", "ports", "true or false"}
+NEVER_CONVERTED = {"", "ISO 8601 date", "ISO 4217", "currency of rates", "ports", "cracks", "true or false"}
 
 
 def sheet_of_rows(table: str, rows: Sequence[Row], name: str) -> Sheet:
@@ -23,10 +26,23 @@ def sheet_of_rows(table: str, rows: Sequence[Row], name: str) -> Sheet:
     """
     cells = pl.DataFrame(rows, schema=dict.fromkeys(rows[0], pl.String))
     numbers = pl.int_range(1, cells.height + 1, dtype=pl.Int64, eager=True)
-    written = {
-        column: Written(unit=SPOKEN.get(told, told), loose=True)
-        for column in cells.columns
-        if (told := unit(TABLES[table].columns()[column])) not in NEVER_CONVERTED
-        and any(WITH_A_UNIT.search(row[column]) for row in rows)
-    }
+    found = {column: _written(TABLES[table].columns()[column], cells[column]) for column in cells.columns}
+    written = {column: how for column, how in found.items() if how != AS_IN_THE_CONTRACT}
     return Sheet((table,), name, "", cells, numbers, table=table, written=written)
+
+
+def number_of(text: str, column: dy.Column) -> tuple[float | None, str]:
+    """The number typed for a column, or None and why it cannot be read; read as in a form, never guessed."""
+    cells = pl.Series([text])
+    values, faults = typed(cells, column, _written(column, cells), mark=settle_mark([cells]))
+    if faults:
+        return None, faults[0].removeprefix("the cell ").removeprefix(f"“{text.strip()}” ")
+    return float(values.item()), ""
+
+
+def _written(column: dy.Column, texts: pl.Series) -> Written:
+    """How a column typed by hand is written: with units, where any text of it names one."""
+    told = unit(column)
+    if told in NEVER_CONVERTED or not any(WITH_A_UNIT.search(text) for text in texts):
+        return AS_IN_THE_CONTRACT
+    return Written(unit=SPOKEN.get(told, told), loose=True)

@@ -51,7 +51,7 @@ CONTAINER = re.compile(r"^(?:an?\s+|one\s+)?[a-z]+\s+of\s+(?P<content>.+)$", re.
 COUNTED = re.compile(r"^(?P<count>\d+(?:\.\d+)?)\s*(?P<unit>.+)$")
 SHOWN_UNITS = "mm, cm, m, in, ft, ml, l, gal, fl oz, min, hours, °F, months, years, cartridge of 300 ml"
 
-SIGN, COUNT = r"(?P<sign>-?)", r"\d+(?:[.,]\d+)?"
+SIGN, COUNT = r"(?P<sign>-?)", r"(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 PART = r"(?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*[/⁄]\s*(?P<bottom>[1-9]\d{0,2})"
 INCHES = re.compile(rf"^{SIGN}(?:{PART}|(?P<plain>{COUNT}))$", re.ASCII)
 FEET = re.compile(rf"^(?P<feet>{COUNT})\s*(?:'|′|’|ft\.?|foot|feet)\s*-?\s*(?P<rest>.*)$", re.IGNORECASE | re.ASCII)

@@ -62,7 +62,6 @@ class TypedNumber:
     least: float
     most: float
     unit: str = ""
-    step: float = 0.1
 
     def shown(self) -> "TypedNumber":
         """The same in the reader's units, to three figures."""
@@ -71,9 +70,7 @@ class TypedNumber:
             return self
         default = None if self.default is None else three_figures(told.of(self.default))
         least, most = three_figures(told.of(self.least)), three_figures(told.of(self.most))
-        return replace(
-            self, default=default, least=least, most=most, unit=told.unit, step=float(f"{self.step * told.scale:.1g}")
-        )
+        return replace(self, default=default, least=least, most=most, unit=told.unit)
 
 
 @dataclass(frozen=True, slots=True)

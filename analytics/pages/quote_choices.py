@@ -5,16 +5,18 @@ from typing import Any
 
 import polars as pl
 
+from analytics.answers.not_recorded import as_a_form_says
 from analytics.answers.quote_input import ASKED
 from analytics.contract import units, words
 from analytics.contract.descriptions import label, unit
 from analytics.errors import LeakbackError, UnknownNameError
-from analytics.pages.page import Choice, Said, TypedNumber
+from analytics.intake.by_hand import number_of
+from analytics.pages.page import Choice, Said, TypedNumber, three_figures
 
 NOT_SAID = "not said"
 HELD = "held"
 SMALLEST = 0.01
-STEPS: Mapping[str, float] = {"length_m": 0.1, "width_mm": 0.1, "offset_mm": 0.1}
+LEAST: Mapping[str, float] = {"cracks_on_job": 1.0}
 DEFAULTS: Mapping[str, float] = {
     "length_m": 2.4,
     "width_mm": 0.5,
@@ -51,10 +53,9 @@ def _typed_number(name: str, currency: str) -> TypedNumber:
         name,
         label(name).capitalize(),
         DEFAULTS.get(name),
-        least=SMALLEST if low is None else float(low),
+        least=LEAST.get(name, SMALLEST if low is None else float(low)),
         most=float(most if most is not None else 10**9),
         unit=currency if name == "price" else {"cracks": "", "min": "min"}.get(unit(column), unit(column)),
-        step=STEPS.get(name, 1.0),
     )
 
 
@@ -89,12 +90,12 @@ def _number(entry: TypedNumber, said: Said) -> float | None:
     asked = said.get(entry.key, "").strip()
     if not asked:
         return entry.default
+    value, fault = number_of(units.with_unit(asked, entry.unit), ASKED[entry.key])
+    if value is None:
+        raise LeakbackError(f"{entry.label.lower()} “{asked[:20]}” {as_a_form_says(fault)}")
     shown = entry.shown()
-    try:
-        typed = float(asked)
-    except ValueError as error:
-        raise LeakbackError(f"{entry.label.lower()} “{asked[:20]}” is not a number") from error
-    if not shown.least <= typed <= shown.most:
+    told = value if shown is entry else three_figures(float(units.shown(value, entry.unit) or 0.0))  # as its bounds are
+    if not shown.least <= told <= shown.most:
         bounds = f"{words.quantity(shown.least)} to {words.quantity(shown.most, shown.unit)}"
         raise LeakbackError(f"{entry.label.lower()} must be from {bounds}")
-    return min(max(units.to_si(typed, entry.unit), entry.least), entry.most)  # a bound is shown to three figures
+    return min(max(value, entry.least), entry.most)

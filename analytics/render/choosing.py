@@ -6,6 +6,7 @@ import streamlit as st
 
 from analytics.pages.form import Search
 from analytics.pages.page import Choice, TypedNumber
+from analytics.render.digits import IN_DIGITS
 
 
 @singledispatch
@@ -29,16 +30,17 @@ def _(choice: Choice) -> None:
 
 @choose.register
 def _(entry: TypedNumber) -> None:
-    """Without its bounds: a box that has some keeps what is out of them to itself, and the page answers as before."""
+    """As text, which the page reads: a box for numbers drops a comma or a fraction's stroke, and ``0,4`` becomes 4."""
     shown = entry.shown()
-    st.number_input(
-        f"{shown.label}, {shown.unit}" if shown.unit else shown.label,
-        value=shown.default,
-        step=shown.step,
-        format="%g",
-        key=entry.key,
-        bind="query-params",
-    )
+    default = "" if shown.default is None else f"{shown.default:g}"
+    with st.container(key=f"box-{entry.key}{IN_DIGITS if shown.unit == entry.unit else ''}"):
+        st.text_input(
+            f"{shown.label}, {shown.unit}" if shown.unit else shown.label,
+            value=default,
+            placeholder=default,
+            key=entry.key,
+            bind="query-params",
+        )
 
 
 @choose.register

@@ -1,7 +1,6 @@
 """Forms on the screen. Whatever happens on the way in, what was typed stays until it is recorded."""
 
 import logging
-import re
 from datetime import date
 
 import streamlit as st
@@ -20,8 +19,6 @@ FAILED = "This could not be recorded. What went wrong is in the log; what you ty
 FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2199, 12, 31)
 ACROSS = 3
 """Fields side by side, where there is room."""
-_PLAIN = re.compile(r"^[+-]?[\d.,/ ]*\d$")
-"""A number without a unit: what is typed is in the unit that the label names."""
 SHORT_LIST = 12
 """A list this short needs no searching in it, which would bring up a phone's keyboard."""
 
@@ -87,7 +84,7 @@ def _read(field: Field, key: str) -> str:
     text = st.text_input(label, filled, key=f"{key}{digits}", help=field.help or None).strip()
     if text == filled:
         return field.default
-    return f"{text} {unit}" if unit != field.unit and _PLAIN.match(text) else text
+    return units.with_unit(text, field.unit)
 
 
 def _in_readers_unit(field: Field) -> str:

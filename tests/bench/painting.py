@@ -100,8 +100,8 @@ def _changing(page: Page, choices: Sequence[object], look_ms: int) -> Iterator[t
             page.get_by_role("option", name=wanted, exact=True).click()
         elif isinstance(choice, TypedNumber) and not look_ms:
             shown = choice.shown()
-            another = (shown.default or shown.least or 0) + shown.step
-            page.get_by_role("spinbutton", name=shown.label).first.fill(f"{another:g}")
+            another = 1.1 * (shown.default or shown.least or 1)
+            page.get_by_role("textbox", name=shown.label).first.fill(f"{another:g}")
             page.keyboard.press("Enter")
         else:
             continue

@@ -42,6 +42,7 @@ def test_a_temperature_moves_as_well_as_stretches(fahrenheit: str, celsius: floa
     ("cell", "inches"),
     [
         ("1/8", 0.125),
+        (".02", 0.02),
         ('1 1/2"', 1.5),
         ("1-1/2", 1.5),
         ("½", 0.5),

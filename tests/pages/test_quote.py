@@ -120,8 +120,15 @@ def test_a_crack_unlike_any_says_so_first(records: Records) -> None:
     [
         ({"width_mm": "500"}, f"Width must be from 0.01 to 100{THIN}mm."),
         ({"length_m": "-2"}, f"Length must be from 0.01 to 50{THIN}m."),
-        ({"length_m": "long"}, "Length “long” is not a number."),
-        ({"length_m": "nan"}, f"Length must be from 0.01 to 50{THIN}m."),
+        ({"length_m": "long"}, "Length “long” is not a number; write it as a decimal number."),
+        ({"length_m": "nan"}, "Length “nan” is not a number; write it as a decimal number."),
+        (
+            {"length_m": "1,200"},
+            "Length “1,200” could be a decimal number or thousands; write it with a decimal point.",
+        ),
+        ({"width_mm": "1/8"}, "Width “1/8” is a fraction; write it as a decimal number."),
+        ({"cracks_on_job": "2.5"}, "Cracks on the job “2.5” is not a whole number."),
+        ({"cracks_on_job": "0"}, "Cracks on the job must be from 1 to 200."),
         ({"resin": "glue"}, "Unknown resin 'glue': it is one of epoxy, not said, urethane foam."),
         (
             {"direction": "sideways"},
@@ -139,13 +146,33 @@ def test_what_cannot_be_is_a_sentence_and_the_inputs_stay(
     assert page.parts == ()
 
 
+@pytest.mark.parametrize(
+    ("length_m", "width_mm", "same"),
+    [("2,4", "0,5", {}), ("8' 2\"", "1/8 in", {"length_m": "2.4892", "width_mm": "3.175"}), ("240 cm", "0.5 mm", {})],
+)
+def test_a_measurement_is_read_as_it_is_written(
+    records: Records, length_m: str, width_mm: str, same: dict[str, str]
+) -> None:
+    page = page_of.build(records, {"length_m": length_m, "width_mm": width_mm})
+    assert figures(page) == figures(page_of.build(records, same))
+
+
+def test_a_plain_number_is_in_the_readers_units_and_another_is_converted(records: Records) -> None:
+    with units.displayed("us"):
+        plain, written = ({"length_m": ft, "width_mm": inches} for ft, inches in (("8.5", "1/8"), ("8' 6\"", "0.125")))
+        assert figures(page_of.build(records, plain)) == figures(page_of.build(records, written))
+        assert page_of.build(records, plain).answer.startswith(f"8.5{THIN}ft of 0.125{THIN}in crack: ")
+        assert f"of 0.02{THIN}in crack: " in page_of.build(records, {"width_mm": ".02"}).answer
+        assert page_of.build(records, {"width_mm": "3 or 4"}).answer == "Width “3 or 4” is not a number."
+
+
 def test_bounds_are_said_and_taken_in_the_readers_units(records: Records) -> None:
     with units.displayed("us"):
         inputs = page_of.build(records, {}).choices
         entries = [each for each in inputs if isinstance(each, TypedNumber)]
         assert page_of.build(records, {"length_m": "165"}).answer == f"Length must be from 0.0328 to 164{THIN}ft."
         for bound in ("least", "most"):
-            at_it = {each.key: f"{getattr(each.shown(), bound):g}" for each in entries}
+            at_it = {each.key: f"{getattr(each.shown(), bound):.10g}" for each in entries}
             assert {key: given(at_it, entries)[key] for key in at_it} == pytest.approx(
                 {each.key: getattr(each, bound) for each in entries}, rel=0.005
             )

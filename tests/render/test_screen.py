@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from analytics.contract import units
 from analytics.errors import StoreError
 from analytics.pages.page import Chart, Choice, Document, Download, Downloads, Page, Question, Said, Table, TypedNumber
 from analytics.render import screen
@@ -105,7 +106,22 @@ def test_a_number_out_of_bounds_stays_in_its_box_and_reaches_the_page() -> None:
     question = Question("quote", "Quote", lambda said: Page(f"Length {dict(said).get('length_m')}.", choices=(entry,)))
     app = shown(_answer, question, length_m="100")
     assert "Length 100." in html(app)
-    assert app.number_input[0].value == 100
+    assert app.text_input[0].value == "100"
+
+
+@pytest.mark.parametrize("system", ["metric", "us"])
+@pytest.mark.parametrize("typed", ["0,4", "1/8 in", "8' 2\""])
+def test_a_number_stands_in_its_box_as_it_was_typed(system: units.System, typed: str) -> None:
+    entry = TypedNumber("length_m", "Length", 2.4, 0.01, 50.0, "m")
+
+    def build(_: Said) -> Page:
+        return Page("Length.", choices=(entry, Choice("water", "Water", {"dry": "dry"}, "dry")))
+
+    with units.displayed(system):
+        app = shown(_answer, Question("quote", "Quote", build), length_m=typed)
+    assert not app.exception
+    assert screen.UNEXPECTED not in html(app)
+    assert app.text_input[0].value == typed
 
 
 def test_what_a_user_can_cause_is_said_in_its_own_words() -> None:
