@@ -6,6 +6,7 @@ from itertools import chain
 
 from analytics.answers.job_rows import Row, Tables
 from analytics.answers.records import Records
+from analytics.contract import units
 from analytics.contract.batch import Batch
 from analytics.contract.descriptions import label, one_of
 from analytics.contract.tables import TABLES
@@ -13,8 +14,10 @@ from analytics.errors import LeakbackError
 
 _OF_A_FILE = (("the cell ", "what is typed "), ("another row of this load has", "another one has"))
 """How the reason for a rejected row begins, and how a form says so."""
-_WITHOUT_UNIT = re.compile(r" in \S+, without its unit$|(?<=is not a number) of \S+$")
+_WITHOUT_UNIT = re.compile(r" in \S+, without its unit$")
 """A form's field names its unit, which may be the reader's own, and takes others."""
+_IN_SI = re.compile(r"(?<=is not a number of )\S+$")
+"""Files and the store are in it, whatever the reader reads in."""
 _WITHOUT_MAP = re.compile(r", or (?:where a file's .*|say which) in (?:its|a) column map$")
 """A form has none."""
 
@@ -29,8 +32,9 @@ class RefusedError(LeakbackError):
 
 
 def as_a_form_says(reason: str) -> str:
-    """A cell's fault without what only a file has: a unit that is never typed, a column map."""
-    return _WITHOUT_MAP.sub("", _WITHOUT_UNIT.sub("", reason))
+    """A cell's fault in the reader's unit, without what only a file has: a unit never typed, a column map."""
+    said = _IN_SI.sub(lambda found: units.shown_unit(found[0]), reason)
+    return _WITHOUT_MAP.sub("", _WITHOUT_UNIT.sub("", said))
 
 
 def refuse_rejects(batch: Batch, typed: Tables) -> None:

@@ -117,7 +117,7 @@ class Reviews(dy.Schema):
 
     @dy.rule()
     def decision_with_decided_on(cls) -> pl.Expr:
-        """A decision and its day come together."""
+        """A decision needs its day, and the day its decision: give both or neither."""
         return pl.col("decision").is_null() == pl.col("decided_on").is_null()
 
 

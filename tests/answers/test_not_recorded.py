@@ -58,7 +58,7 @@ REFUSED: list[tuple[Callable[..., object], tuple[Any, ...], str]] = [
     (
         recording.record_decision,
         ("J-2", "J-2-1", {"decision": "inject"}),
-        "ed: a decision and its day come together.",
+        "ed: a decision needs its day, and the day its decision: give both or neither.",
     ),
     (recording.record_decision, ("J-2", "J-2-1", DECIDED | {"decided_on": "2099-01-01"}), "after the day of this load"),
     (recording.record_decision, ("J-2", "J-2-1", DECIDED | {"reference": "Dr Example"}), "free text are not kept"),
