@@ -24,13 +24,20 @@ def set_rate(path: Path, rate: Mapping[str, str]) -> Recorded:
     """
     item = rate["item"]
     what = f"{ITEM_WORDS.get(item, item)} at {rate['amount'].strip()} {rate['currency']} from {_day(rate)}"
-    entry = Entry("rate", what, {TABLE: [new_row(TABLE, rate)]})
 
     def make(records: Records) -> tuple[Frames, Entry]:
         held = current(records.store, TABLE, TABLES[TABLE].column_names())
+        entry = Entry("rate", f"{what}{_waits(rate, records.as_of)}", {TABLE: [new_row(TABLE, rate)]})
         return {TABLE: typed(held, TABLE)}, entry
 
     return hand_in_rows(path, make)
+
+
+def _waits(rate: Mapping[str, str], as_of: date | None) -> str:
+    """That a rate to come changes no price yet; nothing where it is in force."""
+    if as_of is None or rate["effective_on"] <= as_of.isoformat():
+        return ""
+    return f", and no price changes yet: the records reach {full_day(as_of)}"
 
 
 def _day(rate: Mapping[str, str]) -> str:

@@ -15,6 +15,7 @@ from analytics.answers.setting_rates import set_rate
 from analytics.answers.standing import Person, asking
 from analytics.contract.roles import ROLES
 from analytics.contract.tables import RATE_ITEMS
+from analytics.contract.words import full_day
 from analytics.decisions.costs import ITEM_WORDS
 from analytics.errors import NotAllowedError
 from analytics.pages import keeping as kept_pages
@@ -59,7 +60,10 @@ def test_one_of_the_same_day_is_put_right_and_the_others_stay(path: Path) -> Non
 
 def test_one_to_come_waits_for_the_records_to_reach_its_day(path: Path) -> None:
     before = rates(path)
-    set_rate(path, {**LABOUR, "effective_on": "2031-01-01"})
+    reached = Records.of(path).as_of
+    assert reached is not None
+    said = str(set_rate(path, {**LABOUR, "effective_on": "2031-01-01"}))
+    assert f" from 1 January 2031, and no price changes yet: the records reach {full_day(reached)}. It is " in said
     assert rates(path) == before
     assert Records.of(path).ask("rates_ahead")["amount"].to_list() == [90]
 
