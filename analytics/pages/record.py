@@ -89,7 +89,7 @@ def _of_job(records: Records, typed: str) -> Page:
     else:
         answer = f"Job {job_id} is {status}: {cracks}."
         parts = (job_forms.planning(records, rows),)
-    return Page(answer, parts, choices=(JOB,), worked_out=WORKED_OUT)
+    return Page(answer, (*parts, *_taking_back(records)), choices=(JOB,), worked_out=WORKED_OUT)
 
 
 def _engineer_first(records: Records, job_id: str) -> tuple[Part, ...]:

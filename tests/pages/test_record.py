@@ -177,6 +177,7 @@ def test_the_last_entry_can_be_taken_back_until_files_are_loaded(store: Path) ->
     form.submit(filled(form, planned_on="2026-12-01"))
     [back] = [each for key, each in forms(record.build(Records.of(store), {})).items() if key.startswith("take-back")]
     assert back.note.startswith("Planned job (job J-5085, crack J-5085-1); recorded on ")
+    assert back.key in forms(record.build(Records.of(store), {"job_id": "J-5085"}))
     assert back.needs == "undo"
     assert back.submit({}).startswith("Taken back: planned job (job J-5085, crack J-5085-1).")
     assert JobRows.of(Records.of(store), "J-5085").job is None
