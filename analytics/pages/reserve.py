@@ -124,7 +124,9 @@ def _expected_columns(found: Reserved) -> tuple[Column, ...]:
 
 def _quarters(found: Reserved, reserve: Reserve) -> Table:
     columns = (Column("quarter", "quarter"), *_expected_columns(found))
-    table = Table(columns, reserve.by_quarter, title="Leak-backs expected by quarter")
+    later = reserve.by_quarter.slice(QUARTERS_LISTED)
+    sums = f"In those, {words.number(later['expected_leak_backs'].sum(), 1)} leak-backs." if later.height else ""
+    table = Table(columns, reserve.by_quarter, title="Leak-backs expected by quarter", note=sums)
     return first_rows(table, QUARTERS_LISTED, "quarter")
 
 

@@ -1,5 +1,6 @@
 """The page of the warranty reserve: the sentence, the picture, when, by year of work, and why it moved."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -30,6 +31,16 @@ def test_picture_figures_and_tables_follow(demo: Page) -> None:
     titles = [part.title for part in demo.parts if isinstance(part, Section)]
     assert titles[:2] == ["When it will be needed", "By year of work"]
     assert titles[2].startswith("How it moved since")
+
+
+def test_the_quarters_listed_and_the_rest_add_up_to_the_reserve(demo: Page) -> None:
+    section = next(part for part in demo.parts if isinstance(part, Section))
+    (table,) = section.parts
+    assert isinstance(table, Table)
+    told = re.fullmatch(r"Not shown: \d+ more quarters\. .* In those, ([\d.]+) leak-backs\.", table.note)
+    assert told is not None
+    figure = next(part for part in demo.parts if isinstance(part, Figures)).rows[0]
+    assert float(table.listed["expected_leak_backs"].sum()) + float(told[1]) == pytest.approx(figure.value, abs=0.06)
 
 
 def test_the_moves_begin_and_end_with_what_is_set_aside(demo: Page) -> None:
