@@ -46,7 +46,8 @@ def opening(rows: pl.DataFrame, said: str) -> str:
         explained = f"{stands} out: chance and the cracks they were given explain the difference."
         sentences = [explained if judged else "No crew can be judged yet."]
     if thin:
-        sentences.append(f"{_listed(thin)} {'has' if len(thin) == 1 else 'have'} too few cracks to judge.")
+        have = "has" if len(thin) == 1 else "have"
+        sentences.append(f"{_listed(thin)} {have} too few cracks watched long enough to judge.")
     if alone:
         sentences.append(f"Nothing to hold {_listed(alone)} against: the other crews have too few leak-backs.")
     return " ".join(sentence for sentence in sentences if sentence)

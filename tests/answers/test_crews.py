@@ -185,7 +185,7 @@ def test_two_crews_that_stand_out_are_both_named() -> None:
         "Two crews of three have more leak-backs than their cracks explain: A, 60 against 30 expected"
     )
     assert "One crew of three, C, has fewer leak-backs" in said
-    assert said.endswith("D has too few cracks to judge.")
+    assert said.endswith("D has too few cracks watched long enough to judge.")
 
 
 def test_what_practice_leaves_is_not_said_to_be_in_nothing_written_down() -> None:
@@ -232,7 +232,8 @@ def test_a_crew_with_most_of_the_leak_backs_is_counted_and_the_others_are_judged
     said = crew_sentences.opening(judged.rows, judged.said)
     assert said.startswith("No crew can be judged yet. C01, ")
     assert said.endswith(
-        " have too few cracks to judge. Nothing to hold C05 against: the other crews have too few leak-backs."
+        " have too few cracks watched long enough to judge. Nothing to hold C05 against: the other crews have too few"
+        " leak-backs."
     )
     assert judged.judged is not None
     assert "C05" not in judged.judged.runs["crew_id"]
