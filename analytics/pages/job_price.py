@@ -116,9 +116,14 @@ def _cracks(found: Quotes, flags: Sequence[Flag]) -> Table:
         _spanned("litres", "resin", "L", 2),
         _spanned("minutes", "labour", "min", 0, "person-minutes, without travel and set-up"),
         Column("ports", "ports", kind="number", digits=0),
-        Column("floor", "floor", kind="number", unit=found.currency, digits=0, help=FLOOR),
-        Column("bad_end", "at the bad end", kind="number", digits=0, help=f"the floor with {BAD_END}"),
-        Column("target", "target", kind="number", digits=0, help=TARGET),
+        *(
+            Column(name, told, kind="number", unit=found.currency, digits=0, help=said)
+            for name, told, said in (
+                ("floor", "floor", FLOOR),
+                ("bad_end", "at the bad end", f"the floor with {BAD_END}"),
+                ("target", "target", TARGET),
+            )
+        ),
     )
     level = f"{100 * found.level:g} %"
     note = f"Each that has a price, as it is planned to be injected. The intervals hold {level} of such cracks."

@@ -248,7 +248,7 @@ def _comparable(found: Quotes, quote: Quote) -> Table:
         Column("litres", "resin", kind="number", unit="L", digits=2),
         Column("minutes", "minutes", kind="number", digits=0),
         Column("price", "charged", kind="number", unit=found.currency, digits=0, help=CHARGED),
-        Column("here", "at this length, today", kind="number", digits=0, help=HERE),
+        Column("here", "at this length, today", kind="number", unit=found.currency, digits=0, help=HERE),
         Column("leaked", "leaked back"),
     )
     empty = "No finished crack to compare with yet."

@@ -89,6 +89,11 @@ def planned(store: Path, capsys: pytest.CaptureFixture[str]) -> Mapping[str, Any
     return dict(json.loads(capsys.readouterr().out))
 
 
+def test_every_amount_of_its_table_has_its_currency(records: Records) -> None:
+    [table] = [part for part in priced(records, "J-5047").parts if isinstance(part, Table)]
+    assert {each.unit for each in table.columns if each.key in {"floor", "bad_end", "target"}} == {"USD"}
+
+
 def test_every_jobs_figures_and_totals_are_the_commands(
     records: Records, demo_store: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -104,6 +104,7 @@ def test_the_comparable_jobs_say_why_and_how_they_have_held(records: Records) ->
     assert isinstance(table, Table)
     assert table.rows.height == 10
     assert table.rows["why"].str.contains(r"^\d of \d(: .+, there .+)?$").all()
+    assert [each.unit for each in table.columns if each.key in {"price", "here"}] == ["USD", "USD"]
     assert table.rows["leaked"].str.contains(r"^(yes, at|no,) \d+ months?$").all()
 
 
@@ -163,7 +164,7 @@ def test_a_plain_number_is_in_the_readers_units_and_another_is_converted(records
         assert figures(page_of.build(records, plain)) == figures(page_of.build(records, written))
         assert page_of.build(records, plain).answer.startswith(f"8.5{THIN}ft of 0.125{THIN}in crack: ")
         assert f"of 0.02{THIN}in crack: " in page_of.build(records, {"width_mm": ".02"}).answer
-        assert page_of.build(records, {"width_mm": "3 or 4"}).answer == "Width “3 or 4” is not a number."
+        assert page_of.build(records, {"width_mm": "3 or 4"}).answer == "Width “3 or 4” is not a number of in."
 
 
 def test_bounds_are_said_and_taken_in_the_readers_units(records: Records) -> None:
