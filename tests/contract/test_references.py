@@ -1,5 +1,6 @@
 """The shipped reference values: complete, said with their numbers, and right where arithmetic can tell."""
 
+import re
 from dataclasses import FrozenInstanceError
 from itertools import chain
 
@@ -7,6 +8,7 @@ import pytest
 
 from analytics.contract import references as module
 from analytics.contract.references import Reference, reference, references, safety_lines
+from analytics.contract.rules import RULES
 from analytics.errors import UnknownNameError
 
 INCH_MM = 25.4  # exact: international yard and pound agreement, 1959 (from memory)
@@ -21,6 +23,14 @@ def test_says_its_numbers_in_a_sentence_with_a_source_and_a_mark(entry: Referenc
     assert bool(entry.numbers) == bool(entry.unit)
     for number in entry.numbers:
         assert repr(number).removesuffix(".0") in entry.says
+
+
+def test_every_number_has_its_own_unit_so_that_none_is_read_in_another() -> None:
+    # In US units only a number with a unit beside it is converted: of "≤ 5, > 25 mm" the 5 would stand there as inches.
+    shared = re.compile(r"\d\s*(?:,|–|;|\bor\b|\band\b)\s*[<≤>≥ ]*\d[\d.]*\s*(?:mm|mL|m|L|kPa)\b")
+    said = [text for entry in ALL for text in (entry.says, entry.source)]
+    said += [text for rule in RULES.values() for text in (rule.text, rule.do, rule.note, rule.source)]
+    assert [text for text in said if shared.search(text)] == []
 
 
 @pytest.mark.parametrize("entry", ALL, ids=lambda entry: entry.key)
