@@ -55,4 +55,4 @@ def test_a_job_s_charge_is_shared_by_length_only_where_every_length_is_known(rec
         return dict(found.select("crack_id", "price_share").rows())
 
     assert shares(3.0) == {"K-1": 200.0, "K-2": 300.0}  # 500 x 2 / 5 and 500 x 3 / 5 (arithmetic)
-    assert shares(None) == {"K-1": None, "K-2": None}  # not 500 for the 2 m that are known: the other crack took part of it
+    assert shares(None) == {"K-1": None, "K-2": None}  # not 500 for the 2 m known: the other crack took part of it
