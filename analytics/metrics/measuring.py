@@ -82,7 +82,8 @@ def _rates(rows: pl.DataFrame, level: float) -> pl.DataFrame:
     variance = np.maximum(rows["greenwood"].to_numpy(), rows["clustered"].to_numpy())
     watched, events = rows["watched"].to_numpy(), rows["events"].to_numpy()
     found = leak_back_interval(rows["survival"].to_numpy(), variance, events, watched, level)
-    told = [np.where(rows["jobs"].to_numpy() >= FEWEST_JOBS, each, np.nan) for each in found]
+    enough = rows["jobs"].to_numpy() >= FEWEST_JOBS
+    value, low, high = (np.where(enough, each, np.nan) for each in (found.value, found.low, found.high))
     few = pl.format(
         f"only {{}} of {{}} cracks are still watched at {{}} months; {LEAST_WATCHED} are needed",
         "watched",
@@ -90,7 +91,7 @@ def _rates(rows: pl.DataFrame, level: float) -> pl.DataFrame:
         "age_months",
     )
     note = pl.when(pl.col("watched") < LEAST_WATCHED).then(few).otherwise(_FEW_JOBS)
-    return _with_estimate(rows, *told, note).drop("survival", "greenwood", "clustered")
+    return _with_estimate(rows, value, low, high, note).drop("survival", "greenwood", "clustered")
 
 
 def ratios(rows: pl.DataFrame, level: float) -> pl.DataFrame:
