@@ -17,7 +17,7 @@ from analytics.contract.bounds import require_level, require_months
 from analytics.contract.rows import Rows
 from analytics.decisions.costs import NO_MARGIN, NO_SEAL, to_cent
 from analytics.decisions.prep import PrepValue
-from analytics.decisions.quote import Comparable, JobQuote, Price, Quote
+from analytics.decisions.quote import Comparable, JobQuote, Price, Quote, Span
 from analytics.decisions.quote_check import alike, check, check_jobs
 
 LEVEL = 0.8
@@ -73,6 +73,12 @@ def quote_job(records: Records, job_id: str, *, level: float = LEVEL, months: in
     cracks = records.ask("planned_cracks").filter(pl.col("job_id") == job_id)
     kept = cracks.filter(~pl.col("crack_id").is_in(flagging.not_to_inject(records, cracks)))
     return quote(records, planned(kept), level=level, months=months)
+
+
+def litres_of_job(records: Records, job_id: str) -> dict[str, Span]:
+    """The litres that each crack of a planned job takes, by its number; only of cracks to inject that can be told."""
+    quotes = quote_job(records, job_id).quotes
+    return {each.crack_id: each.litres for each in quotes if each.litres.expected is not None}
 
 
 def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:

@@ -50,7 +50,7 @@ def sheet(
     """Write the job sheet of each of JOBS, or of a week's planned jobs: one PDF a job."""
     from analytics.answers import flagging
     from analytics.answers.records import Records
-    from analytics.pages import job_sheet, papers
+    from analytics.pages import papers
 
     if bool(jobs) == bool(planned_week):
         raise click.UsageError("name the jobs, or give --planned-week: one of the two")
@@ -58,10 +58,7 @@ def sheet(
     with working("setting the job sheets"):
         found = flagging.flags(records)
         wanted = list(dict.fromkeys(jobs)) or _planned_in(found, planned_week or date.min)
-        documents = {
-            papers.file_name("job", job_id, "pdf"): job_sheet.build(found, job_id, papers.about(records))
-            for job_id in wanted
-        }
+        documents = {papers.file_name("job", job_id, "pdf"): papers.sheet(records, found, job_id) for job_id in wanted}
         _write(output, documents, paper)
 
 

@@ -3,7 +3,8 @@
 Two cracks a sheet, one where there is much to say of them, each sheet whole: a job of more cracks goes on to another.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 
 from analytics.answers.flagging import Flags
 from analytics.charts.palette import ACTION_MARKS
@@ -12,13 +13,15 @@ from analytics.contract.descriptions import crew_said, label, unit
 from analytics.contract.references import safety_lines
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.contract.tables import TABLES
+from analytics.decisions.quote import Span
 from analytics.decisions.triage import Flag
 from analytics.pages import job
 from analytics.pages.job import Facts, first_said
-from analytics.pages.page import Caution, Document, Page, Part, Section, Words
+from analytics.pages.page import Caution, Document, Figure, Figures, Page, Part, Section, Words
 from analytics.pages.practice import steps
 from analytics.pages.sheet import Blank, Blanks
 
+NO_LITRES: Mapping[str, Span] = MappingProxyType({})
 CRACKS_A_SHEET = 2
 REASONS_A_SHEET = 6
 """More reasons than this leave no room for a second crack at a size that can be read."""
@@ -51,11 +54,14 @@ SIGNED = (Blank("what was different, and why", wide=True), Blank("done on"), Bla
 Cracks = Sequence[tuple[Flag, Facts]]
 
 
-def build(found: Flags, job_id: str, about: str = "") -> Document:
-    """The sheets of one planned job; UnknownNameError where it is not planned."""
+def build(found: Flags, job_id: str, about: str = "", *, litres: Mapping[str, Span] = NO_LITRES) -> Document:
+    """The sheets of one planned job; UnknownNameError where it is not planned.
+
+    ``litres`` are what its cracks take, by their numbers, with ends that hold 80 % of such cracks.
+    """
     cracks = job.of_job(found, job_id)
     sheets = _sheets(cracks)
-    pages = tuple(_sheet(found, sheet, place, len(sheets)) for place, sheet in enumerate(sheets, 1))
+    pages = tuple(_sheet(found, sheet, place, len(sheets), litres) for place, sheet in enumerate(sheets, 1))
     return Document(f"Job sheet {job_id}", pages, about, found.as_of, one_sheet=True)
 
 
@@ -72,7 +78,7 @@ def _sheets(cracks: Cracks) -> list[list[tuple[Flag, Facts]]]:
     return sheets
 
 
-def _sheet(found: Flags, cracks: Cracks, place: int, of: int) -> Page:
+def _sheet(found: Flags, cracks: Cracks, place: int, of: int, litres: Mapping[str, Span]) -> Page:
     facts = [each for _, each in cracks]
     names = tuple(str(each["crack_id"]) for each in facts)
     return Page(
@@ -80,7 +86,7 @@ def _sheet(found: Flags, cracks: Cracks, place: int, of: int) -> Page:
         parts=(
             Words(_about(facts[0]), tone="muted"),
             *stops(flag for flag, _ in cracks),
-            *(_crack(found, flag, each) for flag, each in cracks),
+            *(_crack(found, flag, each, litres.get(flag.crack_id)) for flag, each in cracks),
             steps(facts),
             Blanks("Written down on the day", ACTUALS, names),
             Blanks("For the records", SIGNED),
@@ -115,9 +121,13 @@ def stops(flags: Iterable[Flag]) -> tuple[Words, ...]:
     return tuple(lines)
 
 
-def _crack(found: Flags, flag: Flag, facts: Facts) -> Section:
+def _crack(found: Flags, flag: Flag, facts: Facts, litres: Span | None) -> Section:
     said = ACTION_MARKS[flag.needs]
-    parts: tuple[Part, ...] = (job.figures_on_paper(found, flag, facts), *job.reasons(flag))
+    figures = job.figures_on_paper(found, flag, facts)
+    if litres is not None:
+        takes = Figure("resin it takes (80 %)", litres.expected, litres.low, litres.high, unit="L", digits=2)
+        figures = Figures((*figures.rows, takes))
+    parts: tuple[Part, ...] = (figures, *job.reasons(flag))
     return Section(
         f"Crack {flag.crack_id}: {said.mark} {said.word}".replace("  ", " "), parts, aside=job.drawing(facts)
     )

@@ -9,6 +9,7 @@ from zlib import crc32
 
 import polars as pl
 
+from analytics.answers import quoting
 from analytics.answers.demonstrating import INVENTED
 from analytics.answers.flagging import Flags, unanswered
 from analytics.answers.records import Records
@@ -34,7 +35,7 @@ def file_name(kind: str, name: str, ending: str) -> str:
     return f"{kind}-{told_apart}.{ending}"
 
 
-def week_sheets(found: Flags, rows: pl.DataFrame, line: str) -> tuple[Downloads, ...]:
+def week_sheets(records: Records, found: Flags, rows: pl.DataFrame) -> tuple[Downloads, ...]:
     """The sheets of the next week that ``rows`` (job_id, planned_on) have work in, in one file; none without a day.
 
     Of work whose days are all past, of its first week.
@@ -46,7 +47,7 @@ def week_sheets(found: Flags, rows: pl.DataFrame, line: str) -> tuple[Downloads,
     monday = week_of((planned if ahead.is_empty() else ahead)["planned_on"][0])
     jobs = in_week(planned, monday)
     label = f"Print the sheets of {words.counted(len(jobs), 'job')} in the week of {words.day(monday)}"
-    make = partial(_together, found, jobs, f"Job sheets, week of {words.full_day(monday)}", line)
+    make = partial(_together, records, found, jobs, f"Job sheets, week of {words.full_day(monday)}")
     return (Downloads((Download(label, f"jobs-week-of-{monday}.pdf", make),)),)
 
 
@@ -61,20 +62,25 @@ def in_week(planned: pl.DataFrame, monday: date) -> list[str]:
     return week["job_id"].unique(maintain_order=True).to_list()
 
 
-def _together(found: Flags, jobs: Sequence[str], title: str, line: str) -> Document:
-    pages = tuple(page for job_id in jobs for page in job_sheet.build(found, job_id).pages)
-    return Document(title, pages, line, found.as_of, one_sheet=True)
+def _together(records: Records, found: Flags, jobs: Sequence[str], title: str) -> Document:
+    pages = tuple(page for job_id in jobs for page in sheet(records, found, job_id).pages)
+    return Document(title, pages, about(records), found.as_of, one_sheet=True)
 
 
-def with_sheets(page: Page, found: Flags, job_id: str, line: str) -> Page:
+def sheet(records: Records, found: Flags, job_id: str) -> Document:
+    """The job sheet of a planned job, with the litres that each of its cracks takes."""
+    return job_sheet.build(found, job_id, about(records), litres=quoting.litres_of_job(records, job_id))
+
+
+def with_sheets(page: Page, records: Records, found: Flags, job_id: str) -> Page:
     """The job's page with its sheet to print, and its referral where an engineer looks first."""
-    sheet = partial(job_sheet.build, found, job_id, line)
+    own = partial(sheet, records, found, job_id)
     name = partial(file_name, name=job_id, ending="pdf")
     offered = [
-        Download("Print the job sheet", name("job"), sheet),
-        Download("Print it on US Letter", name("job-letter"), sheet, paper="letter"),
+        Download("Print the job sheet", name("job"), own),
+        Download("Print it on US Letter", name("job-letter"), own, paper="letter"),
     ]
     if unanswered(flag for flag, _ in job.of_job(found, job_id)):
-        asked = partial(referral.build, found, job_id, line)
+        asked = partial(referral.build, found, job_id, about(records))
         offered.append(Download("Print the engineer's referral", name("referral"), asked))
     return replace(page, parts=(Downloads(tuple(offered)), *page.parts))

@@ -11,6 +11,7 @@ from analytics.answers import crews as judging
 from analytics.answers import flagging
 from analytics.answers.records import Records
 from analytics.contract import words
+from analytics.contract.roles import RECORD_PAGE
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.pages import crews, first_load, leak_backs, monthly, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
@@ -35,6 +36,7 @@ def build(records: Records, said: Said) -> Page:
         answer=_answer(found, rates),
         parts=(
             Section("Next to act on", (upcoming.table(found, pressing), *others, *upcoming.cautions())),
+            *_to_write_down(records),
             *_crews(records),
             Section("How finished work is holding", (_rates(rates), resin_and_labour(records.ask))),
             Section("Done by year", (_years(records),)),
@@ -42,6 +44,17 @@ def build(records: Records, said: Said) -> Page:
         ),
         worked_out="Each figure is worked out as its own page says: leak-backs, and resin and labour by crew.",
     )
+
+
+def _to_write_down(records: Records) -> tuple[Section, ...]:
+    """What waits for who may write it down: planned jobs whose day is past, calls that nobody has looked at."""
+    past, calls = records.ask("overdue_jobs").height, records.ask("open_calls").height
+    said = [
+        *([words.counted(past, "planned job's day is past", "planned jobs' days are past")] if past else []),
+        *([words.counted(calls, "call waits for a finding", "calls wait for a finding")] if calls else []),
+    ]
+    text = Words(f"{', '.join(said)}: see Write down.")
+    return (Section("To be written down", (text,), holds=(RECORD_PAGE,)),) if said else ()
 
 
 def _crews(records: Records) -> tuple[Section, ...]:

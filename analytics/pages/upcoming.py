@@ -47,18 +47,18 @@ def build(records: Records, said: Said) -> Page:
     found = flagging.flags(records)
     opened = said.get("job_id", "")
     if opened and opened in found.planned["job_id"].to_list():
-        return papers.with_sheets(_opened(records, found, opened), found, opened, papers.about(records))
+        return papers.with_sheets(_opened(records, found, opened), records, found, opened)
     every = weeks_ahead.with_week(listed(found))
     week, branch, crew = weeks_ahead.choice(every), _of(every, "branch"), _of(every, "crew_id", "crew")
     rows = every
     for choice, column in ((week, "week"), (branch, "branch"), (crew, "crew_id")):
         if choice.of(said) != EVERY:
             rows = rows.filter(pl.col(column).cast(pl.String) == choice.of(said))
-    needing, line = _needing(rows, NEEDS.of(said)), papers.about(records)
+    needing = _needing(rows, NEEDS.of(said))
     shown = (
-        (*weeks_ahead.by_crew(found, needing, rows, line), *_below(found))
+        (*weeks_ahead.by_crew(records, found, needing, rows), *_below(found))
         if ORDER.of(said) == "week"
-        else (*papers.week_sheets(found, rows, line), *_parts(found, needing))
+        else (*papers.week_sheets(records, found, rows), *_parts(found, needing))
     )
     unknown = (Words(f"No planned job {opened}."),) if opened else ()
     return Page(

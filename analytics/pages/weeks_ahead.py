@@ -3,6 +3,7 @@
 import polars as pl
 
 from analytics.answers.flagging import Flags
+from analytics.answers.records import Records
 from analytics.charts.palette import ACTION_MARKS
 from analytics.contract import words
 from analytics.contract.rules import DO_NOT_INJECT
@@ -42,7 +43,7 @@ def table(found: Flags, rows: pl.DataFrame, title: str, *, crew_first: bool = Fa
     return Table(columns, rows, title=title, empty=NONE)
 
 
-def by_crew(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) -> tuple[Part, ...]:
+def by_crew(records: Records, found: Flags, rows: pl.DataFrame, every: pl.DataFrame) -> tuple[Part, ...]:
     """A section a week, its cracks crew by crew and day by day, with the sheets of ``every`` job of it to print.
 
     ``rows`` are those of ``every`` that are asked for; a week says how many of its jobs and cracks they are.
@@ -51,10 +52,10 @@ def by_crew(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) ->
         return (Words(NONE),) if found.flags else ()
     ordered = rows.sort("week", "crew_id", "planned_on", "job_id", "crack_id", nulls_last=True)
     weeks = ordered.partition_by("week", maintain_order=True)
-    return tuple(_week(found, week, every, line) for week in weeks)
+    return tuple(_week(records, found, week, every) for week in weeks)
 
 
-def _week(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) -> Section:
+def _week(records: Records, found: Flags, rows: pl.DataFrame, every: pl.DataFrame) -> Section:
     monday = rows["week"][0]
     title = f"Week of {words.day(monday)}" if monday else "No day set yet"
     whole = every.filter(pl.col("week").eq_missing(monday))
@@ -62,7 +63,7 @@ def _week(found: Flags, rows: pl.DataFrame, every: pl.DataFrame, line: str) -> S
     cracks = words.out_of(rows.height, whole.height, "crack")
     crews = words.counted(rows["crew_id"].drop_nulls().n_unique(), "crew")
     listed = rows.with_columns(pl.col("crew_id").fill_null(NO_CREW))
-    sheets = papers.week_sheets(found, whole, line)
+    sheets = papers.week_sheets(records, found, whole)
     return Section(f"{title}: {jobs}, {cracks}, {crews}", (*sheets, table(found, listed, title, crew_first=True)))
 
 

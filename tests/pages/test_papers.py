@@ -5,10 +5,11 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from analytics.answers import flagging
+from analytics.answers import flagging, quoting
 from analytics.answers.records import Records
 from analytics.pages import papers, upcoming
-from analytics.pages.page import Document, Downloads
+from analytics.pages.page import Document, Downloads, Figures, Section
+from analytics.pages.within import every_part
 from analytics.store import Store
 from tests.histories import CRACK, DONE_JOB
 
@@ -60,6 +61,26 @@ def test_what_can_be_printed_is_offered_and_not_made_before(demo_store: Path) ->
     assert len(together.pages) >= len(jobs)
 
 
+def test_a_job_sheet_says_the_litres_of_each_crack_as_its_quote_does(demo_store: Path) -> None:
+    records = Records.of(demo_store)
+    found = flagging.flags(records)
+    litres = {each.crack_id: each.litres for each in quoting.quote_job(records, "J-5047").quotes}
+    sections = [part for page in papers.sheet(records, found, "J-5047").pages for part in every_part(page.parts)]
+    told = {
+        section.title.split()[1].rstrip(":"): (row.low, row.value, row.high)
+        for section in sections
+        if isinstance(section, Section)
+        for figures in section.parts
+        if isinstance(figures, Figures)
+        for row in figures.rows
+        if row.label == "resin it takes (80 %)"
+    }
+    assert told == {crack: (span.low, span.expected, span.high) for crack, span in litres.items()}
+    assert len(told) == 3
+    stepped = papers.sheet(records, found, "J-5076").pages  # an engineer decided that it is not injected
+    assert "resin it takes" not in str(stepped)
+
+
 def test_every_sheet_says_how_far_the_records_reach(
     records_of: Callable[..., Records], store_path: Path, demo_store: Path
 ) -> None:
@@ -77,7 +98,7 @@ def test_the_next_week_is_offered_though_an_older_job_is_open_yet(records_of: Ca
     cracks = [CRACK | {"crack_id": job["job_id"], "job_id": job["job_id"]} for job in planned]
     records = records_of({"jobs": [DONE_JOB, *planned], "cracks": cracks})
     found = flagging.flags(records)
-    [week] = papers.week_sheets(found, found.planned, "")
+    [week] = papers.week_sheets(records, found, found.planned)
     assert week.rows[0].label == "Print the sheets of 1 job in the week of Mon 22 Jan"
-    [late] = papers.week_sheets(found, found.planned.filter(job_id="J-2"), "")
+    [late] = papers.week_sheets(records, found, found.planned.filter(job_id="J-2"))
     assert late.rows[0].label == "Print the sheets of 1 job in the week of Mon 1 Jan"
