@@ -13,7 +13,8 @@ def months_of(days: float) -> float:
 def horizon_days(months: int) -> int:
     """Whole days in ``months`` from the day of the repair.
 
-    Rounded down, so that a crack that held to the end of a calendar warranty of the same length counts as
-    watched at that age: 12 -> 365, 24 -> 730, 60 -> 1826.
+    Rounded down, so that a crack that held to the end of a calendar warranty of as many whole years counts as watched
+    at that age: 12 -> 365, 24 -> 730, 60 -> 1826. Half a year from September on has 181 days and 6 -> 182: warranties
+    of broken years may fall a day short of it.
     """
     return int(months * DAYS_PER_YEAR / MONTHS_PER_YEAR)

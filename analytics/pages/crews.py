@@ -47,7 +47,8 @@ jobs, not a trial.
 
 **Over time.** Risk-adjusted CUSUM in continuous time (Steiner et al. 2000; Biswas and Kalbfleisch 2008), month by
 month, looking for twice the expected; the limit is simulated from the crew's own expected counts, and after an alarm
-the run starts again.
+the run starts again. It takes these counts as known and leak-backs as independent: where the expected may be off by a
+tenth, or many jobs have several cracks that leak together, false alarms come up to twice as often as is said.
 
 **Limits.** It knows what was written down. Crews swap people, and a hard customer calls more: talk before you act.
 """

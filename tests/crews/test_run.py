@@ -108,6 +108,15 @@ def test_false_alarms_come_as_often_as_promised(scale: float, years: int) -> Non
         assert happened >= promised - 0.02
 
 
+def test_false_alarms_come_up_to_twice_as_often_where_the_expected_is_off_by_a_tenth() -> None:
+    """What the page says of its own limit: the true level of each crew lies about its expected, 10 % either way."""
+    rng, expected = np.random.default_rng(2), np.full((60, 1), 0.8)
+    true = expected * rng.gamma(100, 0.01, 20_000)
+    _, alarms = climb(weights(rng.poisson(true).astype(float), expected), run_limit(expected[:, 0]))
+    years = alarms.size / 12
+    assert 1.1 < alarms.sum() / years * CREW_YEARS_A_FALSE_ALARM < 2
+
+
 def _monthly(crews: dict[str, tuple[list[int], list[float]]]) -> pl.DataFrame:
     rows = [
         {"crew_id": crew, "month": date(2020 + n // 12, n % 12 + 1, 1), "observed": o, "expected": e}
