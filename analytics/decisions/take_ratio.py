@@ -29,7 +29,9 @@ USUAL_SHARE = 0.95
 A_PLACE = 10.0
 """What the decimal point moved by one place makes of a number."""
 CREW_CHANCE = 0.01
+"""That chance alone says waste of any crew at all."""
 FEWEST_OF_A_CREW = 3
+"""Jobs of a crew on the list: the cracks of one job have the same space behind them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +82,7 @@ def watch(follow_up: pl.DataFrame) -> TakeWatch:
     cut = float(-special.ndtri(min(0.5, BY_CHANCE / cracks.height)))
     told = cracks.with_columns(explained=np.exp(y - fit.residuals), strange=strange, slipped=slipped)
     rows = told.filter(pl.col("strange") > cut)
-    excesses = sorted(_excesses(rows, cracks["crew_id"]), key=lambda each: each.explained - each.litres)
+    excesses = sorted(_excesses(rows, cracks), key=lambda each: each.explained - each.litres)
     return TakeWatch(tuple(excesses), cracks.height, BY_CHANCE, int((strange < -cut).sum()), cut)
 
 
@@ -98,8 +100,8 @@ def _strange(off: pl.Series, spread: pl.Series) -> pl.Series:
     return pl.select(pl.when(spread > 0).then(off / spread).otherwise(0.0)).to_series()
 
 
-def _excesses(rows: pl.DataFrame, crews: pl.Series) -> Iterator[Excess]:
-    often = _often(rows["crew_id"], crews)
+def _excesses(rows: pl.DataFrame, cracks: pl.DataFrame) -> Iterator[Excess]:
+    often = _often(*(each.unique("job_id")["crew_id"] for each in (rows, cracks)))
     for row in rows.iter_rows(named=True):
         times = row["resin_litres"] / row["explained"]
         implied = row["width_mm"] * times
@@ -121,14 +123,16 @@ def _excesses(rows: pl.DataFrame, crews: pl.Series) -> Iterator[Excess]:
 
 
 def _often(listed: pl.Series, crews: pl.Series) -> dict[str, str]:
-    """The crews listed more often than their share of the work explains (binomial), and that in words."""
+    """The crews with more jobs listed than their share of all explains (binomial, Bonferroni), and that in words."""
     shares = dict(crews.value_counts(normalize=True).iter_rows())
     found = {}
     for crew, count in listed.drop_nulls().value_counts().iter_rows():
         chance = float(special.bdtrc(count - 1, len(listed), shares[crew]))
-        if count >= FEWEST_OF_A_CREW and chance < CREW_CHANCE:
+        if count >= FEWEST_OF_A_CREW and chance * len(shares) < CREW_CHANCE:
             usual = figure(len(listed) * shares[crew])
-            found[crew] = f"{crew_said(crew)} has {count} of the {len(listed)} on this list, where {usual} is its share"
+            found[crew] = (
+                f"{crew_said(crew)} has {count} of the {len(listed)} jobs on this list, where {usual} is its share"
+            )
     return found
 
 

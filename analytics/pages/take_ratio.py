@@ -24,11 +24,11 @@ resin), so that the odd ones cannot hide themselves. It is set where, with error
 would be listed by chance. How many lie as far on the other side is shown beside it: nothing makes a crack take so much
 less, so those are slips of measuring and writing down, and as many of the listed ones may be.
 
-**The likely reading.** A crew listed more often than its share of the work explains (binomial, 1 %): waste. A width
-that would only have to be half a millimetre more (our own choice, no source): measured too small. Otherwise an empty
-space behind the wall that swallowed the resin. Beside each, where a tenth of the litres would be as near the middle as
-95 % of the cracks are (our own choice, no source): a decimal point written a place too far on. A reading, not a
-finding: look at the job.
+**The likely reading.** A crew with more jobs listed than its share of the jobs explains (binomial, 1 % over all crews):
+waste. A width that would only have to be half a millimetre more (our own choice, no source): measured too small.
+Otherwise an empty space behind the wall that swallowed the resin. Beside each, where a tenth of the litres would be as
+near the middle as 95 % of the cracks are (our own choice, no source): a decimal point written a place too far on. A
+reading, not a finding: look at the job.
 """
 
 

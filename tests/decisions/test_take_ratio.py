@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from analytics.decisions.take_ratio import BY_CHANCE, MISREAD_MM, slip_said, watch
+from analytics.decisions.take_ratio import BY_CHANCE, MISREAD_MM, _often, slip_said, watch
 from analytics.demo import world
 from analytics.demo.truth import TRUTH
 from analytics.demo.work import with_expected_work
@@ -74,6 +74,24 @@ def test_a_wasteful_crew_is_named_as_such() -> None:
     assert set(wasted) - set(readings) == set() or len(set(wasted) & set(readings)) >= 11
     assert {readings[crack].reading for crack in wasted if crack in readings} == {"waste"}
     assert "crew C04 has" in readings[next(iter(set(wasted) & set(readings)))].why
+
+
+def test_one_job_with_a_space_behind_all_its_cracks_does_not_make_its_crew_wasteful() -> None:
+    done = even_cracks()
+    sizes = done.group_by("job_id").len().sort("len", "job_id", descending=True)
+    job = pl.col("job_id") == sizes["job_id"][0]
+    assert sizes["len"][0] >= 4
+    swallowed = done.with_columns(resin_litres=pl.when(job).then(pl.col("resin_litres") * 6).otherwise("resin_litres"))
+    found = [each for each in watch(swallowed).excesses if each.job_id == sizes["job_id"][0]]
+    assert len(found) >= 4
+    assert {each.reading for each in found} <= {"an empty space behind the wall", "width measured too small"}
+
+
+def test_chance_alone_hardly_ever_calls_a_crew_wasteful() -> None:
+    # By crew instead of over all, at 1 % each, 8 % of lists of ten jobs of twelve level crews named one (simulated)
+    rng, crews = np.random.default_rng(0), [f"C{n:02}" for n in range(1, 13)]
+    lists = [pl.Series(rng.choice(crews, 10)) for _ in range(1000)]
+    assert sum(bool(_often(listed, pl.Series(crews * 100))) for listed in lists) <= 18  # 1 % of 1000; 99 % within
 
 
 def test_a_width_that_need_only_be_a_little_more_is_read_as_measured_too_small() -> None:

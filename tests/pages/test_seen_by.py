@@ -93,7 +93,7 @@ def test_a_section_left_empty_goes_with_its_heading() -> None:
     ("text", "said"),
     [
         ("Job J-7, planned for Monday, crew C03: 2 cracks.", "Job J-7, planned for Monday: 2 cracks."),
-        ("Crew 7 has 4 of the 7 on this list", "A crew has 4 of the 7 on this list"),
+        ("Crew 7 has 4 of the 7 jobs on this list", "A crew has 4 of the 7 jobs on this list"),
         ("Job J-7, planned for Monday, crew-004711: 2 cracks.", "Job J-7, planned for Monday: 2 cracks."),
         ("crew-004711: 2 leak-backs", "a crew: 2 leak-backs"),
         ("crew crew-004711 took more", "a crew took more"),
