@@ -86,9 +86,7 @@ def win_curve(ratios: Array, won: NDArray[np.bool_]) -> WinCurve:
     """The curve by maximum likelihood, flat where dearer quotes were won no less often. TooFewError as said there."""
     require_enough(won)
     if ratios[won].max() <= ratios[~won].min():
-        raise TooFewError(
-            "every quote won was cheaper than every quote lost: a curve needs prices where both happened."
-        )
+        raise TooFewError("no quote won was dearer than a quote lost: a curve needs prices where both happened.")
     rows = np.column_stack([np.ones_like(ratios), ratios])
     level, falling = _logistic(rows, won)
     if falling > 0:

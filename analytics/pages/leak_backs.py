@@ -39,8 +39,8 @@ A crack is watched until its leak-back, the end of its warranty, or the day the 
 jackknife by job); with one to four leak-backs the exact interval on the effective number; with none, on those still
 watched.
 
-**Limits.** Nothing is shown past the last age at which 10 cracks are still watched. These are plain rates, each of its
-own cracks: a group that gets the harder cracks leaks back more, whatever is done to them.
+**Limits.** Nothing is shown past the last age at which 10 cracks are still watched, nor of fewer than 5 jobs. These are
+plain rates, each of its own cracks: a group that gets the harder cracks leaks back more, whatever is done to them.
 """
 
 

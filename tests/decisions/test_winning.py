@@ -97,9 +97,9 @@ def test_the_curve_is_scikit_learns() -> None:
 
 def test_prices_that_part_won_from_lost_give_no_curve() -> None:
     ratios = np.linspace(0.5, 1.5, 400)
-    with pytest.raises(TooFewError, match="cheaper than every quote lost"):
+    with pytest.raises(TooFewError, match="no quote won was dearer than a quote lost"):
         win_curve(ratios, ratios < 1)
-    with pytest.raises(TooFewError, match="cheaper than every quote lost"):
+    with pytest.raises(TooFewError, match="no quote won was dearer than a quote lost"):
         win_curve(np.ones(400), np.arange(400) % 2 == 0)
     assert win_curve(ratios, ratios > 1).slope == 0
 
