@@ -1,5 +1,6 @@
 """The risk model of a store: kept where it is as new as the records, fitted where it is not."""
 
+import logging
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import date
@@ -14,6 +15,8 @@ from analytics.errors import CannotWriteError, LeakbackError, TooFewError
 from analytics.risk import HazardModel
 from analytics.store.committing import keep_model
 
+LOG = logging.getLogger("leakback.notices")
+FITTED_NOW = "No risk model as new as the records was kept: it has been fitted."
 FOR_THIS_ANSWER = "The risk model was fitted for this answer only: it could not be kept in the store."
 NOT_KEPT = "The risk model kept is older than the records: it was fitted anew for this answer, and not kept."
 
@@ -50,14 +53,20 @@ def stands(records: Records) -> bool:
 def current(records: Records) -> Modelled:
     """The model as new as the records, fitted now where none is kept; too little history is said, not raised.
 
-    Where it cannot be kept it serves this answer only.
+    Where it cannot be kept it serves this answer only. That it was fitted is a notice too, for the forms of an answer
+    that have no place for it.
     """
     if (kept := _kept(records)) is not None:
         return Modelled(kept, "")
     try:
-        return _fitted_now(records) if allowed("fit") else Modelled(_unkept(records), NOT_KEPT)
+        if not allowed("fit"):
+            return Modelled(_unkept(records), NOT_KEPT)
+        found = _fitted_now(records)
     except TooFewError as error:
         return Modelled(None, str(error))
+    if found.said:
+        LOG.warning(found.said)
+    return found
 
 
 def _fitted_now(records: Records) -> Modelled:
@@ -73,7 +82,7 @@ def _fitted_now(records: Records) -> Modelled:
             _keep(records, model)
         except CannotWriteError:
             return Modelled(model, FOR_THIS_ANSWER)
-        return Modelled(model, "The risk model was older than the records and has been fitted again.")
+        return Modelled(model, FITTED_NOW)
 
 
 def _unkept(records: Records) -> HazardModel:

@@ -10,8 +10,17 @@ LOG = logging.getLogger("leakback.notices")
 
 
 class _OnStandardError(logging.Handler):
+    """Says each notice once, however often a command comes by what brings it about."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.said: set[str] = set()
+
     def emit(self, record: logging.LogRecord) -> None:
-        click.echo(f"leakback: {record.getMessage()}", err=True)
+        notice = record.getMessage()
+        if notice not in self.said:
+            self.said.add(notice)
+            click.echo(f"leakback: {notice}", err=True)
 
 
 @contextmanager

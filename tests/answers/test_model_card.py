@@ -74,5 +74,5 @@ def test_a_kept_model_of_an_older_program_is_fitted_again(
     monkeypatch.undo()
     found = modelling.current(Records.of(store))
     assert found.model
-    assert found.said == "The risk model was older than the records and has been fitted again."
+    assert found.said == modelling.FITTED_NOW
     assert modelling.current(Records.of(store)).said == ""

@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from analytics.answers import loading
+from analytics.answers import loading, modelling
+from analytics.answers.records import Records
 from analytics.cli import run
 from analytics.cli.commands import leakback
 from tests.histories import DONE_JOB, write_tables
@@ -82,6 +83,20 @@ def test_fit_says_what_was_chosen_and_on_what(call: Call) -> None:
     found = answer(call, "fit")
     assert {"chosen", "scores", "trained_on"} <= found.keys()
     assert found["trained_on"]["leak_backs"] == 452
+
+
+@pytest.mark.parametrize("words", ["flags", "crews", "reserve", "quote --planned", "prices --by resin"])
+def test_a_command_that_fits_the_model_says_so_whatever_the_form(
+    call: Call, demo_store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: str
+) -> None:
+    store = Path(shutil.copy(demo_store, tmp_path / "older.duckdb"))
+    model = modelling.current(Records.of(demo_store)).model
+    monkeypatch.setattr(modelling, "_kept", lambda _: None)
+    monkeypatch.setattr(modelling, "_train", lambda _: model)
+    for form in ("text", "csv", "json"):
+        code, out, err = call(*words.split(), "--format", form, store=store)
+        assert (code, err) == (0, f"leakback: {modelling.FITTED_NOW}\n")
+        assert form != "json" or json.loads(out)
 
 
 def test_a_load_gives_the_contracts_keys_and_counts_every_row(call: Call, tmp_path: Path) -> None:
