@@ -1,10 +1,9 @@
 """Saying on standard error what a person must know while a command runs: whom it waits for, what is not backed up."""
 
 import logging
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-
-import click
 
 LOG = logging.getLogger("leakback.notices")
 
@@ -20,7 +19,7 @@ class _OnStandardError(logging.Handler):
         notice = record.getMessage()
         if notice not in self.said:
             self.said.add(notice)
-            click.echo(f"leakback: {notice}", err=True)
+            sys.stderr.write(f"leakback: {notice}\n")  # through rich, which lifts it over a running sign of life
 
 
 @contextmanager

@@ -10,7 +10,9 @@ from typing import Any
 
 import polars as pl
 import pytest
+from rich.console import Console
 
+from analytics.cli.noticing import LOG, saying_notices
 from analytics.cli.printing import emit, into
 from analytics.contract.rows import Rows
 from analytics.pages.page import Page
@@ -64,3 +66,10 @@ def test_a_folder_is_named_and_never_by_its_dots(tmp_path: Path, monkeypatch: py
     assert into(Path()) == into(tmp_path / "jobs") == "into this folder"
     assert into(Path("sheets")) == "into sheets"
     assert into(Path("..")) == f"into {tmp_path}"
+
+
+def test_a_notice_stands_over_a_running_sign_of_life_not_in_its_line() -> None:
+    written = io.StringIO()
+    with saying_notices(), Console(file=written, force_terminal=True).status("measuring …"):
+        LOG.warning("waiting for another program")
+    assert "leakback: waiting for another program\n" in written.getvalue()
