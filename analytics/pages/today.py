@@ -53,7 +53,7 @@ def _to_write_down(records: Records) -> tuple[Section, ...]:
         *([words.counted(past, "planned job's day is past", "planned jobs' days are past")] if past else []),
         *([words.counted(calls, "call waits for a finding", "calls wait for a finding")] if calls else []),
     ]
-    text = Words(f"{', '.join(said)}: see Write down.")
+    text = Words(f"{', '.join(said)}, under Write down.")
     return (Section("To be written down", (text,), holds=(RECORD_PAGE,)),) if said else ()
 
 

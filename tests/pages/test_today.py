@@ -12,7 +12,7 @@ from tests.histories import CRACK, DONE_JOB
 
 
 def waiting(page: Page) -> list[str]:
-    return [part.text for part in every_part(page.parts) if isinstance(part, Words) and "see Write down" in part.text]
+    return [part.text for part in every_part(page.parts) if isinstance(part, Words) and "under Write down" in part.text]
 
 
 def test_jobs_whose_day_is_past_and_calls_without_a_finding_are_counted(records_of: Callable[..., Records]) -> None:
@@ -21,7 +21,7 @@ def test_jobs_whose_day_is_past_and_calls_without_a_finding_are_counted(records_
     cracks = [CRACK, CRACK | {"crack_id": "K-2", "job_id": "J-2"}]
     records = records_of({"jobs": [DONE_JOB, planned], "cracks": cracks, "callbacks": [call]})
     said = waiting(today.build(records, {}))
-    assert said == ["1 planned job's day is past, 1 call waits for a finding: see Write down."]
+    assert said == ["1 planned job's day is past, 1 call waits for a finding, under Write down."]
 
 
 def test_nothing_is_said_where_nothing_waits(records_of: Callable[..., Records]) -> None:
@@ -29,5 +29,5 @@ def test_nothing_is_said_where_nothing_waits(records_of: Callable[..., Records])
 
 
 def test_who_may_not_open_that_page_is_not_sent_there(demo_store: Path) -> None:
-    assert waiting(dashboard.page(demo_store, "today", "owner", {})) == ["8 calls wait for a finding: see Write down."]
+    assert waiting(dashboard.page(demo_store, "today", "owner", {})) == ["8 calls wait for a finding, under Write down."]
     assert waiting(dashboard.page(demo_store, "today", "viewer", {})) == []
