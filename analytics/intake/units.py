@@ -124,7 +124,9 @@ def converted(cells: pl.Series, unit: str, target: str, mark: Mark, *, thousands
     """
     whole = scale(unit, target)
     plain = numbers(cells, mark, thousands=thousands).cast(pl.Float64)
-    values = plain if whole == Scale(1.0) else (plain * whole.times + whole.plus).round(DECIMALS) + 0.0
+    values = plain
+    if whole != Scale(1.0):
+        values = (plain * whole.times + whole.plus).round(DECIMALS).replace(0.0, 0.0)  # a nought that is -0.0 among it
     odd = cells.filter(values.is_null() & cells.is_not_null()).unique()
     read = {cell: found for cell in odd if (found := _written_out(cell, unit, target, mark)) is not None}
     if not read:
