@@ -105,3 +105,36 @@ def test_a_day_after_the_records_end_is_refused(records_of: Opener) -> None:
     records = records_of({"jobs": [DONE_JOB], "cracks": [CRACK]})
     with pytest.raises(LeakbackError, match="the records reach 2024-01-15"):
         Records.of(records.store.path, date(2024, 1, 16))
+
+
+DECIDED: dict[str, object] = {"review_id": "R-1", "crack_id": "K-2", "asked_on": "2024-01-03", "decision": "monitor"}
+WET = {**CRACK, "crack_id": "K-2", "water": "running"}
+
+
+@pytest.mark.parametrize(
+    ("crack", "review", "repaired"),
+    [
+        ({}, {}, False),
+        ({}, {"decision": "inject"}, True),
+        ({}, {"decided_on": "2024-01-16"}, True),  # the day after the work: it had been injected
+        ({"resin_litres": 0.8}, {}, True),  # injected in spite of the decision
+        ({"labour_minutes": 90}, {}, True),
+        ({"port_count": 9}, {}, True),
+    ],
+)
+def test_a_crack_left_as_it_was_on_a_done_job_is_not_watched(
+    records_of: Opener, crack: dict[str, object], review: dict[str, object], repaired: bool
+) -> None:
+    # Nobody repaired it, so it holds for ever: with one such crack on each job of two a rate would be half as high.
+    reviews = [{**DECIDED, "decided_on": "2024-01-15", **review}]
+    tables = {"jobs": [DONE_JOB, LATER], "cracks": [CRACK, {**WET, **crack}], "reviews": reviews}
+    assert set(watched(records_of(tables))) == ({"K-1", "K-2"} if repaired else {"K-1"})
+
+
+def test_a_call_that_names_no_crack_is_not_placed_on_one_left_as_it_was(records_of: Opener) -> None:
+    reviews = [{**DECIDED, "decided_on": "2024-01-15"}]
+    calls = [{**CALL, "crack_id": None}]
+    tables = {"jobs": [DONE_JOB, LATER], "cracks": [CRACK, WET], "reviews": reviews, "callbacks": calls}
+    records = records_of(tables)
+    assert watched(records) == {"K-1": (60.0, True)}
+    assert records.ask("unplaced_leak_backs").is_empty()

@@ -1,4 +1,4 @@
--- What: every crack of a job done by the as-of date, with what its job says. Grain: one row a crack.
+-- What: every crack repaired in a job done by the as-of date, with what its job says. Grain: one row a crack.
 -- Why: the one place where bands and void volume are derived. Bands are conditions, not joins: a question that does not
 -- ask for them does not pay. An edge belongs to the band above. Widths part where the trade's practice changes:
 -- hairline, usual, wide, engineer first; nominal 8, 10 and 12 inch walls (203, 254, 305 mm) are in bands of their own.
@@ -25,3 +25,5 @@ select
 from cracks as c
 join done_jobs as j on j.job_id = c.job_id
 join seasons as s on s.month = month(j.done_on)
+left join never_injected as n on n.crack_id = c.crack_id
+where n.crack_id is null

@@ -1,4 +1,4 @@
--- What: every leak-back reported by the as-of date, with the crack it is counted on. Grain: one row a callback.
+-- What: every leak-back reported by the as-of date, with the repaired crack it is counted on. Grain: one row a callback.
 -- Why: a call that names no crack is counted once, on its job's wettest then widest crack, and says so. Only the few
 -- jobs that were called about are looked through.
 select
@@ -24,5 +24,7 @@ join (
         join done_jobs as j on j.job_id = l.job_id
         where l.finding = 'leak_back' and l.reported_on <= $as_of
     ) as called on called.job_id = c.job_id
+    left join never_injected as n on n.crack_id = c.crack_id
+    where n.crack_id is null
 ) as g on g.job_id = b.job_id and g.wettest = 1
 where b.finding = 'leak_back' and b.reported_on <= $as_of
