@@ -10,6 +10,7 @@ import polars as pl
 from analytics.answers.acting import LOG, acting, changing, keep_codes
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
+from analytics.contract import words
 from analytics.contract.batch import Batch, TableCount
 from analytics.errors import CannotWriteError, LeakbackError
 from analytics.intake import (
@@ -160,7 +161,7 @@ def _refuse_rejects(batch: Batch) -> None:
     rows = batch.rejects.unique(["file", "row"], maintain_order=True)
     shown = "; ".join(f"{r['file']} row {r['row']}: {r['reason']}" for r in rows.head(SHOWN_REJECTS).to_dicts())
     more = "; …" if rows.height > SHOWN_REJECTS else ""
-    message = f"nothing loaded (--strict): {rows.height} rows would be rejected: {shown}{more}"
+    message = f"nothing loaded (--strict): {words.counted(rows.height, 'row')} would be rejected: {shown}{more}"
     raise LeakbackError(message)
 
 

@@ -14,6 +14,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from analytics.contract import words
 from analytics.contract.tables import ACCESSES, RESINS, WATERS
 from analytics.decisions.taking_off import with_spacing
 from analytics.errors import TooFewError
@@ -149,8 +150,8 @@ def require_enough(quantity: Quantity, cracks: int) -> None:
     """TooFewError, saying how many more would do, where the finished cracks are too few to learn from."""
     if cracks < FEWEST_CRACKS:
         raise TooFewError(
-            f"Not enough of your own jobs yet to tell {WORDS[quantity]}: {cracks} finished cracks have them recorded, "
-            f"{FEWEST_CRACKS - cracks} more would do."
+            f"Not enough of your own jobs yet to tell {WORDS[quantity]}: recorded on "
+            f"{words.counted(cracks, 'finished crack')}, {FEWEST_CRACKS - cracks} more would do."
         )
 
 

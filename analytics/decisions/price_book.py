@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.contract.dimensions import NOT_RECORDED, Dimension
 from analytics.decisions.crack_costs import MATERIAL, PARTS
-from analytics.metrics import FEWEST_JOBS, ratios
+from analytics.metrics import FEWEST_JOBS, TOO_FEW_JOBS, ratios
 from analytics.stats.intervals import t_reach
 
 BELOW = ("yes", "perhaps", "no")
@@ -50,8 +50,7 @@ def price_book(
     counts = _totals(jobs, keys, "direct").select(*keys, "cracks", "jobs")
     for frame in [counts, *found]:
         rows = rows.join(frame, on=keys, how="left")
-    few = pl.format(f"only {{}} jobs; {FEWEST_JOBS} are needed", pl.col("jobs").fill_null(0))
-    noted = rows.with_columns(note=pl.when(pl.col("cost_per_metre").is_null()).then(few))
+    noted = rows.with_columns(note=pl.when(pl.col("cost_per_metre").is_null()).then(TOO_FEW_JOBS))
     return noted.with_columns(pl.col("cracks", "jobs").fill_null(0)).pipe(_ordered, by).drop("all", strict=False)
 
 

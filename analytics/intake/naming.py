@@ -40,9 +40,8 @@ def as_named(sheet: Sheet) -> Sheet:
     needed = [name for name, column in declared.items() if not column.nullable]
     if missing := [name for name in needed if name not in ours.values()]:
         found = ", ".join(said_header(header) for header in sheet.headers)
-        raise UnreadableFileError(
-            f"{sheet.file}: missing {counted(missing, 'required columns')}; its columns are {found}"
-        )
+        many = "required columns" if len(missing) > 1 else "required column"
+        raise UnreadableFileError(f"{sheet.file}: missing {counted(missing, many)}; its columns are {found}")
     cells = sheet.cells.select(*ours).rename(ours)
     _refuse_swapped(sheet.file, {name: cells[name] for name in cells.columns if isinstance(declared[name], dy.Date)})
     return replace(

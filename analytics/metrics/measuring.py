@@ -15,7 +15,10 @@ from analytics.store import Ask
 
 FEWEST_JOBS = 5
 """Intervals rest on the spread between jobs; fewer than this say too little about it."""
-_FEW_JOBS = pl.format(f"only {{}} jobs; {FEWEST_JOBS} are needed", "jobs")
+_JOBS = pl.col("jobs").fill_null(0)
+_OF_JOBS = pl.when(_JOBS == 1).then(pl.lit("job")).otherwise(pl.lit("jobs"))
+TOO_FEW_JOBS = pl.format(f"only {{}} {{}}; {FEWEST_JOBS} are needed", _JOBS, _OF_JOBS)
+"""The note on an estimate of fewer."""
 STEADY_DIGITS = 9
 """Digits of an answer that do not depend on the order in which rows are added up."""
 
@@ -90,7 +93,7 @@ def _rates(rows: pl.DataFrame, level: float) -> pl.DataFrame:
         "cracks",
         "age_months",
     )
-    note = pl.when(pl.col("watched") < LEAST_WATCHED).then(few).otherwise(_FEW_JOBS)
+    note = pl.when(pl.col("watched") < LEAST_WATCHED).then(few).otherwise(TOO_FEW_JOBS)
     return _with_estimate(rows, value, low, high, note).drop("survival", "greenwood", "clustered")
 
 
@@ -105,7 +108,7 @@ def ratios(rows: pl.DataFrame, level: float) -> pl.DataFrame:
     freedom = np.maximum(jobs - 1, 1)
     relative_error = np.sqrt(rows["squared_errors"].to_numpy() * jobs / freedom) / np.where(top > 0, top, np.nan)
     low, high = log_scale(ratio, relative_error, freedom, level)
-    note = pl.when(pl.col("jobs") < FEWEST_JOBS).then(_FEW_JOBS).otherwise(pl.lit("the total recorded is 0"))
+    note = pl.when(pl.col("jobs") < FEWEST_JOBS).then(TOO_FEW_JOBS).otherwise(pl.lit("the total recorded is 0"))
     return _with_estimate(rows, ratio, low, high, note).drop("top", "bottom", "squared_errors")
 
 

@@ -114,7 +114,7 @@ def test_thin_kinds_are_silent_and_say_why(demo: Records) -> None:
     assert silent
     for row in silent:
         assert row["jobs"] < 5
-        assert row["note"] == f"only {row['jobs']} jobs; 5 are needed"
+        assert row["note"] == f"only {row['jobs']} job{'' if row['jobs'] == 1 else 's'}; 5 are needed"
         assert row["floor_per_metre"] is None
         assert row["charged_per_metre"] is None
     assert rows[-len(silent) :] == silent

@@ -169,14 +169,14 @@ def test_columns_outside_the_contract_are_dropped_and_named(load_tables: Loader,
 
 
 def test_strict_loads_nothing_and_leaves_no_store(load_tables: Loader, store_path: Path) -> None:
-    with pytest.raises(LeakbackError, match="1 rows would be rejected"):
+    with pytest.raises(LeakbackError, match="1 row would be rejected"):
         load_tables({"jobs": [DONE_JOB, {"job_id": "J-2", "status": "done", "crew_id": "C1"}]}, strict=True)
     assert not store_path.exists()
 
 
 def test_unusable_files_are_one_clear_error_and_make_no_store(tmp_path: Path, store_path: Path) -> None:
     folder = write_tables(tmp_path / "f", {"jobs": [{"status": "done"}]})
-    with pytest.raises(UnreadableFileError, match="missing 1 required columns \\(job_id\\)"):
+    with pytest.raises(UnreadableFileError, match="missing 1 required column \\(job_id\\)"):
         load(store_path, [folder])
     (folder / "jobs.csv").rename(folder / "job.csv")
     with pytest.raises(UnknownNameError, match=r"did you mean jobs\.csv"):

@@ -29,5 +29,6 @@ def test_nothing_is_said_where_nothing_waits(records_of: Callable[..., Records])
 
 
 def test_who_may_not_open_that_page_is_not_sent_there(demo_store: Path) -> None:
-    assert waiting(dashboard.page(demo_store, "today", "owner", {})) == ["8 calls wait for a finding, under Write down."]
+    said = ["8 calls wait for a finding, under Write down."]
+    assert waiting(dashboard.page(demo_store, "today", "owner", {})) == said
     assert waiting(dashboard.page(demo_store, "today", "viewer", {})) == []
