@@ -29,8 +29,8 @@ def build(records: Records, said: Said) -> Page:
     """Tables, rejected rows, loads and the dictionary of columns."""
     held = records.ask("records")
     faults = rejects(records)
-    shown = first_rows(rejected.table(faults), MOST_REJECTS, "faulty cell", "leakback rejects")
-    odd = first_rows(warned.table(warnings(records)), MOST_REJECTS, "odd cell", "leakback warnings")
+    shown = first_rows(rejected.table(faults), MOST_REJECTS, "faulty cell", all_in="leakback rejects")
+    odd = first_rows(warned.table(warnings(records)), MOST_REJECTS, "odd cell", all_in="leakback warnings")
     loads = records.ask("load_history")
     counts = dict(held.select("table_name", "row_count").iter_rows())
     rows = rejected.count(faults)

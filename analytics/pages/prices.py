@@ -19,9 +19,10 @@ from analytics.decisions.scenarios import AS_IT_IS
 from analytics.metrics import FEWEST_JOBS
 from analytics.pages import rates_set, scenario_forms, scenario_table, win_rates
 from analytics.pages.page import Chart, Choice, Column, Folded, Page, Part, Said, Section, Table, Words
+from analytics.pages.shortened import first_rows
 
 PATH, TITLE = "prices", "Prices"
-MOST_DRAWN = 12
+MOST_DRAWN, MOST_LISTED = 12, 24
 ROOM_FOR_COUNT = 2
 EVERY = ",".join(pricing.BY)
 BY = Choice(
@@ -196,21 +197,23 @@ def _table(book: PriceBook, unit: str) -> Table:
     told = book.rows.filter(pl.col("cost_per_metre").is_not_null())
     few = book.rows.height - told.height
     note = f"{words.counted(few, 'kind')} of work with fewer than {FEWEST_JOBS} jobs left silent." if few else ""
-    return Table(columns, _with_kind(told, book), title="Prices of a metre by kind of work", note=note)
+    table = Table(columns, _with_kind(told, book), title="Prices of a metre by kind of work", note=note)
+    return first_rows(table, MOST_LISTED, "kind of work", "kinds of work")
 
 
 def _built_up(book: PriceBook, unit: str) -> Table:
-    """What a metre of each kind costs, part by part, and of all cracks together."""
+    """What a metre of all cracks together costs, part by part, and of each kind."""
     kinds = book.rows.filter(pl.col("cost_per_metre").is_not_null())
     overall = book.overall.with_columns(kind=pl.lit("all of them"))
-    rows = pl.concat([_with_kind(kinds, book), overall], how="diagonal")
+    rows = pl.concat([overall, _with_kind(kinds, book)], how="diagonal")
     spent = {name for name in NOT_ALWAYS if book.overall[f"{name}_per_metre"].fill_null(0.0).sum() > 0}
     told = {name: words for name, words in BUILT_UP.items() if name not in NOT_ALWAYS or name in spent}
     columns = (
         Column("kind", "kind of work"),
         *(_money(name, label, unit, says) for name, (label, says) in told.items()),
     )
-    return Table(columns, rows, title="What a metre is built up from")
+    table = Table(columns, rows, title="What a metre is built up from")
+    return first_rows(table, MOST_LISTED + 1, "kind of work", "kinds of work")
 
 
 def _with_kind(rows: pl.DataFrame, book: PriceBook) -> pl.DataFrame:

@@ -22,7 +22,7 @@ from analytics.pages.shortened import first_rows
 PATH = RECORD_PAGE
 TITLE = "Write down"
 JOB = Search("job_id", "Job number")
-MOST_CRACKS = 8
+MOST_CRACKS = 6
 CRACKS = Choice("cracks", "Cracks of a new job", {str(n): str(n) for n in range(1, MOST_CRACKS + 1)}, "1")
 MOST_LISTED = 50
 WORKED_OUT = (

@@ -121,3 +121,14 @@ def test_what_cannot_be_told_is_not_counted_as_sold_above_its_floor(
     assert prices.card(replace(book, rows=rows), []).answer.startswith(
         f"At today's costs, {said.format('work of the last 24 months')}"
     )
+
+
+def test_the_kinds_with_least_left_are_laid_out_and_a_file_has_all(demo_store: Path) -> None:
+    page = prices.build(Records.of(demo_store), {"by": "resin,width_band,access,water"})
+    book, built_up = (part for part in every_part(page.parts) if isinstance(part, Table) and "metre" in part.title)
+    assert book.listed.height == prices.MOST_LISTED < book.rows.height
+    left = book.rows["left_per_metre"]
+    assert left.drop_nulls().is_sorted()
+    assert f"Not shown: {book.rows.height - prices.MOST_LISTED} more kinds of work." in book.note
+    assert built_up.rows["kind"][0] == "all of them"
+    assert built_up.rows.height == book.rows.height + 1
