@@ -71,10 +71,10 @@ class Ahead:
         """What is foreseen up to the last age, of each of ``groups`` groups; ``place`` has a crack's group."""
         expected, squares, slopes = np.zeros(groups), np.zeros(groups), np.zeros((groups, len(self._model.parameters)))
         for part in self._parts(self._to[:, -1:]):
-            member, chances = np.eye(groups)[place[part.rows]].T, part.chances[:, 0]
-            expected += member @ chances
-            squares += member @ chances**2
-            slopes += part.slopes_of(member)
+            by, chances = _Groups.of(place[part.rows], groups), part.chances[:, 0]
+            expected += by.sums(chances)
+            squares += by.sums(chances**2)
+            slopes += by.sums(part.slopes())
         return self._foreseen(expected, squares, slopes)
 
     def altogether(self) -> Foreseen:
@@ -118,9 +118,31 @@ class _Part:
         bands = np.einsum("ca,cab->ab", held, self.by_band[:, :, 1:])
         return np.hstack([own.sum(axis=0)[:, None], bands, own.T @ self.columns])
 
-    def slopes_of(self, member: Array) -> Array:
-        """The same at the last age, by group; ``member`` (groups by cracks) is 1 where a crack is of the group."""
-        gathered = self.gathered[:, -1]
+    def slopes(self) -> Array:
+        """The change of each crack's chance at the last age with each parameter (cracks by parameters)."""
+        gathered = self.gathered[:, -1:]
         held = np.exp(-gathered)
-        own = member * (held * gathered)
-        return np.hstack([own.sum(axis=1)[:, None], (member * held) @ self.by_band[:, -1, 1:], own @ self.columns])
+        own = held * gathered
+        return np.hstack([own, held * self.by_band[:, -1, 1:], own * self.columns])
+
+
+@dataclass(frozen=True, eq=False)
+class _Groups:
+    """Cracks in the ``order`` of their groups: those ``present``, the first crack of each, and how many there are."""
+
+    order: NDArray[np.int64]
+    present: NDArray[np.int64]
+    firsts: NDArray[np.int64]
+    count: int
+
+    @classmethod
+    def of(cls, place: NDArray[np.int64], count: int) -> "_Groups":
+        """Of each crack's group, from 0 to ``count`` - 1."""
+        order = np.argsort(place, kind="stable")
+        return cls(order, *np.unique(place[order], return_index=True), count)
+
+    def sums(self, values: Array) -> Array:
+        """The sum over each group (groups first) of a value a crack, or of a row a crack."""
+        found = np.zeros((self.count, *values.shape[1:]))
+        found[self.present] = np.add.reduceat(values[self.order], self.firsts, axis=0)
+        return found
