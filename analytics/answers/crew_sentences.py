@@ -8,14 +8,8 @@ import polars as pl
 
 from analytics.contract import words
 from analytics.contract.ages import MONTHS_PER_YEAR
-from analytics.crews import (
-    CREW_YEARS_A_FALSE_ALARM,
-    FALSE_DISCOVERIES,
-    FEWEST_FOR_SPREAD,
-    PRACTICES,
-    Profile,
-    expected_needed,
-)
+from analytics.crews import CREW_YEARS_A_FALSE_ALARM, FEWEST_FOR_SPREAD, PRACTICES, Profile, expected_needed
+from analytics.stats.multiplicity import FALSE_DISCOVERIES
 
 Row = Mapping[str, Any]
 

@@ -1,6 +1,5 @@
 """The risk model of a store: kept where it is as new as the records, fitted where it is not."""
 
-import logging
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import date
@@ -8,14 +7,13 @@ from functools import lru_cache
 from pathlib import Path
 
 from analytics import risk
-from analytics.answers.acting import acting
+from analytics.answers.acting import LOG, acting
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed, needs
 from analytics.errors import CannotWriteError, LeakbackError, TooFewError
 from analytics.risk import HazardModel
 from analytics.store.committing import keep_model
 
-LOG = logging.getLogger("leakback.notices")
 FITTED_NOW = "No risk model as new as the records was kept: it has been fitted."
 FOR_THIS_ANSWER = "The risk model was fitted for this answer only: it could not be kept in the store."
 NOT_KEPT = "The risk model kept is older than the records: it was fitted anew for this answer, and not kept."

@@ -2,13 +2,12 @@
 
 from analytics.crews.limits import expected_needed
 from analytics.crews.practice import LAPSES, PRACTICES, Effects, Habits, Practice, habits
-from analytics.crews.profile import CLEARLY_WORSE, FALSE_DISCOVERIES, FEWEST_FOR_SPREAD, Profile, profile
+from analytics.crews.profile import CLEARLY_WORSE, FEWEST_FOR_SPREAD, Profile, profile
 from analytics.crews.run import CREW_YEARS_A_FALSE_ALARM, TIMES_AS_MANY, runs
 
 __all__ = [
     "CLEARLY_WORSE",
     "CREW_YEARS_A_FALSE_ALARM",
-    "FALSE_DISCOVERIES",
     "FEWEST_FOR_SPREAD",
     "LAPSES",
     "PRACTICES",

@@ -11,17 +11,15 @@ from analytics.crews.limits import TAILS, expected_needed, limit, p_value
 from analytics.crews.shrink import ratios
 from analytics.crews.spread import between_variance, clustering, drawn_in
 from analytics.stats.intervals import garwood
-from analytics.stats.multiplicity import adjusted
+from analytics.stats.multiplicity import FALSE_DISCOVERIES, adjusted
 
 Floats = NDArray[np.float64]
 
-FALSE_DISCOVERIES = 0.05
 FEWEST_FOR_SPREAD = 20
 """With fewer crews one bad crew makes the spread between crews that would hide it, so chance alone decides."""
 CLEARLY_WORSE = 1.25
 LEVEL = 0.95
 _LINE_POINTS = 160
-_LEAST = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,13 +27,12 @@ class Profile:
     """Crews against expected.
 
     ``rows``, one a crew, the highest shrunken ratio first: crew_id, cracks, observed, expected; ratio, low, high
-    (exact 95 %); p_value, q_value; signal
-    (high, low or none); needed, the expected from which a doubling shows four times in five (infinite where none is
-    enough), and judged, whether it would have shown;
-    shrunken, shrunken_low, shrunken_high, chance_over (that the true ratio is over 1.25); the funnel's limits limit_*
-    and, with the spread between crews, wide_* (each low_95, high_95, low_998, high_998). Null where nothing was
-    expected. ``spread`` is the variance between crews' ratios beyond chance, ``clustering`` the variance over that of
-    independent cracks, ``error`` the middle crew's relative variance of expected.
+    (exact 95 %); p_value, q_value; signal (high, low or none); needed, the expected from which a doubling shows four
+    times in five (infinite where none is enough), and judged, whether it would have shown; shrunken, shrunken_low,
+    shrunken_high, chance_over (that the true ratio is over 1.25); the funnel's limits limit_* and, with the spread
+    between crews, wide_* (each low_95, high_95, low_998, high_998). Null where nothing was expected. ``spread`` is the
+    variance between crews' ratios beyond chance, ``clustering`` the variance over that of independent cracks, ``error``
+    the middle crew's relative variance of expected.
     """
 
     rows: pl.DataFrame
@@ -91,8 +88,8 @@ class _Counts:
     def __init__(self, observed: Floats, expected: Floats, error: Floats, together: float) -> None:
         self.observed, self.expected = observed, expected
         self.extra = extra = error + (together - 1) / expected
-        open_to = expected_needed() * error
-        self.needed = np.where(open_to < 1, expected_needed() * together / np.maximum(1 - open_to, _LEAST), np.inf)
+        room = 1 - expected_needed() * error
+        self.needed = np.divide(expected_needed() * together, room, out=np.full_like(room, np.inf), where=room > 0)
         self.ratio = observed / expected
         variance = 1 / expected + extra
         z = (self.ratio - 1) / np.sqrt(variance)

@@ -18,7 +18,6 @@ from analytics.stats.standardisation import Pooled, e_value, e_value_of_interval
 from analytics.stats.survival import LEAST_WATCHED
 
 WET = ("seeping", "running")
-FALSE_DISCOVERIES = 0.05
 """Of the differences said to be beyond chance so many may be false, whatever the intervals' level."""
 
 
@@ -70,7 +69,7 @@ class Compared:
         e_values = dict.fromkeys(("e_value", "e_value_interval"), pl.Float64())
         schema = _TEXT | _spread("difference", "ratio") | e_values | _spread("pooled") | {"p_value": pl.Float64()}
         found = pl.DataFrame(rows, schema=schema)
-        return found.with_columns(stands=pl.Series(stands(found["p_value"], FALSE_DISCOVERIES), dtype=pl.Boolean))
+        return found.with_columns(stands=pl.Series(stands(found["p_value"]), dtype=pl.Boolean))
 
     def by_stratum(self) -> pl.DataFrame:
         """The strata's columns, choice, cracks, leak_backs, the standardised value, and whether it is ``kept``."""

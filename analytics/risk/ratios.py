@@ -19,7 +19,6 @@ COLUMNS = {
     "high": pl.Float64,
     "share": pl.Float64,
 }
-FALSE_DISCOVERIES = 0.05
 
 
 def hazard_ratios(model: HazardModel) -> pl.DataFrame:
@@ -51,4 +50,4 @@ def hazard_ratios(model: HazardModel) -> pl.DataFrame:
             )
         )
     found = pl.DataFrame(rows, schema=COLUMNS, orient="row")
-    return found.with_columns(stands=pl.Series(stands(p_values, FALSE_DISCOVERIES), dtype=pl.Boolean))
+    return found.with_columns(stands=pl.Series(stands(p_values), dtype=pl.Boolean))

@@ -3,6 +3,9 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+FALSE_DISCOVERIES = 0.05
+"""The share of what is named that may be false, wherever many are looked at."""
+
 
 def adjusted(p_values: ArrayLike) -> NDArray[np.float64]:
     """P-values adjusted to hold the false discovery rate (Benjamini & Hochberg 1995), in the order given."""
@@ -14,6 +17,6 @@ def adjusted(p_values: ArrayLike) -> NDArray[np.float64]:
     return found
 
 
-def stands(p_values: ArrayLike, rate: float) -> NDArray[np.bool_]:
+def stands(p_values: ArrayLike, rate: float = FALSE_DISCOVERIES) -> NDArray[np.bool_]:
     """Which findings stand when at most ``rate`` of those named may be false."""
     return adjusted(p_values) <= rate
