@@ -106,7 +106,8 @@ def ratios(rows: pl.DataFrame, level: float) -> pl.DataFrame:
     enough = (jobs >= FEWEST_JOBS) & (top > 0)
     ratio = np.where(enough, top / rows["bottom"].to_numpy(), np.nan)
     freedom = np.maximum(jobs - 1, 1)
-    relative_error = np.sqrt(rows["squared_errors"].to_numpy() * jobs / freedom) / np.where(top > 0, top, np.nan)
+    squares = np.maximum(rows["squared_errors"].to_numpy(), 0.0)  # of jobs all alike, rounding may leave less than 0
+    relative_error = np.sqrt(squares * jobs / freedom) / np.where(top > 0, top, np.nan)
     low, high = log_scale(ratio, relative_error, freedom, level)
     note = pl.when(pl.col("jobs") < FEWEST_JOBS).then(TOO_FEW_JOBS).otherwise(pl.lit("the total recorded is 0"))
     return _with_estimate(rows, ratio, low, high, note).drop("top", "bottom", "squared_errors")

@@ -54,6 +54,14 @@ def test_its_error_is_the_spread_between_jobs(records_of: Opener) -> None:
     assert (row["low"], row["high"]) == pytest.approx((ratio / reach, ratio * reach))
 
 
+def test_jobs_all_alike_leave_no_spread(records_of: Opener) -> None:
+    """Lengths whose squares, rounded, add up to less than nothing about the ratio."""
+    pairs = [(3.92, 5.6), (5.18, 7.4), (1.05, 1.5), (1.33, 1.9), (4.97, 7.1), (3.36, 4.8)]
+    alike: list[dict[str, object]] = [{"resin_litres": y, "length_m": x} for y, x in pairs]
+    row = measure(records_of(jobs_of(*alike)), "material_per_metre").rows.row(0, named=True)
+    assert (row["low"], row["value"], row["high"]) == pytest.approx((0.7, 0.7, 0.7), rel=1e-7)
+
+
 def test_a_crack_counts_only_where_both_sides_were_recorded(records_of: Opener) -> None:
     cracks: list[dict[str, object]] = [
         *SIX,
