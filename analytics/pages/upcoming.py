@@ -30,6 +30,8 @@ NEEDS = Choice(
     "special",
 )
 ORDER = Choice("order", "Order", {"pressing": "most pressing first", "week": "by week and crew"}, "pressing")
+DAY_IS_PAST = "day is past"
+"""Of a planned job: done and not closed, or put off and not planned anew."""
 WORKED_OUT = """
 **Rules.** Every rule stands with its threshold, its source and the reason it gives. An engineer's look outranks a
 missing measurement, which outranks extra prep; all reasons are shown. Thresholds are the published ones unless the
@@ -117,7 +119,8 @@ def listed(found: Flags) -> pl.DataFrame:
             "why": pl.String,
         },
     )
-    facts = found.planned.select("crack_id", "job_id", "planned_on", "crew_id", "branch")
+    past = pl.when(pl.col("planned_on") < pl.lit(found.as_of, pl.Date)).then(pl.lit(DAY_IS_PAST))
+    facts = found.planned.select("crack_id", "job_id", "planned_on", "crew_id", "branch", overdue=past)
     return flags.join(facts, on="crack_id", how="left", maintain_order="left")
 
 

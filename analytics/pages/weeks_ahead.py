@@ -33,7 +33,7 @@ def table(found: Flags, rows: pl.DataFrame, title: str, *, crew_first: bool = Fa
     crew = (Column("crew_id", "crew"),) if crew_first else ()
     columns = (
         *crew,
-        Column("planned_on", "when", kind="date"),
+        Column("planned_on", "when", kind="date", under="overdue"),
         Column("job_id", "job", under="" if crew_first else "crew_id", link=PATH),
         Column("crack_id", "crack"),
         Column("needs", "what it needs", kind="action"),

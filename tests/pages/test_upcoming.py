@@ -78,3 +78,12 @@ def test_what_was_never_measured_is_not_to_be_measured_again(records_of: Callabl
     records = records_of({"jobs": [DONE_JOB, PLANNED], "cracks": [CRACK, unmeasured]})
     answer = upcoming.build(records, {}).answer
     assert answer.endswith(" and 1 must be measured first.")
+
+
+def test_a_planned_day_that_is_past_is_marked_where_it_is_listed(records_of: Callable[..., Records]) -> None:
+    days = {"J-2": "2024-01-14", "J-3": DONE_JOB["done_on"]}
+    jobs = [DONE_JOB, *({**PLANNED, "job_id": job, "planned_on": day} for job, day in days.items())]
+    records = records_of({"jobs": jobs, "cracks": [{**CRACK, "crack_id": f"K-{n}", "job_id": f"J-{n}"} for n in "123"]})
+    page = upcoming.build(records, {"needs": "every"})
+    [listed] = (part for part in every_part(page.parts) if isinstance(part, Table) and part.title == "Planned cracks")
+    assert dict(listed.rows.select("job_id", "overdue").rows()) == {"J-2": upcoming.DAY_IS_PAST, "J-3": None}
