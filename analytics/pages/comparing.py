@@ -19,9 +19,9 @@ of a kind got one choice, as many stand for all of them, taken evenly over their
 
 **Intervals.** From the model's covariance, cracks of one job together, by the delta method. **Kind by kind** is the
 ratio of leak-backs per year watched within strata alike in the facts named, pooled over them (Mantel and Haenszel),
-without a model: a second opinion. **To explain it away**: how many times likelier something unrecorded would have to
-make both the choice and the leak-back (E-value, VanderWeele and Ding 2017). **Plain curves** are set against chance by
-the log-rank test, by job (p-value).
+without a model: a second opinion, its interval widened where cracks of one job leak together. **To explain it away**:
+how many times likelier something unrecorded would have to make both the choice and the leak-back (E-value, VanderWeele
+and Ding 2017). **Plain curves** are set against chance by the log-rank test, by job (p-value).
 
 **One factor.** A choice is taken to make leak-backs so many times as frequent at every age; the pooled ratio, of the
 months asked about, takes no such thing, so where the two lie apart the effect may change with age. Differences are

@@ -9,12 +9,11 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.risk.model import HazardModel
-from analytics.risk.poisson import Array
 from analytics.risk.standardise import Means, Summed, case_mix, means, under_each
-from analytics.risk.strata import PAIR, Strata
+from analytics.risk.strata import PAIR, Strata, Units
 from analytics.risk.verdict import Estimate
 from analytics.stats.multiplicity import stands
-from analytics.stats.standardisation import Pooled, e_value, e_value_of_interval, pooled_rate_ratio
+from analytics.stats.standardisation import Pooled, e_value, e_value_of_interval, pooled_rate_ratio_by_cluster
 from analytics.stats.survival import LEAST_WATCHED
 
 WET = ("seeping", "running")
@@ -125,8 +124,8 @@ class Compared:
         return self.strata.leak_backs(self.months)
 
     @cached_property
-    def _years(self) -> Array:
-        return self.strata.years(self.months)
+    def _units(self) -> Units:
+        return self.strata.units(self.months)
 
     @cached_property
     def _summed_up(self) -> tuple[Summed | None, ...]:
@@ -157,11 +156,8 @@ class Compared:
 
     def _pooled(self, place: int) -> Estimate | None:
         """Leak-backs per year watched with a choice over those with the others, pooled over strata."""
-        others = np.arange(len(self.strata.choices)) != place
-        leaked, years, other_leaked, other_years = (
-            each[:, which].sum(axis=1) for which in (~others, others) for each in (self._leak_backs, self._years)
-        )
-        return _told(pooled_rate_ratio(leaked, years, other_leaked, other_years, self.level))
+        leaked, years, choices, strata, jobs = self._units
+        return _told(pooled_rate_ratio_by_cluster(leaked, years, choices == place, strata, jobs, self.level))
 
 
 def _told(pooled: Pooled) -> Estimate | None:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import polars as pl
@@ -32,6 +33,16 @@ RATES = {
 }
 
 
+class Units(NamedTuple):
+    """Cracks one by one (n): leak-backs, years watched, and the numbers of their choice, stratum and job."""
+
+    leaked: Array
+    years: Array
+    choices: NDArray[np.int64]
+    strata: NDArray[np.int64]
+    jobs: NDArray[np.int64]
+
+
 @dataclass(frozen=True, eq=False)
 class Strata:
     """Done cracks (a follow-up frame) on which ``column`` took one of k ``choices``, in s strata by the columns ``by``.
@@ -58,13 +69,13 @@ class Strata:
 
     def leak_backs(self, months: int) -> NDArray[np.int64]:
         """Those of them that leaked back within ``months`` (s by k)."""
-        found = self.cracks["leaked_back"] & (self.cracks["watched_days"] <= horizon_days(months))
-        return self._summed(found.to_numpy()).astype(np.int64)
+        return self._summed(self._leaked(months)).astype(np.int64)
 
-    def years(self, months: int) -> Array:
-        """The years they were watched within ``months`` (s by k)."""
-        days = self.cracks["watched_days"].clip(upper_bound=horizon_days(months))
-        return self._summed(days.to_numpy()) / DAYS_PER_YEAR
+    def units(self, months: int) -> Units:
+        """The cracks that took one of the choices, watched for ``months`` at most."""
+        took = self._choice < len(self.choices)
+        years = self.cracks["watched_days"].clip(upper_bound=horizon_days(months)).to_numpy() / DAYS_PER_YEAR
+        return Units(self._leaked(months)[took], years[took], self._choice[took], self._stratum[took], self._job[took])
 
     @cached_property
     def kept(self) -> NDArray[np.bool_]:
@@ -137,8 +148,18 @@ class Strata:
     @cached_property
     def _watched(self) -> pl.DataFrame:
         """What curves are made of, with a number a job, which is sorted sooner than its name."""
-        told = self.of_told(self.column, "watched_days", "leaked_back", "job_id")
-        return told.with_columns(pl.col("job_id").rank("dense").alias("job")).drop("job_id")
+        told: pl.DataFrame = self.cracks.select(self.column, "watched_days", "leaked_back", job=pl.Series(self._job))
+        return told.filter(pl.Series(self.told[self._stratum]))
+
+    @cached_property
+    def _job(self) -> NDArray[np.int64]:
+        """The number of each crack's job."""
+        return self.cracks["job_id"].rank("dense").to_numpy().astype(np.int64) - 1
+
+    def _leaked(self, months: int) -> Array:
+        """Each crack's leak-back within ``months``: 1 or 0 (n)."""
+        found = self.cracks["leaked_back"] & (self.cracks["watched_days"] <= horizon_days(months))
+        return found.to_numpy().astype(np.float64)
 
     @cached_property
     def _recorded(self) -> list[tuple[str | None, ...]]:
@@ -163,12 +184,16 @@ class Strata:
         return days.sort("cell", "done_on", "crack_id")["row"].to_numpy()
 
     @cached_property
-    def _cell(self) -> NDArray[np.int64]:
-        """Each crack's stratum and choice as one number; another choice than these comes last."""
+    def _choice(self) -> NDArray[np.int64]:
+        """The number of each crack's choice; another than these comes last."""
         places = {choice: place for place, choice in enumerate(self.choices)}
         chosen = self.cracks[self.column].cast(pl.String)
-        choice = chosen.replace_strict(places, default=len(places), return_dtype=pl.Int64).to_numpy()
-        cell: NDArray[np.int64] = self._stratum * (len(places) + 1) + choice
+        return chosen.replace_strict(places, default=len(places), return_dtype=pl.Int64).to_numpy()
+
+    @cached_property
+    def _cell(self) -> NDArray[np.int64]:
+        """Each crack's stratum and choice as one number."""
+        cell: NDArray[np.int64] = self._stratum * (len(self.choices) + 1) + self._choice
         return cell
 
     @cached_property

@@ -69,6 +69,32 @@ def pooled_rate_ratio(
     return _pooled(up / down, math.sqrt(variance), level)
 
 
+def pooled_rate_ratio_by_cluster(
+    events: ArrayLike, times: ArrayLike, in_a: ArrayLike, strata: ArrayLike, clusters: ArrayLike, level: float = 0.95
+) -> Pooled:
+    """The same from single units, whose events come together within a cluster.
+
+    Five arrays of one length: a unit's events and time watched, whether it is of group a, its stratum and its cluster,
+    both numbered from 0. The interval is widened where the influences of clusters on the log ratio, squared and summed
+    (infinitesimal jackknife), say more than units that know nothing of each other; it is never narrowed.
+    """
+    e, t = (np.asarray(x, dtype=np.float64) for x in (events, times))
+    stratum, cluster = (np.asarray(x, dtype=np.int64) for x in (strata, clusters))
+    cell, size = 2 * stratum + np.where(in_a, 0, 1), 2 * (int(stratum.max(initial=-1)) + 1)
+    (a, b), (t_a, t_b) = (np.bincount(cell, x, size).reshape(-1, 2).T for x in (e, t))
+    found = pooled_rate_ratio(a, t_a, b, t_b, level)
+    if math.isnan(found.ratio):
+        return found
+    whole = np.where((t_a > 0) & (t_b > 0), t_a + t_b, np.inf)
+    up, down = (a * t_b / whole).sum(), (b * t_a / whole).sum()
+    an_event = np.column_stack([t_b / (whole * up), -t_a / (whole * down)]).ravel()
+    a_time = (a / up + b / down) / whole**2
+    a_unit_of_time = np.column_stack([-t_b * a_time, t_a * a_time]).ravel()
+    by_cluster = np.bincount(cluster, e * an_event[cell] + t * a_unit_of_time[cell])
+    reach = math.exp(normal_reach(level) * math.sqrt((by_cluster**2).sum()))
+    return Pooled(found.ratio, min(found.low, found.ratio / reach), max(found.high, found.ratio * reach))
+
+
 def e_value(ratio: float) -> float:
     """How strong something unrecorded would have to be to explain a risk ratio away (VanderWeele & Ding 2017).
 

@@ -7,10 +7,12 @@ from hypothesis import strategies as st
 
 from analytics.errors import LeakbackError
 from analytics.stats.standardisation import (
+    Pooled,
     e_value,
     e_value_of_interval,
     pooled_odds_ratio,
     pooled_rate_ratio,
+    pooled_rate_ratio_by_cluster,
     standardised,
 )
 
@@ -74,7 +76,63 @@ def test_sides_swapped_turn_the_ratio_over() -> None:
     assert pooled_rate_ratio([9, 4], [90, 60], [5, 3], [100, 40]) == pytest.approx((1 / ratio, 1 / high, 1 / low))
 
 
+UNITS = np.random.default_rng(5)
+STRATA, CLUSTERS = UNITS.integers(0, 3, 400), UNITS.integers(0, 60, 400)
+IN_A = CLUSTERS % 3 == 0
+EVENTS = (UNITS.random(400) < np.where(CLUSTERS % 5 == 0, 0.7, 0.05)).astype(float)
+TIMES = UNITS.uniform(0.1, 2, 400)
+"""A cluster is of one group, and its units have their events together."""
+
+
+def plain(weights: np.ndarray) -> Pooled:
+    """Of the units, each counted as often as its weight says, as if none knew of another."""
+    events, times = EVENTS * weights, TIMES * weights
+    a, b = IN_A, ~IN_A
+    return pooled_rate_ratio(
+        np.bincount(STRATA[a], events[a], 3),
+        np.bincount(STRATA[a], times[a], 3),
+        np.bincount(STRATA[b], events[b], 3),
+        np.bincount(STRATA[b], times[b], 3),
+    )
+
+
+def known(copies: int, clusters: np.ndarray) -> Pooled:
+    """Of the units, told so many times over, in clusters."""
+    events, times, in_a, strata = (np.tile(x, copies) for x in (EVENTS, TIMES, IN_A, STRATA))
+    return pooled_rate_ratio_by_cluster(events, times, in_a, strata, clusters)
+
+
+def test_clusters_pull_on_the_pooled_ratio_as_their_weights_do() -> None:
+    """The jackknife's definition: the slope of the log ratio as a cluster is counted a little more often."""
+    step = 1e-6
+    own = [step * np.equal(CLUSTERS, cluster) for cluster in range(60)]
+    slopes = [np.log(plain(1 + one).ratio / plain(1 - one).ratio) / (2 * step) for one in own]
+    error = np.sqrt(np.square(slopes).sum())
+    ratio, low, high = known(1, CLUSTERS)
+    assert ratio == pytest.approx(plain(np.ones(400)).ratio)
+    assert np.log([high / ratio, ratio / low]) == pytest.approx([1.959964 * error] * 2, rel=1e-6)
+
+
+def test_the_same_cracks_told_twice_are_half_as_telling_where_it_is_known() -> None:
+    together, apart = known(2, np.tile(np.arange(400), 2)), known(2, np.arange(800))
+    assert together.ratio == pytest.approx(apart.ratio)
+    assert np.log(together.high / together.low) > 1.2 * np.log(apart.high / apart.low)
+
+
+def test_clusters_never_narrow_the_pooled_ratio() -> None:
+    """Of a single cluster the influences sum to nothing."""
+    assert known(1, np.zeros(400, dtype=int)) == pytest.approx(plain(np.ones(400)))
+
+
+def test_a_stratum_with_one_group_only_changes_nothing_by_cluster_either() -> None:
+    found = pooled_rate_ratio_by_cluster(
+        np.append(EVENTS, 1), np.append(TIMES, 5), np.append(IN_A, [True]), np.append(STRATA, 3), np.append(CLUSTERS, 7)
+    )
+    assert found == pytest.approx(known(1, CLUSTERS))
+
+
 def test_where_nothing_can_be_told_nothing_is() -> None:
+    assert np.isnan(pooled_rate_ratio_by_cluster([], [], [], [], []).ratio)
     assert np.isnan(pooled_rate_ratio([0], [10], [0], [12]).ratio)
     assert np.isnan(pooled_odds_ratio([0], [10], [0], [12]).ratio)
     with pytest.raises(LeakbackError, match="give a weight for each"):
