@@ -6,12 +6,14 @@ from analytics.answers.quoting import Quotes
 from analytics.contract import words
 from analytics.decisions.quote import Quote, Span
 from analytics.pages.page import Column, Page, Part, Table, Words
+from analytics.pages.shortened import first_rows
 from analytics.pages.upcoming import cautions
 
 _NUMBERS = ("litres_low", "litres_high", "minutes_low", "minutes_high", "floor", "target")
 _TEXTS = ("crack_id", "needs")
 MOST_SHOWN = 200
 """Rows of a table; nobody reads more of them down a terminal."""
+AS_CSV, AS_JSON = "leakback quote --format csv", "leakback quote --format json"
 
 
 def build(found: Quotes) -> Page:
@@ -60,7 +62,7 @@ def _row(quote: Quote) -> dict[str, object]:
 
 def _table(found: Quotes) -> Table:
     schema = dict.fromkeys(_TEXTS, pl.String) | dict.fromkeys(_NUMBERS, pl.Float64)
-    rows = pl.DataFrame([_row(quote) for quote in found.quotes[:MOST_SHOWN]], schema=schema, strict=False)
+    rows = pl.DataFrame([_row(quote) for quote in found.quotes], schema=schema, strict=False)
     columns = (
         Column("crack_id", "crack"),
         Column("litres", "resin", kind="range", unit="L", low="litres_low", high="litres_high", digits=2),
@@ -69,14 +71,8 @@ def _table(found: Quotes) -> Table:
         Column("target", "target", kind="number", digits=0),
         Column("needs", "what it needs", kind="action"),
     )
-    note = f"Ranges hold {100 * found.level:g} % of such cracks. {_more(len(found.quotes))}".strip()
-    return Table(columns, rows, title="Quotes", note=note)
-
-
-def _more(count: int, form: str = "csv") -> str:
-    """Where the rows are that are not shown."""
-    left = count - MOST_SHOWN
-    return f"{words.number(left)} more in: leakback quote --format {form}" if left > 0 else ""
+    table = Table(columns, rows, title="Quotes", note=f"Ranges hold {100 * found.level:g} % of such cracks.")
+    return first_rows(table, MOST_SHOWN, "crack", all_in=AS_CSV)
 
 
 def _remarks(found: Quotes) -> tuple[Part, ...]:
@@ -92,14 +88,14 @@ def _remarks(found: Quotes) -> tuple[Part, ...]:
 
 
 def _listed(label: str, rows: list[tuple[str, str]]) -> Table:
-    frame = pl.DataFrame(rows[:MOST_SHOWN], schema={"crack_id": pl.String, "what": pl.String}, orient="row")
+    frame = pl.DataFrame(rows, schema={"crack_id": pl.String, "what": pl.String}, orient="row")
     columns = (Column("crack_id", "crack"), Column("what", label))
-    return Table(columns, frame, title=f"Cracks, {label}", note=_more(len(rows)))
+    return first_rows(Table(columns, frame, title=f"Cracks, {label}"), MOST_SHOWN, "crack", all_in=AS_CSV)
 
 
 def _rejected(found: Quotes) -> tuple[Part, ...]:
     if not found.rejects:
         return ()
     columns = (Column("row", "row", kind="number"), Column("column", "column"), Column("reason", "why"))
-    rows = pl.DataFrame([dict(each) for each in found.rejects[:MOST_SHOWN]])
-    return (Table(columns, rows, title="Rows that were not quoted", note=_more(len(found.rejects), "json")),)
+    table = Table(columns, pl.DataFrame([dict(each) for each in found.rejects]), title="Rows that were not quoted")
+    return (first_rows(table, MOST_SHOWN, "fault", all_in=AS_JSON),)

@@ -53,8 +53,8 @@ def test_many_cracks_are_shown_in_part_and_it_is_said_where_the_others_are(call:
     path.write_text("length_m,width_mm,resin\n" + "2,0.4,epoxy\n" * 203 + "2,0.4,glue\n" * 201, encoding="utf-8")
     code, out, _ = call("--file", str(path))
     assert code == 0
-    assert "3 more in: leakback quote --format csv" in out
-    assert "1 more in: leakback quote --format json" in out
+    assert "Not shown: 3 more cracks. All are in: leakback quote --format csv." in out
+    assert "Not shown: 1 more fault. All are in: leakback quote --format json." in out
     assert out.count("row 202 ") == 0
     assert len(json.loads(call("--file", str(path), "--format", "json")[1])["rejects"]) == 201
 
