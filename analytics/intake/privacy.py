@@ -23,6 +23,8 @@ from analytics.errors import CannotWriteError, StoreError
 OUR_CODE = re.compile(r"^[a-z]+-[0-9a-f]{12}$")
 """A code made here before, in a row that comes back from a work list: it stays."""
 LOOKS_LIKE_A_CODE = re.compile(r"^(?=.*\d)[A-Za-z0-9-]+$")
+PLAIN_ALREADY = r"^[!-~]+( [!-~]+)*$"
+"""Texts in one spelling only and evenly spaced, of which nothing but the capitals is to be folded."""
 CODES = 10**6
 CODE_LENGTH = 12
 
@@ -71,15 +73,15 @@ class Keyring:
         return self._digest("fingerprint", "")[:16]
 
     def _digest(self, kind: str, text: str) -> str:
-        return next(self._digests(kind, [text]))
+        return next(self._digests(kind, [text.encode()])).hex()
 
-    def _digests(self, kind: str, texts: Iterable[str]) -> Iterator[str]:
-        """Keyed digests in hexadecimal; the key is worked in once, not once a text."""
+    def _digests(self, kind: str, texts: Iterable[bytes]) -> Iterator[bytes]:
+        """Keyed digests; the key is worked in once, not once a text."""
         keyed = hmac.new(self.key, f"{kind}\0".encode(), hashlib.sha256)
         for text in texts:
             one = keyed.copy()
-            one.update(text.encode())
-            yield one.hexdigest()
+            one.update(text)
+            yield one.digest()
 
     def site_codes(self, sites: pl.Series) -> pl.Series:
         """Every site replaced by its code; spacing and capitals make no difference."""
@@ -88,8 +90,8 @@ class Keyring:
     def codes(self, texts: pl.Series, kind: str) -> pl.Series:
         """Every text replaced by its code, such as ``site-`` and twelve letters and digits; our own codes stay."""
         unique = texts.unique().drop_nulls()
-        digests = self._digests(kind, map(_plain, unique.to_list()))
-        made = pl.Series([f"{kind}-{digest[:CODE_LENGTH]}" for digest in digests], dtype=pl.String)
+        digests = pl.Series(self._digests(kind, _all_plain(unique).cast(pl.Binary).to_list()), dtype=pl.Binary)
+        made = f"{kind}-" + digests.bin.encode("hex").str.head(CODE_LENGTH)
         made = made.zip_with(~unique.str.contains(OUR_CODE.pattern), unique)
         return texts.replace_strict(unique, made, return_dtype=pl.String)
 
@@ -132,6 +134,13 @@ class Keyring:
             Path(draft).replace(self.path)
         except OSError as error:
             raise CannotWriteError(f"{self.path} cannot be written ({error.strerror})") from error
+
+
+def _all_plain(texts: pl.Series) -> pl.Series:
+    """Every text as ``_plain`` gives it, one by one only where it is not plain already but for its capitals."""
+    found = texts.str.to_lowercase()
+    others = (~texts.str.contains(PLAIN_ALREADY)).arg_true()
+    return found.scatter(others, [_plain(text) for text in texts.gather(others)]) if len(others) else found
 
 
 def _plain(text: str) -> str:

@@ -1,13 +1,17 @@
+import hashlib
+import hmac
 import stat
+import unicodedata
 from collections.abc import Callable
 from pathlib import Path
 
+import polars as pl
 import pytest
 
 from analytics.answers.loading import Loaded
 from analytics.answers.records import Records
 from analytics.errors import StoreError
-from analytics.intake import private_path
+from analytics.intake import Keyring, private_path
 from tests.histories import DONE_JOB
 
 Loader = Callable[..., Loaded]
@@ -67,3 +71,20 @@ def test_a_lost_or_foreign_key_stops_the_load(load_tables: Loader, store_path: P
         load_tables({"jobs": [DONE_JOB]})
     private_path(store_path).write_text(kept)
     assert load_tables({"jobs": [DONE_JOB]}).tables["jobs"].unchanged == 1
+
+
+TEXTS = ("S-3", "17 Invented Lane", "17  invented lane ", "a\tb", "a\x1fb", "a\xa0b", "~\x7f", "", " ", "STRASSE")
+MORE = ("stra\xdfe", "\ufb01nch row", "\u0130", "\u03a3\u03c2", "\uff21-1", "\xc5", "A\u030a", "site-0123456789ab")
+LIKE_OURS = ("Site-0123456789AB", "site-1")
+
+
+def test_a_code_is_cut_off_the_keyed_digest_of_the_text_in_any_spelling(tmp_path: Path) -> None:
+    texts = [*TEXTS, None, *MORE, *LIKE_OURS, *TEXTS]
+    found = Keyring(tmp_path / "private.json", b"key").site_codes(pl.Series(texts))
+    for text, code in zip(texts, found, strict=True):
+        if text is None or text == "site-0123456789ab":
+            assert code == text
+            continue
+        plainly = " ".join(unicodedata.normalize("NFKC", text).casefold().split())
+        digest = hmac.new(b"key", f"site\0{plainly}".encode(), hashlib.sha256).hexdigest()
+        assert code == f"site-{digest[:12]}"
