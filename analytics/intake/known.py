@@ -36,14 +36,22 @@ class Known:
         return cls.of({name: TABLES[name].create_empty() for name in KNOWN_COLUMNS})
 
     def rows(self, table: str, keys: pl.Series) -> pl.DataFrame:
-        """The rows with these keys, in the contract's types, and perhaps others of this load."""
-        none = TABLES[table].create_empty().select(KNOWN_COLUMNS[table])
-        new = self.brought.get(table, none)
-        wanted = keys.drop_nulls().unique().to_frame(_key(table))
-        missing = wanted.join(new, on=_key(table), how="anti").to_series()
-        if missing.is_empty():
-            return new
-        return pl.concat([new, self.held(table, KNOWN_COLUMNS[table], missing)])
+        """The rows with these keys, in the contract's types."""
+        key, columns = _key(table), KNOWN_COLUMNS[table]
+        wanted = keys.drop_nulls().alias(key)
+        if table not in self.brought:
+            return self.held(table, columns, wanted)
+        new = self.brought[table].join(wanted.to_frame(), on=key, how="semi", maintain_order="left")
+        missing = wanted.to_frame().join(new, on=key, how="anti").to_series()
+        return new if missing.is_empty() else pl.concat([new, self.held(table, columns, missing)])
+
+    def lost(self, table: str, frame: pl.DataFrame) -> pl.DataFrame:
+        """The rows of a frame that refer to a row of ``table`` which is neither of this load nor in force."""
+        key = _key(table)
+        if table in self.brought:
+            frame = frame.join(self.brought[table], on=key, how="anti", maintain_order="left")
+        frame = frame.drop_nulls(key)
+        return frame if frame.is_empty() else frame.join(self.held(table, (key,), frame[key]), on=key, how="anti")
 
     def held(self, table: str, columns: Sequence[str], keys: pl.Series) -> pl.DataFrame:
         """Some columns of the rows in force with these keys, in the contract's types, whatever this load brings."""

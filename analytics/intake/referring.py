@@ -18,9 +18,7 @@ def _missing(column: str, what: str) -> pl.Expr:
 
 def _cracks(draft: Draft, known: Known) -> Draft:
     """A crack belongs to a known job; one that takes the place of another job's, with other sizes, is odd."""
-    jobs = known.rows("jobs", draft.frame["job_id"])
-    lost = draft.frame.drop_nulls("job_id").join(jobs, on="job_id", how="anti")
-    draft = draft.with_faults(lost, "job_id", _missing("job_id", "job"))
+    draft = draft.with_faults(known.lost("jobs", draft.frame), "job_id", _missing("job_id", "job"))
     held = known.rows("cracks", draft.frame["crack_id"])
     moved = draft.frame.join(held, on="crack_id", suffix="_held").filter(pl.col("job_id") != pl.col("job_id_held"))
     other = moved.filter(pl.any_horizontal(pl.col(name).ne_missing(pl.col(f"{name}_held")) for name in SIZES))
@@ -48,9 +46,7 @@ def _callbacks(draft: Draft, known: Known) -> Draft:
 
 
 def _reviews(draft: Draft, known: Known) -> Draft:
-    cracks = known.rows("cracks", draft.frame["crack_id"])
-    lost = draft.frame.drop_nulls("crack_id").join(cracks, on="crack_id", how="anti")
-    draft = draft.with_faults(lost, "crack_id", _missing("crack_id", "crack"))
+    draft = draft.with_faults(known.lost("cracks", draft.frame), "crack_id", _missing("crack_id", "crack"))
     decided = known.rows("reviews", draft.frame["review_id"]).drop_nulls("decision")
     reason = "this review is decided already and reviews are only added to; record a new one under a new review_id"
     return draft.with_faults(changed(draft, draft.frame, decided), "review_id", reason)
