@@ -52,6 +52,12 @@ def days(cells: pl.Series, day_format: str = "", day_zero: int | None = None) ->
     return read.set(~read.dt.year().is_between(FIRST_YEAR, LAST_YEAR), None)
 
 
+def are_all_iso(cells: pl.Series) -> bool:
+    """Whether every cell that is not blank is written as an ISO 8601 day."""
+    texts = cells.unique().str.strip_chars()
+    return bool((texts.str.contains(ISO) | (texts == "")).all())
+
+
 def look_swapped(cells: pl.Series, day_format: str) -> bool:
     """Whether a spreadsheet set to the other order seems to have taken day for month wherever it could.
 

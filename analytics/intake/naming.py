@@ -9,7 +9,7 @@ import polars as pl
 
 from analytics.contract.tables import TABLES
 from analytics.errors import UnknownNameError, UnreadableFileError, counted
-from analytics.intake.days import SEEM_SWAPPED, look_swapped
+from analytics.intake.days import SEEM_SWAPPED, are_all_iso, look_swapped
 from analytics.intake.sheet import Sheet, plain
 
 NUMBERED = re.compile(r"[_.()\d]+$")
@@ -56,6 +56,8 @@ def as_named(sheet: Sheet) -> Sheet:
 
 def _refuse_swapped(file: str, columns: Mapping[str, pl.Series]) -> None:
     for name, cells in columns.items():
+        if are_all_iso(cells):  # most files: a spreadsheet that swapped days left others as text
+            continue
         if any(look_swapped(cells.str.strip_chars(), codes) for codes in ("%d/%m/%Y", "%m/%d/%Y")):
             raise UnreadableFileError(f"{file}: in {name}, {SEEM_SWAPPED}; write all of them as 2026-03-31")
 
