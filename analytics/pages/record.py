@@ -39,6 +39,7 @@ def build(records: Records, said: Said) -> Page:
     if job_id:
         return _of_job(records, job_id)
     calls, unplaced, overdue = (records.ask(name) for name in ("open_calls", "unplaced_leak_backs", "overdue_jobs"))
+    stray = records.ask("stray_calls")
     return Page(
         answer=f"{words.counted(calls.height, 'call waits', 'calls wait')} for a finding, "
         f"{words.counted(unplaced.height, 'leak-back')} for {'its' if unplaced.height == 1 else 'their'} crack, "
@@ -47,6 +48,7 @@ def build(records: Records, said: Said) -> Page:
         parts=(
             Folded("Plan a new job", (replace(job_forms.new_job(records, int(CRACKS.of(said))), opens=_address),)),
             *_taking_back(records),
+            *_stray(stray),
             Section("Calls not looked at yet", (_calls(calls),)),
             Section(placed.TITLE, (first_rows(placed.table(unplaced), MOST_LISTED, "leak-back"),)),
             Section("Planned jobs whose day is past", (_overdue(overdue),)),
@@ -134,6 +136,23 @@ def _calls(calls: pl.DataFrame) -> Table:
     columns = (Column("job_id", "job", link=PATH), Column("callback_id", "call"), Column("reported_on", "reported"))
     listed = Table(columns, calls, "Calls not looked at yet", empty="Every call has its finding.")
     return first_rows(listed, MOST_LISTED, "call")
+
+
+def _stray(calls: pl.DataFrame) -> tuple[Part, ...]:
+    """Calls that a later row of their job, or of their crack, does not fit any more; nothing where there is none."""
+    if calls.is_empty():
+        return ()
+    title, columns = (
+        "Calls that do not fit their job",
+        (
+            Column("job_id", "job", link=PATH),
+            Column("callback_id", "call"),
+            Column("reported_on", "reported"),
+            Column("why", "why"),
+        ),
+    )
+    listed = Table(columns, calls, title, "Load the right row of the job, the crack or the call.")
+    return (Section(title, (first_rows(listed, MOST_LISTED, "call"),)),)
 
 
 def _overdue(overdue: pl.DataFrame) -> Table:

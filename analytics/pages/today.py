@@ -47,11 +47,12 @@ def build(records: Records, said: Said) -> Page:
 
 
 def _to_write_down(records: Records) -> tuple[Section, ...]:
-    """What waits for who may write it down: planned jobs whose day is past, calls that nobody has looked at."""
-    past, calls = records.ask("overdue_jobs").height, records.ask("open_calls").height
+    """What waits for who may write it down: jobs whose day is past, calls without a finding or not of their job."""
+    past, calls, stray = (records.ask(name).height for name in ("overdue_jobs", "open_calls", "stray_calls"))
     said = [
         *([words.counted(past, "planned job's day is past", "planned jobs' days are past")] if past else []),
         *([words.counted(calls, "call waits for a finding", "calls wait for a finding")] if calls else []),
+        *([words.counted(stray, "call does not fit its job", "calls do not fit their jobs")] if stray else []),
     ]
     text = Words(f"{', '.join(said)}, under Write down.")
     return (Section("To be written down", (text,), holds=(RECORD_PAGE,)),) if said else ()
