@@ -65,7 +65,8 @@ def _clean(text: str, mark: str, start: int, names: Sequence[str]) -> pl.DataFra
         return None
     try:
         frame = pl.read_csv(
-            text[begin:].encode(),
+            text.encode(),
+            skip_lines=start,
             has_header=False,
             separator=mark,
             quote_char=None,

@@ -1,6 +1,7 @@
 """From files to a checked batch: each row clean or rejected with its reasons, none lost."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -28,6 +29,8 @@ from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, plain
 from analytics.intake.sources import Source, open_sources
 from analytics.intake.typing_cells import ERROR_TEXT, said, settle, typed
 
+AT_ONCE = 2
+"""Files read and tables typed beside each other: of large ones there are two, jobs and cracks."""
 CODED = {("jobs", "site_id"): Keyring.site_codes, ("jobs", "crew_id"): Keyring.crew_codes}
 
 
@@ -39,13 +42,18 @@ def read_files(paths: Iterable[Path], column_map: ColumnMap | None = None) -> li
 def read_sources(sources: Iterable[Source], column_map: ColumnMap | None = None) -> list[Sheet]:
     """The sheets of files already opened, each of one of our tables, or a work list of rejected rows to be mended."""
     known = KNOWN | set(WORK_COLUMNS) | (set(map(plain, column_map.headers)) if column_map else set())
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        found = pool.map(lambda source: _sheets(source, known, column_map), sources)
+        return [sheet for sheets in found for sheet in sheets]
+
+
+def _sheets(source: Source, known: Collection[str], column_map: ColumnMap | None) -> list[Sheet]:
     found = []
-    for source in sources:
-        for sheet in read_source(source, known):
-            if is_work_list(sheet):
-                found.append(replace(sheet, table=WORK_LIST))
-            else:
-                found += apply(column_map, sheet) if column_map else [as_named(sheet)]
+    for sheet in read_source(source, known):
+        if is_work_list(sheet):
+            found.append(replace(sheet, table=WORK_LIST))
+        else:
+            found += apply(column_map, sheet) if column_map else [as_named(sheet)]
     return found
 
 
@@ -67,32 +75,42 @@ def check(
     sheets = list(sheets)
     tables: dict[str, CheckedTable] = {}
     mended = mended or Mended()
-    for name in TABLES:  # in the order in which they refer to each other
-        brought = [sheet for sheet in (*sheets, *mended.sheets) if sheet.table == name]
-        settled = mended.settled.get(name, 0)
-        if not brought and not settled:
-            continue
-        tables[name] = _checked(brought, keyring, known, today, mended) if brought else CheckedTable((), read=0)
-        if settled:
-            table = tables[name]
-            tables[name] = replace(table, read=table.read + settled, repeated=table.repeated + settled)
-        named = mended.named.filter(pl.col("table") == name)
-        tables[name] = replace(tables[name], waiting=pl.concat([tables[name].waiting, named]))
-        for part in tables[name].parts:
-            known = known.with_rows(name, part.rows)
+    brought = {name: [sheet for sheet in (*sheets, *mended.sheets) if sheet.table == name] for name in TABLES}
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        drafts = {name: pool.submit(_drafted, rows, keyring, today) for name, rows in brought.items() if rows}
+        for name in TABLES:  # in the order in which they refer to each other
+            settled = mended.settled.get(name, 0)
+            if not brought[name] and not settled:
+                continue
+            table = CheckedTable((), read=0)
+            if brought[name]:
+                table = _checked(drafts.pop(name).result(), brought[name], known, today, mended)
+            named = mended.named.filter(pl.col("table") == name)
+            tables[name] = replace(
+                table,
+                read=table.read + settled,
+                repeated=table.repeated + settled,
+                waiting=pl.concat([table.waiting, named]),
+            )
+            for part in table.parts:
+                known = known.with_rows(name, part.rows)
     files = tuple(FileRead(sheet.table, sheet.file, sheet.sha256) for sheet in sheets)
     dropped = {column for sheet in sheets for column in sheet.dropped}
     return Batch(tables, files, tuple(sorted(dropped)), mended.rows)
 
 
-def _checked(sheets: list[Sheet], keyring: Keyring, known: Known, today: date, mended: Mended) -> CheckedTable:
-    """The sheets of one table, checked together."""
-    parts = [typed_sheet(sheet, keyring) for sheet in sheets]
-    draft = checking.check_keys(checking.check_sums(checking.merge(parts)))
-    draft = checking.check_days(checking.check_rows(draft), today)
+def _drafted(sheets: list[Sheet], keyring: Keyring, today: date) -> checking.Draft:
+    """The sheets of one table typed, and held to all that no other table has a say in."""
+    draft = checking.merge([typed_sheet(sheet, keyring) for sheet in sheets])
+    draft = checking.check_keys(checking.check_sums(draft))
+    return checking.check_days(checking.check_rows(draft), today)
+
+
+def _checked(draft: checking.Draft, sheets: list[Sheet], known: Known, today: date, mended: Mended) -> CheckedTable:
+    """The sheets of one table, drafted, held to other tables as well."""
     draft = check_references(draft, known)
     draft = checking.check_mended(check_counted(draft, sheets, known), mended, known)
-    table = checking.finish(draft, sum(part.frame.height for part in parts), mended)
+    table = checking.finish(draft, sum(sheet.cells.height for sheet in sheets), mended)
     return replace(table, rejects=only_accepted(_with_cells(table.rejects, sheets), draft, known, today))
 
 
