@@ -59,6 +59,6 @@ def ledger(connection: duckdb.DuckDBPyConnection, batch: int) -> dict[str, Any]:
 
 
 def _listed(connection: duckdb.DuckDBPyConnection, name: str, batch: int) -> list[Any]:
-    query = f"select count(*), {sum_sql(LISTS[name])} from {name} where batch = ?"
+    query = f"select count(*), {sum_sql(LISTS[name], ['table'])} from {name} where batch = ?"
     [(count, total)] = connection.execute(query, [batch]).fetchall()
     return [count, str(total)]

@@ -3,7 +3,9 @@
 import hashlib
 import random
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from datetime import date
+from itertools import product
 from pathlib import Path
 
 import duckdb
@@ -46,10 +48,32 @@ def test_a_rows_sum_is_the_lower_halves_of_the_digests_of_its_filled_cells() -> 
     with duckdb.connect(":memory:") as connection:
         connection.execute("create table t (k varchar, n double, b boolean)")
         connection.executemany("insert into t values (?, ?, ?)", rows)
-        [(found,)] = connection.execute(f"select {sum_sql('knb')} from t").fetchall()
-        [(nothing,)] = connection.execute(f"select {sum_sql('knb')} from t where false").fetchall()
-    digests = [hashlib.md5(text.encode(), usedforsecurity=False).digest() for text in texts]
-    assert (found, nothing) == (sum(int.from_bytes(digest[8:], "little") for digest in digests), 0)
+        [(found,)] = connection.execute(f"select {sum_sql('knb', 'k')} from t").fetchall()
+        [(nothing,)] = connection.execute(f"select {sum_sql('knb', 'k')} from t where false").fetchall()
+    assert (found, nothing) == (_sum(texts), 0)
+
+
+def _sum(texts: Iterable[str]) -> int:
+    digests = (hashlib.md5(text.encode(), usedforsecurity=False).digest() for text in texts)
+    return sum(int.from_bytes(digest[8:], "little") for digest in digests)
+
+
+@pytest.mark.parametrize("filled", ["a", "b", "c", "d", "ad", "bc", "cd", "abcd"])
+def test_a_rows_sum_is_the_same_whichever_of_its_columns_are_never_empty(filled: str) -> None:
+    kinds: dict[str, list[object]] = {
+        "a": [1, 2, None],
+        "b": ["x", "", None],
+        "c": [0.1, 1e300, None],
+        "d": [date(2026, 3, 1), None],
+    }
+    cells = [[cell for cell in cells if not (name in filled and cell is None)] for name, cells in kinds.items()]
+    rows = list(product(*cells))
+    said = [[f"{name}={cell}" for name, cell in zip(kinds, row, strict=True) if cell is not None] for row in rows]
+    with duckdb.connect(":memory:") as connection:
+        connection.execute("create table t (d date, b varchar, a integer, c double)")
+        connection.executemany("insert into t (a, b, c, d) values (?, ?, ?, ?)", rows)
+        [(found,)] = connection.execute(f"select {sum_sql('dbac', filled)} from t").fetchall()
+    assert found == _sum("\x1f".join(cells) for cells in said)
 
 
 @pytest.mark.parametrize(
