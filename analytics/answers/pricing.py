@@ -256,7 +256,7 @@ def _relative_variance(cost: LeakBackCost | None) -> float:
 def _ahead(model: HazardModel, costed: pl.DataFrame) -> Ahead:
     """The cracks over their warranties."""
     days = warranty_days(costed["warranty_months"], model.oldest_days).to_numpy()
-    return Ahead(model, costed, np.zeros(costed.height), days[:, None])
+    return Ahead(model, costed, np.zeros(costed.height), days)
 
 
 def _error(ahead: Ahead | None, costed: pl.DataFrame, kinds: Sequence[Dimension], cost_error: float) -> pl.DataFrame:

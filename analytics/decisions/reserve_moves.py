@@ -84,7 +84,7 @@ def _expected(model: HazardModel, known: ReserveBasis) -> pl.DataFrame:
 
 def _old_cracks(kept: pl.DataFrame, ahead: pl.DataFrame, now: ReserveBasis) -> pl.DataFrame:
     """The cracks of the earlier reserve: kept for them then and now, whether they leaked, whether warranty ended."""
-    since = now.follow_up.select("crack_id", leaked=pl.col("leaked_back").cast(pl.Float64))
+    since = now.follow_up.filter("leaked_back").select("crack_id", leaked=pl.lit(1.0))
     return (
         kept.join(since, on="crack_id", how="left")
         .join(ahead.select("crack_id", still="expected"), on="crack_id", how="left")

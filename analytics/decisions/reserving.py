@@ -114,10 +114,9 @@ def under_warranty(follow_up: pl.DataFrame, as_of: date, oldest_days: float) -> 
     age = (pl.lit(as_of) - pl.col("done_on")).dt.total_days().cast(pl.Float64)
     ends = (pl.col("warranty_ends_on") - pl.col("done_on")).dt.total_days().cast(pl.Float64)
     return (
-        follow_up.filter(~pl.col("leaked_back"))
-        .with_columns(age_days=age, open_ended=pl.col("warranty_ends_on").is_null(), end_days=ends)
+        follow_up.with_columns(age_days=age, open_ended=pl.col("warranty_ends_on").is_null(), end_days=ends)
         .with_columns(end_days=pl.col("end_days").fill_null(oldest_days))
-        .filter(pl.col("end_days") > pl.col("age_days"))
+        .filter(~pl.col("leaked_back") & (pl.col("end_days") > pl.col("age_days")))
     )
 
 
@@ -140,15 +139,15 @@ def outlook(model: HazardModel, follow_up: pl.DataFrame, as_of: date, costs: Seq
     age, end = held["age_days"].to_numpy(), held["end_days"].to_numpy()
     quarters = quarter_ends(as_of, int(np.ceil(np.max(end - age))))
     days = np.array([(day - as_of).days for day in quarters], dtype=np.float64)
-    ahead = Ahead(model, held, age, np.minimum(age[:, None] + days, end[:, None]))
+    ahead = Ahead(model, held, age, end, days)
     years, place = np.unique(held["year"].to_numpy(), return_inverse=True)
-    whole = ahead.altogether()
+    whole, by_year = ahead.altogether_and_by_group(place, len(years))
     return Outlook(
         whole=drawn(whole, costs),
         quarters=periods(as_of, quarters),
         by_quarter=drawn(ahead.between_ages(), costs),
         years=pl.DataFrame({"year": years, "cracks": np.bincount(place, minlength=len(years))}),
-        by_year=drawn(ahead.by_group(place, len(years)), costs),
+        by_year=drawn(by_year, costs),
         cracks=held.height,
         open_ended=int(held["open_ended"].sum()),
         past_oldest=_past_oldest(model, held, float(whole.expected[0])),
@@ -158,7 +157,7 @@ def outlook(model: HazardModel, follow_up: pl.DataFrame, as_of: date, costs: Seq
 def expected_each(model: HazardModel, held: pl.DataFrame, to_days: Array | None = None) -> Array:
     """The chance that each crack of ``under_warranty`` leaks back by the age ``to_days``, else under warranty."""
     ends = held["end_days"].to_numpy() if to_days is None else to_days
-    return Ahead(model, held, held["age_days"].to_numpy(), ends[:, None]).chances[:, 0]
+    return Ahead(model, held, held["age_days"].to_numpy(), ends).chances[:, 0]
 
 
 def cost_draws(counts: NDArray[np.int64], costs: Array, rng: np.random.Generator) -> Array:

@@ -1,6 +1,7 @@
 """The risk that a repaired crack leaks back: one hazard model behind every risk, expected count and price."""
 
 from analytics.risk.ahead import Ahead, Foreseen
+from analytics.risk.boosting import FACTS, FOLLOWED
 from analytics.risk.comparison import Compared
 from analytics.risk.exposure import as_seen_on
 from analytics.risk.features import FEATURES, STEPS, Feature
@@ -21,8 +22,10 @@ __all__ = [
     "CAUTION",
     "CHANGES",
     "ENOUGH_CRACKS",
+    "FACTS",
     "FEATURES",
     "FEWEST_LEAK_BACKS",
+    "FOLLOWED",
     "MOST_MEMBERS",
     "PAIR",
     "STEPS",

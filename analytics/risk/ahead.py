@@ -11,7 +11,10 @@ from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.predict import band_years, columns
-from analytics.risk.scaling import SLICE
+from analytics.risk.scaling import SLICE, slices
+
+AT_ONCE = 500_000
+"""Ages, of all the cracks of a slice, at which leak-backs are counted at once."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,25 +45,28 @@ class Foreseen:
 class Ahead:
     """Done cracks that have held to an age, and later ages at which their leak-backs are counted.
 
-    ``from_days`` has an age a crack; ``to_days`` (cracks by ages) never falls along a row and never lies before
-    ``from_days``. What was done on the day is known of a done crack and is read.
+    Each crack has an age from which it is looked at, and one, never before it, at which that ends. Leak-backs are
+    counted so many ``days`` after the first age, which never fall, or at the end where that is sooner; without
+    ``days`` at the end alone. What was done on the day is known of a done crack and is read.
     """
 
-    def __init__(self, model: HazardModel, cracks: pl.DataFrame, from_days: Array, to_days: Array) -> None:
-        self._model, self._from, self._to = model, from_days, to_days
-        self._columns = columns(model, cracks, STEPS).columns
-        self._relative = np.exp(self._columns @ model.effects)
+    def __init__(
+        self, model: HazardModel, cracks: pl.DataFrame, from_days: Array, end_days: Array, days: Array | None = None
+    ) -> None:
+        self._model, self._cracks, self._from, self._end = model, cracks, from_days, end_days
+        self._days = np.array([np.inf]) if days is None else days
 
     @property
     def chances(self) -> Array:
         """The chance that each crack leaks back by each age (cracks by ages), given that it has held so far."""
-        return np.concatenate([np.empty((0, self._to.shape[1])), *(part.chances for part in self._parts(self._to))])
+        parts = (part.chances for part in self._parts(self._days))
+        return np.concatenate([np.empty((0, len(self._days))), *parts])
 
     def between_ages(self) -> Foreseen:
         """What is foreseen up to the first age, then from each age to the next, of all cracks together."""
-        ages = self._to.shape[1]
+        ages = len(self._days)
         expected, squares, slopes = np.zeros(ages), np.zeros(ages), np.zeros((ages, len(self._model.parameters)))
-        for part in self._parts(self._to):
+        for part in self._parts(self._days):
             chances = np.diff(part.chances, axis=1, prepend=0.0)
             expected += chances.sum(axis=0)
             squares += (chances**2).sum(axis=0)
@@ -69,27 +75,39 @@ class Ahead:
 
     def by_group(self, place: NDArray[np.int64], groups: int) -> Foreseen:
         """What is foreseen up to the last age, of each of ``groups`` groups; ``place`` has a crack's group."""
-        expected, squares, slopes = np.zeros(groups), np.zeros(groups), np.zeros((groups, len(self._model.parameters)))
-        for part in self._parts(self._to[:, -1:]):
-            by, chances = _Groups.of(place[part.rows], groups), part.chances[:, 0]
-            expected += by.sums(chances)
-            squares += by.sums(chances**2)
-            slopes += by.sums(part.slopes())
-        return self._foreseen(expected, squares, slopes)
+        (found,) = self._by_groups((place, groups))
+        return found
 
-    def altogether(self) -> Foreseen:
-        """What is foreseen up to the last age, of all cracks together."""
-        return self.by_group(np.zeros(len(self._columns), dtype=np.int64), 1)
+    def altogether_and_by_group(self, place: NDArray[np.int64], groups: int) -> tuple[Foreseen, Foreseen]:
+        """What is foreseen up to the last age, of all cracks together, and ``by_group``."""
+        whole, by_group = self._by_groups((np.zeros_like(place), 1), (place, groups))
+        return whole, by_group
 
-    def _parts(self, to_days: Array) -> Iterator["_Part"]:
-        """The cracks slice by slice: a million at every age and in every band would fill the memory."""
-        for first in range(0, len(self._columns), SLICE):
-            rows = slice(first, first + SLICE)
-            ends = to_days[rows]
-            begins = np.repeat(self._from[rows], ends.shape[1])
+    def _by_groups(self, *groupings: tuple[NDArray[np.int64], int]) -> list[Foreseen]:
+        """What is foreseen up to the last age by each grouping, the cracks looked at once."""
+        effects = len(self._model.parameters)
+        sums = [(np.zeros(count), np.zeros(count), np.zeros((count, effects))) for _, count in groupings]
+        for part in self._parts(self._days[-1:]):
+            chances, own = part.chances[:, 0], part.slopes()
+            for (place, count), totals in zip(groupings, sums, strict=True):
+                by = _Groups.of(place[part.rows], count)
+                for total, each in zip(totals, (chances, chances**2, own), strict=True):
+                    np.add(total, by.sums(each), out=total)
+        return [self._foreseen(*each) for each in sums]
+
+    def _parts(self, days: Array) -> Iterator["_Part"]:
+        """The cracks slice by slice: a million with all their columns, at every age and in every band fill the memory.
+
+        So the columns are read again each time, which takes no longer than fetching them from memory would.
+        """
+        for rows in slices(len(self._from), min(SLICE, max(AT_ONCE // len(days), 1))):
+            x = columns(self._model, self._cracks[rows], STEPS).columns
+            relative = np.exp(x @ self._model.effects)
+            ends = np.minimum(self._from[rows, None] + days, self._end[rows, None])
+            begins = np.repeat(self._from[rows], len(days))
             years = band_years(self._model, begins, ends.reshape(-1)).reshape(*ends.shape, -1)
-            by_band = years * np.exp(self._model.log_hazards) * self._relative[rows, None, None]
-            yield _Part(rows, self._columns[rows], by_band, by_band.sum(axis=2))
+            by_band = years * np.exp(self._model.log_hazards) * relative[:, None, None]
+            yield _Part(rows, x, by_band, by_band.sum(axis=2))
 
     def _foreseen(self, expected: Array, squares: Array, slopes: Array) -> Foreseen:
         relative = np.divide(slopes, expected[:, None], out=np.zeros_like(slopes), where=expected[:, None] > 0)

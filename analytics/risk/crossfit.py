@@ -3,8 +3,9 @@
 Left in, a bad crew would raise what is expected of it, the more the fewer crews there are.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import polars as pl
@@ -12,12 +13,13 @@ from numpy.typing import NDArray
 
 from analytics.contract.ages import DAYS_PER_YEAR
 from analytics.errors import TooFewError
-from analytics.risk.design import Table, prepare
+from analytics.risk.design import Design, Table, prepare
 from analytics.risk.exposure import stand_ins
 from analytics.risk.features import FEATURES, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS
 from analytics.risk.model import Penalties
 from analytics.risk.poisson import Array, PoissonFit, covariance, fit_poisson
+from analytics.risk.scaling import Scaling, facts, slices, standardised
 from analytics.stats.threads import one_thread
 
 MOST_FITS = 12
@@ -40,8 +42,8 @@ class CrossFit:
     """What the other crews' records foretell of each of n cracks.
 
     ``hazards`` (n by age bands): leak-backs a crack-year. ``crews`` by name, ``places`` (n) index them; ``left``
-    is the model without each crew, ``columns`` (n by features) what it reads. ``silent``: why nothing can be expected
-    of the crews that are not among them.
+    is the model without each crew, ``facts`` (n by features) what it reads, before its ``scaling``. ``silent``: why
+    nothing can be expected of the crews that are not among them.
     """
 
     edges_days: tuple[int, ...]
@@ -49,12 +51,16 @@ class CrossFit:
     crews: tuple[str, ...]
     places: NDArray[np.int64]
     left: tuple[Left, ...]
-    columns: Array
+    facts: pl.DataFrame
+    scaling: Scaling
     silent: Mapping[str, str]
 
     def until(self, ages_days: Array, rows: NDArray[np.int64] | None = None) -> Array:
         """Leak-backs expected of each crack, or of those at the places ``rows``, from its repair to its age (n)."""
-        expected: Array = self._by_band(ages_days, rows).sum(axis=1)
+        expected = np.empty(len(ages_days))
+        for part in slices(len(ages_days)):
+            hazards = self.hazards[part if rows is None else rows[part]]
+            expected[part] = (self._years(ages_days[part]) * hazards).sum(axis=1)
         return expected
 
     def alike(self, *keys: Array) -> tuple["CrossFit", NDArray[np.int64]]:
@@ -64,7 +70,7 @@ class CrossFit:
         first = np.concatenate([[0], np.flatnonzero(apart) + 1])
         one = order[first]
         summed = np.add.reduceat(self.hazards[order], first)
-        return replace(self, hazards=summed, places=self.places[one], columns=self.columns[:0]), one
+        return replace(self, hazards=summed, places=self.places[one], facts=self.facts.clear()), one
 
     def usual(self, age_days: float) -> Array:
         """Leak-backs expected of each crew's usual crack by this age (crews); not of cracks put together as alike."""
@@ -75,19 +81,23 @@ class CrossFit:
 
     def relative_variance(self, ages_days: Array) -> dict[str, float]:
         """Each crew's variance of the sum of ``until`` over that sum, squared: expected is an estimate itself."""
-        by_band = self._by_band(ages_days)
-        total = by_band.sum(axis=1)
-        weights = (total, *by_band[:, 1:].T, *(total * column for column in self.columns.T))
         places = np.where(self.places == NOBODY, len(self.crews), self.places)
+        weights = self._weights(ages_days)
         slopes = np.array([np.bincount(places, each, minlength=len(self.crews) + 1) for each in weights]).T
         return {
             crew: float(slope @ left.covariance @ slope / slope[0] ** 2) if slope[0] > 0 else 0.0
             for crew, left, slope in zip(self.crews, self.left, slopes[:-1], strict=True)
         }
 
-    def _by_band(self, ages_days: Array, rows: NDArray[np.int64] | None = None) -> Array:
-        by_band: Array = self._years(ages_days) * (self.hazards if rows is None else self.hazards[rows])
-        return by_band
+    def _weights(self, ages_days: Array) -> Iterator[Array]:
+        """The slope of what is expected of each crack (n) by each parameter, one after the other."""
+        yield (total := self.until(ages_days))
+        begins = (*self.edges_days[1:], np.inf)
+        for band, (begin, end) in enumerate(pairwise(begins), 1):
+            years = np.maximum(np.minimum(ages_days, end) - begin, 0.0) / DAYS_PER_YEAR
+            yield years * self.hazards[:, band]
+        for name in self.facts.columns:
+            yield total * standardised(self.scaling, self.facts.select(name))[:, 0]
 
     def _years(self, ages_days: Array) -> Array:
         """Years in each age band until these ages (n by bands)."""
@@ -104,41 +114,40 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     Age bands and scaling are learnt once, from all cracks; of very many some stand for all in the fits. TooFewError
     where every crew's others have too few leak-backs to fit anything.
     """
-    design, table = prepare(follow_up, features, with_crews=False)
+    stand_for = stand_ins(follow_up)
+    design, some = prepare(follow_up, features, with_crews=False, weights=stand_for)
     weights = design.penalties(penalties)
     crews = tuple(follow_up["crew_id"].drop_nulls().unique().sort())
     if len(crews) == 1:
         raise TooFewError("there is only one crew, and no other to hold it against.")
     numbers = {crew: place for place, crew in enumerate(crews)}
-    places = np.array([numbers.get(crew, NOBODY) for crew in follow_up["crew_id"]], dtype=np.int64)
-    stand_for = stand_ins(follow_up)
-    some, of_some = table.weighed(stand_for), places[stand_for > 0]
-    hazards = np.zeros((follow_up.height, len(design.edges_days)))
+    crew_ids = follow_up["crew_id"].cast(pl.String)
+    places = crew_ids.replace_strict(numbers, default=NOBODY, return_dtype=pl.Int64).to_numpy()
+    of_some = places[stand_for > 0]
     left: dict[int, Left] = {}
     silent: dict[str, str] = {}
     enough = some.leaked.sum() >= FEWEST_LEAK_BACKS
     of_all = fit_poisson(some.x, some.leaked, some.years, weights) if enough else None
     for fold in _folds(follow_up, numbers):
-        out = np.isin(places, fold)
         others = some.only(~np.isin(of_some, fold))
         if (leaked := others.leaked.sum()) < FEWEST_LEAK_BACKS:
             silent |= dict.fromkeys([crews[place] for place in fold], _too_few(leaked))
             continue
-        model = _fit(others, weights, of_all)
-        hazards[out] = _hazards(model.parameters, table.x[out], len(design.edges_days))
-        left |= dict.fromkeys(fold, model)
+        left |= dict.fromkeys(fold, _fit(others, weights, of_all))
     if silent and not left:
         raise TooFewError(f"{next(iter(silent.values()))}.")
     told = np.array(sorted(left), dtype=np.int64)
     again = np.full(len(crews) + 1, NOBODY)  # the last is NOBODY's own place
     again[told] = np.arange(len(told))
+    read = facts(design.scaling.declared, follow_up)
     return CrossFit(
         edges_days=design.edges_days,
-        hazards=hazards,
+        hazards=_hazards(design, read, places, left),
         crews=tuple(crews[place] for place in told),
         places=again[places],
         left=tuple(left[place] for place in told),
-        columns=table.x,
+        facts=read,
+        scaling=design.scaling,
         silent=silent,
     )
 
@@ -156,10 +165,17 @@ def _too_few(leaked: float) -> str:
     )
 
 
-def _hazards(parameters: Array, columns: Array, bands: int) -> Array:
-    """Leak-backs a crack-year of each crack in each age band."""
-    ages = parameters[0] + np.concatenate([[0.0], parameters[1:bands]])
-    hazards: Array = np.exp(ages + (columns @ parameters[bands:])[:, None])
+def _hazards(design: Design, read: pl.DataFrame, places: NDArray[np.int64], left: Mapping[int, Left]) -> Array:
+    """Leak-backs a crack-year of each crack in each age band, by the model without its crew; 0 where there is none."""
+    bands = len(design.edges_days)
+    hazards = np.zeros((read.height, bands))
+    models = {id(model): model for model in left.values()}  # some crews are left out together
+    for part in slices(read.height):
+        x = standardised(design.scaling, read[part])
+        for model in models.values():
+            own = np.isin(places[part], [place for place, each in left.items() if each is model])
+            ages = model.parameters[0] + np.concatenate([[0.0], model.parameters[1:bands]])
+            hazards[part][own] = np.exp(ages + (x[own] @ model.parameters[bands:])[:, None])
     return hazards
 
 

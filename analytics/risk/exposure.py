@@ -8,6 +8,7 @@ import polars as pl
 
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
 from analytics.risk.poisson import Array
+from analytics.risk.scaling import SLICE
 from analytics.stats.sampling import evenly
 
 AGE_EDGES_MONTHS = (0, 3, 12, 24, 60)
@@ -59,12 +60,13 @@ def stand_ins(follow_up: pl.DataFrame) -> Array:
 
     Every crack that leaked back is looked at. The k-th are taken in the order of their days, then of their names.
     """
-    held = follow_up.with_row_index("row").filter(~pl.col("leaked_back"))
+    known = follow_up.select("done_on", "crack_id", "leaked_back").with_row_index("row")
+    held = known.filter(~pl.col("leaked_back")).drop("leaked_back")
     leaked = follow_up.height - held.height
     every = held.height // max(MOST_OTHERS, OTHERS_A_LEAK_BACK * leaked)
     if every <= 1:
         return np.ones(follow_up.height)
-    chosen = held.select("row", "done_on", "crack_id").sort("done_on", "crack_id").gather_every(every)["row"]
+    chosen = held.sort("done_on", "crack_id").gather_every(every)["row"]
     weights = follow_up["leaked_back"].to_numpy().astype(np.float64)
     weights[chosen.to_numpy()] = held.height / len(chosen)
     return weights
@@ -90,9 +92,12 @@ def seen_after(follow_up: pl.DataFrame, day: date) -> pl.DataFrame:
 def settle_bands(follow_up: pl.DataFrame) -> tuple[tuple[int, ...], tuple[str, ...]]:
     """The age bands these records can carry, by their first day, and a sentence for each that was joined."""
     edges, months = list(age_edges_days()), list(AGE_EDGES_MONTHS)
-    notes = []
+    watched, notes = follow_up.select("watched_days", "leaked_back"), []
     while len(edges) > 1:
-        years, leaked = (each.sum(axis=0) for each in by_band(follow_up, edges))
+        years, leaked = np.zeros(len(edges)), np.zeros(len(edges))
+        for part in watched.iter_slices(SLICE):
+            for total, each in zip((years, leaked), by_band(part, edges), strict=True):
+                np.add(total, each.sum(axis=0), out=total)
         thin = np.flatnonzero(leaked < FEWEST_IN_BAND)
         if not thin.size:
             break

@@ -13,7 +13,7 @@ from analytics.risk.boosting import together
 from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
-from analytics.risk.scaling import Rows, average_row, rows
+from analytics.risk.scaling import Rows, average_row, rows, slices
 from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import normal_reach
 
@@ -86,15 +86,19 @@ def log_cumulative(
 
 def log_by_facts(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> Array:
     """Log of each crack's hazard over that of its age alone."""
-    found: Array = columns(model, cracks, promised).columns @ model.effects
+    found = np.empty(cracks.height)
+    for part in slices(cracks.height):
+        found[part] = columns(model, cracks[part], promised).columns @ model.effects
     return found
 
 
 def log_by_age(model: HazardModel, from_days: Array, to_days: Array) -> Array:
     """Log of what the hazards of the ages alone gather between two ages (n each)."""
+    hazards, found = np.exp(model.log_hazards), np.empty(len(to_days))
+    for part in slices(len(to_days)):
+        found[part] = band_years(model, from_days[part], to_days[part]) @ hazards
     with np.errstate(divide="ignore"):
-        found: Array = np.log(band_years(model, from_days, to_days) @ np.exp(model.log_hazards))
-    return found
+        return np.log(found, out=found)
 
 
 def average_risk(model: HazardModel, months: int, level: float = 0.95) -> Estimate:

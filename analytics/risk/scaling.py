@@ -1,6 +1,6 @@
 """From cracks to the model's columns: centred, scaled, with each crew's habits where work is not yet done."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,10 +61,16 @@ class Rows:
     new_crew: np.ndarray[tuple[int], np.dtype[np.bool_]]
 
 
+def slices(count: int, most: int | None = None) -> Iterator[slice]:
+    """``count`` cracks, ``most`` at a time, SLICE where not given."""
+    step = most or SLICE
+    return (slice(first, min(first + step, count)) for first in range(0, count, step))
+
+
 def learn(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, with_crews: bool = True) -> Scaling:
     """Learn the scaling from done cracks; features without variation are left out."""
     usable = [*features, *not_recorded(features)] if features else []
-    values = _values(usable, follow_up)
+    values = facts(usable, follow_up)
     usable = [feature for feature in usable if _tells(feature, values[feature.name])]
     values = values.select(feature.name for feature in usable)
     centres = np.array([values[feature.name].mean() for feature in usable], dtype=np.float64)
@@ -149,15 +155,20 @@ def read(features: list[Feature], cracks: pl.DataFrame) -> Array:
     """The features' values, cracks by features, NaN where not recorded."""
     if not features:
         return np.empty((cracks.height, 0))
-    return _numbers(_values(features, cracks))
+    return _numbers(facts(features, cracks))
 
 
-def _values(features: list[Feature], cracks: pl.DataFrame) -> pl.DataFrame:
-    """The features' values, a column each under its name, yes or no or a number, null where not recorded."""
-    return cracks.select(
+def facts(features: Sequence[Feature], cracks: pl.DataFrame) -> pl.DataFrame:
+    """The features' values, a column each under its name, yes or no or a number, null where not recorded.
+
+    Read slice by slice, for words that are told by number are written out first.
+    """
+    wanted = [
         (feature.value if feature.yes_no else feature.value.cast(pl.Float64).fill_nan(None)).alias(feature.name)
         for feature in features
-    )
+    ]
+    parts = [cracks[part].cast({pl.Enum: pl.String}).select(wanted) for part in slices(cracks.height)]
+    return pl.concat(parts) if parts else cracks.select(wanted)
 
 
 def _numbers(values: pl.DataFrame) -> Array:
@@ -166,7 +177,12 @@ def _numbers(values: pl.DataFrame) -> Array:
 
 def scaled(scaling: Scaling, places: Sequence[int], cracks: pl.DataFrame) -> Array:
     """Some of the features, by their places, as they are read from the cracks (n by places), 0 where not recorded."""
-    values = _values([scaling.declared[place] for place in places], cracks)
+    return standardised(scaling, facts([scaling.declared[place] for place in places], cracks))
+
+
+def standardised(scaling: Scaling, values: pl.DataFrame) -> Array:
+    """The model's columns of some features (n by p), from their ``facts``, 0 where not recorded."""
+    places = [scaling.features.index(name) for name in values.columns]
     return _standardised(values, np.array(scaling.centres)[places], np.array(scaling.scales)[places])
 
 

@@ -9,7 +9,7 @@ import polars as pl
 import pytest
 
 from analytics.errors import TooFewError
-from analytics.risk import FEATURES, HazardModel, Penalties, expected, fit
+from analytics.risk import FACTS, FEATURES, FOLLOWED, HazardModel, Penalties, expected, fit, scaling
 from analytics.risk.crossfit import MOST_FITS, CrossFit, cross_fit
 
 HANDED = tuple(feature for feature in FEATURES if feature.kind == "handed")
@@ -135,3 +135,14 @@ def test_where_every_crews_others_are_too_few_that_is_said(world: pl.DataFrame) 
     few = world.with_columns(leaked_back=pl.col("leaked_back") & (pl.col("leaked_back").cum_sum() <= 49))
     with pytest.raises(TooFewError, match="leak-backs, too few to say what to expect of a crew: 50 are needed"):
         cross_fit(few, PENALTIES, HANDED)
+
+
+def test_a_few_cracks_at_a_time_words_by_number_and_no_other_columns_come_to_the_same(
+    world: pl.DataFrame, found: CrossFit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    words = [pl.col(name).cast(pl.Enum(world[name].drop_nulls().unique())) for name in ("water", "resin", "movement")]
+    monkeypatch.setattr(scaling, "SLICE", 1000)
+    some = cross_fit(world.select(FOLLOWED + FACTS).with_columns(words), PENALTIES, HANDED)
+    assert some.hazards == pytest.approx(found.hazards, rel=1e-9)
+    variances = (each.relative_variance(watched(world)) for each in (some, found))
+    assert next(variances) == pytest.approx(next(variances), rel=1e-9)

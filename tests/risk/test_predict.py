@@ -7,9 +7,9 @@ import polars as pl
 import pytest
 
 from analytics.errors import LeakbackError
-from analytics.risk import HazardModel, average_risk, expected, horizon_note, risk
+from analytics.risk import HazardModel, average_risk, expected, horizon_note, risk, scaling
 from analytics.risk.features import BY_NAME, STEPS
-from analytics.risk.predict import cumulative
+from analytics.risk.predict import cumulative, log_cumulative
 
 
 def test_a_risk_agrees_with_the_kept_numbers_worked_out_by_hand(model: HazardModel, world: pl.DataFrame) -> None:
@@ -141,3 +141,12 @@ def test_a_horizon_or_level_that_is_none_is_refused(
 def test_habits_make_the_same_risks_on_average_as_what_was_done(model: HazardModel, world: pl.DataFrame) -> None:
     planned, done = (risk(model, world, 24, promised=steps)["risk"].to_numpy().mean() for steps in ((), STEPS))
     assert planned == pytest.approx(done, rel=0.01)
+
+
+def test_a_few_cracks_at_a_time_come_to_the_same(
+    model: HazardModel, world: pl.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cracks, ages = world.head(300), world["watched_days"].head(300).to_numpy()
+    whole = cumulative(model, cracks, 0.0, ages, STEPS).log
+    monkeypatch.setattr(scaling, "SLICE", 70)
+    assert log_cumulative(model, cracks, 0.0, ages, STEPS) == pytest.approx(whole, rel=1e-12)
