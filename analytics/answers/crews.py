@@ -12,6 +12,7 @@ from analytics import crews as profiling
 from analytics import risk
 from analytics.answers import crew_sentences as said_of
 from analytics.answers.crew_months import Alike, monthly
+from analytics.answers.done_cracks import done_cracks
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
@@ -24,9 +25,11 @@ from analytics.errors import TooFewError
 from analytics.risk import FEATURES, HazardModel, Penalties
 from analytics.risk.crossfit import CrossFit, cross_fit
 from analytics.risk.predict import log_by_age, log_by_facts
+from analytics.risk.scaling import facts
 
 HANDED = tuple(feature for feature in FEATURES if feature.kind == "handed")
 """What was given to the crew; how it works is left out, or it would excuse itself."""
+FOLLOWED = ("crew_id", "done_on", "watched_days", "leaked_back")
 YES_NO = tuple(feature for feature in FEATURES if feature.yes_no)
 ROW = {
     "crew_id": pl.String,
@@ -51,8 +54,10 @@ class Fitted:
     ``others``: what the other crews' work foretells, of each crack and of the kinds that are ``alike``. ``model`` is
     that of all work, ``by_facts`` (n) the log of each crack's hazard by it over the hazard of its age. ``facts`` (n):
     crew_id, null where the others foretell nothing of the crew, job_id as a number, and the yes/no features.
+    ``followed`` (n): as ``FOLLOWED``.
     """
 
+    followed: pl.DataFrame
     others: CrossFit
     alike: Alike
     model: HazardModel
@@ -112,44 +117,44 @@ def crews(records: Records, *, months: int = 24) -> Crews:
         LeakbackError: for a number of months that makes no sense.
     """
     require_months(months)
-    follow_up = records.ask("follow_up")
     modelled = current(records)
     if modelled.model is None or records.as_of is None:
-        return _counted(follow_up, records.as_of, months, modelled.said)
+        return _counted(done_cracks(records.ask, FOLLOWED), records.as_of, months, modelled.said)
     try:
         fitted = _fitted(records, modelled.model.penalties)
     except TooFewError as error:
-        return _counted(follow_up, records.as_of, months, str(error))
-    return _judged(follow_up, records.as_of, fitted, months, modelled.said)
+        return _counted(done_cracks(records.ask, FOLLOWED), records.as_of, months, str(error))
+    return _judged(records.as_of, fitted, months, modelled.said)
 
 
 @remembered
 def _fitted(records: Records, penalties: Penalties) -> Fitted:
     """What the records say to expect, whatever months are asked about."""
-    return fit(records.ask("follow_up"), records.as_of or date.min, penalties)
+    cracks = done_cracks(records.ask, (*risk.FOLLOWED, *risk.FACTS))
+    return fit(cracks, records.as_of or date.min, penalties)
 
 
 def fit(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> Fitted:
     """What the other crews' work and what all work together foretell; TooFewError where that is too little."""
     model, others = risk.fit(follow_up, as_of, penalties), cross_fit(follow_up, penalties, HANDED)
-    facts = follow_up.select(
+    known = follow_up.select(
         pl.when(~pl.col("crew_id").is_in(list(others.silent))).then("crew_id"),
         (pl.col("job_id").rank("dense") - 1).cast(pl.Int64),
-        *(feature.value.alias(feature.name) for feature in YES_NO),
-    )
-    return Fitted(others, Alike.of(follow_up, others), model, log_by_facts(model, follow_up, risk.STEPS), facts)
+    ).hstack(facts(YES_NO, follow_up))
+    by_facts = log_by_facts(model, follow_up, risk.STEPS)
+    return Fitted(follow_up.select(FOLLOWED), others, Alike.of(follow_up, others), model, by_facts, known)
 
 
 def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: int = 24, said: str = "") -> Crews:
     """Judge the crews of done cracks (a follow-up frame as it stood on ``as_of``)."""
     try:
-        return _judged(follow_up, as_of, fit(follow_up, as_of, penalties), months, said)
+        return _judged(as_of, fit(follow_up, as_of, penalties), months, said)
     except TooFewError as error:
         return _counted(follow_up, as_of, months, str(error))
 
 
-def _judged(follow_up: pl.DataFrame, as_of: date, fitted: Fitted, months: int, said: str) -> Crews:
-    others, counted = fitted.others, within(follow_up, months)
+def _judged(as_of: date, fitted: Fitted, months: int, said: str) -> Crews:
+    others, counted = fitted.others, within(fitted.followed, months)
     ages = counted["watched_days"].to_numpy()
     cracks = fitted.facts.with_columns(
         counted["leaked_back"].cast(pl.Int64).alias("observed"),
@@ -167,7 +172,7 @@ def _judged(follow_up: pl.DataFrame, as_of: date, fitted: Fitted, months: int, s
         {"crew_id": others.crews, "usual": others.usual(horizon_days(months))}, schema_overrides={"crew_id": pl.String}
     )
     rows = pl.concat([_with_notes(rows, profile, usual, months).select(*ROW), _plain(counted, others.silent)])
-    return Crews(as_of, months, rows, judged, said, follow_up["crew_id"].null_count())
+    return Crews(as_of, months, rows, judged, said, counted["crew_id"].null_count())
 
 
 def within(follow_up: pl.DataFrame, months: int) -> pl.DataFrame:
