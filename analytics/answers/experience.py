@@ -8,15 +8,22 @@ from pathlib import Path
 import polars as pl
 
 from analytics.answers import modelling
+from analytics.answers.done_cracks import done_cracks
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed
-from analytics.decisions.comparable import finished_cracks
+from analytics.decisions.comparable import MEASUREMENTS, finished_cracks, latest
 from analytics.decisions.costs import NO_LEAK_BACK_COST, Rates, leak_back_cost
 from analytics.decisions.estimating import Quantity, WorkModel, learn
 from analytics.decisions.quote_check import Basis
 from analytics.errors import TooFewError
 
 KEPT = 4
+READ = (
+    *("crack_id", "job_id", "crew_id", "done_on", "warranty_months", "watched_days", "leaked_back"),
+    *("port_spacing_mm", "resin_litres", "labour_minutes"),
+    *MEASUREMENTS,
+)
+"""What is read of the done cracks."""
 
 
 @dataclass(frozen=True)
@@ -42,16 +49,17 @@ def basis(records: Records) -> Basis:
 @lru_cache(maxsize=KEPT)
 def _learnt(standing: _Standing) -> Basis:
     records = standing.records
-    done = _with_prices(records)
+    done = done_cracks(records.ask, READ)
     litres, no_litres = _work("resin_litres", done)
     minutes, no_minutes = _work("labour_minutes", done)
+    done = latest(done)
     modelled = modelling.current(records)
     rates = Rates.of(records.ask("current_rates"))
     cost = leak_back_cost(records.ask("leak_back_costs"), rates)
     no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else modelled.said
     no_cost = NO_LEAK_BACK_COST if cost is None else " ".join(cost.notes)
     said = tuple(text for text in (no_litres, no_minutes, no_model, no_cost) if text)
-    return Basis(litres, minutes, finished_cracks(done), modelled.model, cost, rates, said)
+    return Basis(litres, minutes, finished_cracks(_with_prices(records, done)), modelled.model, cost, rates, said)
 
 
 def _work(quantity: Quantity, done: pl.DataFrame) -> tuple[WorkModel | None, str]:
@@ -61,9 +69,9 @@ def _work(quantity: Quantity, done: pl.DataFrame) -> tuple[WorkModel | None, str
         return None, str(error)
 
 
-def _with_prices(records: Records) -> pl.DataFrame:
-    """The done cracks with price (their share of the charge) and price_per_metre, at today's hourly labour rate."""
-    priced = records.ask("follow_up").join(records.ask("crack_prices"), on="crack_id", how="left")
+def _with_prices(records: Records, done: pl.DataFrame) -> pl.DataFrame:
+    """Done cracks with price (their share of the charge) and price_per_metre, at today's hourly labour rate."""
+    priced = done.join(records.ask("crack_prices"), on="crack_id", how="left")
     wage = pl.col("labour_hour_now") / pl.col("labour_hour_then")
     return priced.with_columns(
         price=pl.col("price_share"), price_per_metre=pl.col("price_share") * wage / pl.col("length_m")

@@ -35,7 +35,10 @@ CALIBRATING_SHARE = 0.25
 FEWEST_TELLING = 5
 """A word or a blank on fewer cracks, or on all but fewer, has no effect of its own: what all share is in the level, and
 would be taken for what sets the next crack apart."""
+SLICE = 50_000
+"""Cracks whose columns are made at once."""
 _MEASURED = ("length_m", "width_mm", "wall_thickness_mm")
+_READ = ("done_on", "job_id", "crack_id", "crew_id", *_MEASURED, "port_spacing_mm", "water", "access", "resin")
 _CHOICES = {"water": WATERS, "access": ACCESSES, "resin": RESINS}
 _NEEDED: Mapping[Quantity, tuple[str, ...]] = {"resin_litres": ("void", "resin"), "labour_minutes": ("length",)}
 
@@ -73,11 +76,12 @@ def learn(quantity: Quantity, follow_up: pl.DataFrame) -> WorkModel:
     Raises:
         TooFewError: with fewer than ``FEWEST_CRACKS`` finished cracks that have it recorded; says how many more.
     """
-    cracks = recorded(quantity, follow_up)
+    cracks = recorded(quantity, follow_up.select(*_READ, quantity))
     require_enough(quantity, cracks.height)
     first_day = _first_calibrating_day(cracks)
     # A job is one day's work, so a split by day keeps its cracks together.
-    earlier, latest = cracks.filter(pl.col("done_on") < first_day), cracks.filter(pl.col("done_on") >= first_day)
+    before = int((cracks["done_on"] < first_day).sum())
+    earlier, latest = cracks.head(before), cracks.tail(cracks.height - before)
     means = mean_logs(earlier)
     fit, crews = fit_with_crews(design(earlier, means), logs(quantity, earlier), earlier["crew_id"])
     middle = centre(fit, crews, means, latest)
@@ -142,8 +146,9 @@ def can_tell(quantity: Quantity, cracks: pl.DataFrame) -> NDArray[np.bool_]:
 
 def recorded(quantity: Quantity, follow_up: pl.DataFrame) -> pl.DataFrame:
     """The done cracks that have the quantity recorded above 0, and what it cannot be told without; by day, then id."""
-    known = follow_up.filter(pl.Series(can_tell(quantity, follow_up), dtype=pl.Boolean), pl.col(quantity) > 0)
-    return known.sort("done_on", "job_id", "crack_id")
+    known = pl.Series(can_tell(quantity, follow_up), dtype=pl.Boolean) & (follow_up[quantity] > 0)
+    keys = follow_up.select("done_on", "job_id", "crack_id").with_row_index("row").filter(known)
+    return follow_up[keys.sort("done_on", "job_id", "crack_id")["row"]]
 
 
 def require_enough(quantity: Quantity, cracks: int) -> None:
@@ -172,6 +177,14 @@ def design(cracks: pl.DataFrame, means: Mapping[str, float]) -> Floats:
     The logs of length, width and thickness are also that of the void. A measurement that is blank counts at its mean,
     and where no port spacing is recorded the usual one counts, of finished cracks as of planned ones.
     """
+    found = np.empty((cracks.height, _columns(cracks.clear(), means).shape[1]), order="F")
+    for first in range(0, cracks.height, SLICE):
+        found[first : first + SLICE] = _columns(cracks[first : first + SLICE], means)
+    return found
+
+
+def _columns(cracks: pl.DataFrame, means: Mapping[str, float]) -> Floats:
+    """The columns of some of the cracks."""
     blank = [pl.col(name).is_null().alias(f"no_{name}") for name in _MEASURED]
     words = [word for name, values in _CHOICES.items() for word in _words(name, values)]
     filled = cracks.with_columns(pl.col(name).fill_null(float(np.exp(means[name]))) for name in _MEASURED)
@@ -203,19 +216,23 @@ def fit_with_crews(x: Floats, y: Floats, crew_ids: pl.Series) -> tuple[LeastSqua
 
     The variance between crews is by moments (analysis of variance, unequal sizes): 0 where crews differ no more than
     chance makes them. ``coefficients`` are those of ``x``, 0 where a column does not tell anything, then of the crews
-    in order of name.
+    in order of name. Columns of ``x`` that do not tell anything are written over with 0, for a copy of all is large.
     """
-    x = x * _telling(x)
+    x[:, ~_telling(x)] = 0
     first = least_squares(x, y)
     names = crew_ids.drop_nulls().unique().sort()
     if names.is_empty():
         return first, {}
-    members = np.column_stack([(crew_ids == name).fill_null(value=False).to_numpy() for name in names]).astype(float)
+    both = np.empty((len(y), x.shape[1] + len(names)))
+    members = both[:, x.shape[1] :]
+    for place, name in enumerate(names):
+        members[:, place] = (crew_ids == name).fill_null(value=False).to_numpy()
     within, between = _variances(first.residuals, members)
     if between <= 0:
         return first, {}
     penalty = np.concatenate([np.zeros(x.shape[1]), np.full(len(names), within / between)])
-    fit = least_squares(np.hstack([x, members]), y, penalty)
+    both[:, : x.shape[1]] = x
+    fit = least_squares(both, y, penalty)
     return fit, dict(zip(names, fit.coefficients[x.shape[1] :].tolist(), strict=True))
 
 
@@ -241,15 +258,15 @@ def _variances(residuals: Floats, members: Floats) -> tuple[float, float]:
 
 
 def _first_calibrating_day(cracks: pl.DataFrame) -> date:
-    """The day from which the latest quarter of jobs was done."""
-    days = cracks.group_by("job_id").agg(pl.col("done_on").first()).sort("done_on", "job_id")["done_on"]
+    """The day from which the latest quarter of jobs was done, of ``recorded`` cracks, in which a job's lie together."""
+    days = cracks.select("done_on", "job_id").filter(pl.col("job_id").ne_missing(pl.col("job_id").shift()))["done_on"]
     day: date = days[len(days) - max(1, round(CALIBRATING_SHARE * len(days)))]
     return day
 
 
 def _calibration(errors: Floats, cracks: pl.DataFrame, chosen: NDArray[np.bool_]) -> Calibration:
     own = errors[chosen]
-    return Calibration(own[np.isfinite(own)], cracks.filter(pl.Series(chosen))["job_id"].n_unique())
+    return Calibration(own[np.isfinite(own)], cracks["job_id"].filter(pl.Series(chosen)).n_unique())
 
 
 def _job_errors(quantity: Quantity, latest: pl.DataFrame, middle: Floats) -> dict[bool | None, Floats]:

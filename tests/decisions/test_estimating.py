@@ -1,11 +1,14 @@
 """Litres and minutes from finished cracks: the centre, the crews, the interval, and what is said where it is thin."""
 
+from collections.abc import Mapping
 from datetime import date, timedelta
 
 import numpy as np
 import polars as pl
 import pytest
+from polars.testing import assert_frame_equal
 
+from analytics.decisions import estimating
 from analytics.decisions.estimating import (
     FEWEST_CRACKS,
     FEWEST_GROUP_JOBS,
@@ -20,6 +23,7 @@ from analytics.decisions.estimating import (
 from analytics.demo import world
 from analytics.errors import LeakbackError, TooFewError
 from analytics.stats.conformal import conformal_quantile
+from analytics.stats.least_squares import Floats
 from tests.worlds import follow_up
 
 
@@ -201,6 +205,24 @@ def test_the_order_of_rows_changes_nothing(done: pl.DataFrame, litres: WorkModel
     shuffled = learn("resin_litres", done.sample(fraction=1.0, shuffle=True, seed=2))
     rows = frame(plain("A"), plain("B", length_m=1.0))
     assert estimate(shuffled, rows).equals(estimate(litres, rows))
+
+
+def test_a_few_cracks_at_a_time_and_no_more_columns_than_are_read_come_to_the_same(
+    done: pl.DataFrame, litres: WorkModel, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[int] = []
+
+    def columns(cracks: pl.DataFrame, means: Mapping[str, float]) -> Floats:
+        asked.append(cracks.height)
+        return made(cracks, means)
+
+    made = estimating._columns
+    monkeypatch.setattr(estimating, "_columns", columns)
+    monkeypatch.setattr(estimating, "SLICE", 100)
+    some = learn("resin_litres", done.select(*estimating._READ, "resin_litres"))
+    assert max(asked) == 100
+    rows = frame(plain("A"), plain("B", length_m=1.0, crew_id="C05"))
+    assert_frame_equal(estimate(some, rows), estimate(litres, rows), rel_tol=1e-9)
 
 
 def test_a_slow_crew_is_found_and_a_rare_one_is_shrunk() -> None:
