@@ -18,6 +18,8 @@ _TOLERANCE, _TRUSTED = 1e-17, 1e-13
 _MOST_STEPS = 200
 _KEPT_WHILE = 0.01
 """The curvature is worked out anew unless, with the last one, a step gains less than this share of the step before."""
+CLUSTERS = 30_000
+"""Clusters whose scores are held at once."""
 _BLOCK = 2048
 """Rows that are multiplied while they are in the processor's own memory."""
 
@@ -157,12 +159,22 @@ def covariance(
     bread = np.linalg.inv(seen.curvature() + prior)
     heads = _heads(_by_band(events) - fit.ratios * watched * seen.rates[:, None])
     names, place = np.unique(clusters, return_inverse=True)
-    summed = np.empty((len(names), len(prior)), order="F")
-    for at, score in enumerate((*heads.T, *(heads[:, 0] * column for column in x.T))):
-        summed[:, at] = np.bincount(place, weights=score)
-    between = summed.T @ summed * len(names) / max(len(names) - 1, 1)
+    between = np.zeros_like(bread)
+    order, firsts = np.argsort(place, kind="stable"), np.arange(0, len(names), CLUSTERS)
+    for rows in np.split(order, np.searchsorted(place[order], firsts[1:])):
+        summed = _by_cluster(place[rows] - place[rows[0]], heads[rows], x.T.take(rows, axis=1))
+        between += summed.T @ summed
+    between = between * len(names) / max(len(names) - 1, 1)
     both: Array = bread @ (between + prior) @ bread
     return (both + both.T) / 2
+
+
+def _by_cluster(place: NDArray[np.int64], heads: Array, columns: Array) -> Array:
+    """The scores of rows, from their ``heads`` and model ``columns`` (p by n), summed over each cluster."""
+    summed = np.empty((place.max() + 1, heads.shape[1] + len(columns)), order="F")
+    for at, score in enumerate((*heads.T, *(heads[:, 0] * column for column in columns))):
+        summed[:, at] = np.bincount(place, weights=score)
+    return summed
 
 
 def _level(rate: float, bands: int, columns: int) -> PoissonFit:

@@ -103,7 +103,8 @@ def rows(scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (),
     reads = [column for column, feature in enumerate(declared) if is_read(feature, promised)]
     columns = np.empty((cracks.height, len(declared) + len(scaling.crews)), order="F")
     raw = columns[:, : len(declared)]
-    raw[:, reads] = read([declared[column] for column in reads], cracks)
+    for part in slices(cracks.height):
+        raw[part, reads] = read([declared[column] for column in reads], cracks[part])
     crew_ids = cracks["crew_id"].cast(pl.String)
     for column in set(range(len(declared))) - set(reads):
         name, company = scaling.features[column], scaling.centres[column]

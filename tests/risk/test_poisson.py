@@ -6,8 +6,10 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 import pytest
+from numpy.typing import NDArray
 from sklearn.linear_model import PoissonRegressor
 
+from analytics.risk import poisson
 from analytics.risk.exposure import by_band
 from analytics.risk.poisson import Array, PoissonFit, covariance, fit_poisson
 from analytics.stats.threads import one_thread
@@ -152,3 +154,21 @@ def test_a_row_in_several_bands_is_a_row_a_band_with_its_dummies(rossi: pl.DataF
     solver = PoissonRegressor(alpha=penalty / years.sum(), solver="newton-cholesky", tol=1e-12, max_iter=200)
     solver.fit(out, leaked / years, sample_weight=years)
     assert once.parameters == pytest.approx([solver.intercept_, *solver.coef_], rel=1e-8)
+
+
+def test_a_few_clusters_at_a_time_come_to_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    x, events, exposure, _ = _groups()
+    penalties, clusters = np.full(2, 3.0), np.random.default_rng(3).integers(0, 90, len(x))
+    fitted = fit_poisson(x, events, exposure, penalties)
+    whole = covariance(fitted, x, events, exposure, penalties, clusters)
+    asked: list[int] = []
+
+    def by_cluster(place: NDArray[np.int64], heads: Array, columns: Array) -> Array:
+        asked.append(len(np.unique(place)))
+        return summed(place, heads, columns)
+
+    summed = poisson._by_cluster
+    monkeypatch.setattr(poisson, "_by_cluster", by_cluster)
+    monkeypatch.setattr(poisson, "CLUSTERS", 40)
+    assert covariance(fitted, x, events, exposure, penalties, clusters) == pytest.approx(whole, rel=1e-12)
+    assert max(asked) == 40
