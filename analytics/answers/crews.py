@@ -12,7 +12,6 @@ from analytics import crews as profiling
 from analytics import risk
 from analytics.answers import crew_sentences as said_of
 from analytics.answers.crew_months import Alike, monthly
-from analytics.answers.done_cracks import done_cracks
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
@@ -119,18 +118,18 @@ def crews(records: Records, *, months: int = 24) -> Crews:
     require_months(months)
     modelled = current(records)
     if modelled.model is None or records.as_of is None:
-        return _counted(done_cracks(records.ask, FOLLOWED), records.as_of, months, modelled.said)
+        return _counted(records.ask("follow_up", read=FOLLOWED), records.as_of, months, modelled.said)
     try:
         fitted = _fitted(records, modelled.model.penalties)
     except TooFewError as error:
-        return _counted(done_cracks(records.ask, FOLLOWED), records.as_of, months, str(error))
+        return _counted(records.ask("follow_up", read=FOLLOWED), records.as_of, months, str(error))
     return _judged(records.as_of, fitted, months, modelled.said)
 
 
 @remembered
 def _fitted(records: Records, penalties: Penalties) -> Fitted:
     """What the records say to expect, whatever months are asked about."""
-    cracks = done_cracks(records.ask, (*risk.FOLLOWED, *risk.FACTS))
+    cracks = records.ask("follow_up", read=(*risk.FOLLOWED, *risk.FACTS))
     return fit(cracks, records.as_of or date.min, penalties)
 
 

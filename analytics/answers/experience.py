@@ -8,7 +8,6 @@ from pathlib import Path
 import polars as pl
 
 from analytics.answers import modelling
-from analytics.answers.done_cracks import done_cracks
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed
 from analytics.decisions.comparable import MEASUREMENTS, finished_cracks, latest
@@ -49,7 +48,7 @@ def basis(records: Records) -> Basis:
 @lru_cache(maxsize=KEPT)
 def _learnt(standing: _Standing) -> Basis:
     records = standing.records
-    done = done_cracks(records.ask, READ)
+    done = records.ask("follow_up", read=READ)
     litres, no_litres = _work("resin_litres", done)
     minutes, no_minutes = _work("labour_minutes", done)
     done = latest(done)

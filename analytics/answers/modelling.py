@@ -8,7 +8,6 @@ from pathlib import Path
 
 from analytics import risk
 from analytics.answers.acting import LOG, acting
-from analytics.answers.done_cracks import done_cracks
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed, needs
 from analytics.errors import CannotWriteError, LeakbackError, TooFewError
@@ -109,7 +108,7 @@ def _kept(records: Records) -> HazardModel | None:
 def _train(records: Records) -> HazardModel:
     if records.as_of is None:
         raise TooFewError("no finished work is loaded yet: load jobs, cracks and callbacks first")
-    return risk.train(done_cracks(records.ask, (*risk.FOLLOWED, *risk.FACTS)), records.as_of)
+    return risk.train(records.ask("follow_up", read=(*risk.FOLLOWED, *risk.FACTS)), records.as_of)
 
 
 def _keep(records: Records, model: HazardModel) -> None:

@@ -6,7 +6,6 @@ from typing import Any
 
 import polars as pl
 
-from analytics.answers.done_cracks import done_cracks
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
@@ -91,7 +90,7 @@ def _before_any_level(records: Records, since: date | None) -> tuple[Reserved, O
     rates = Rates.of(records.ask("current_rates"))
     costs, no_costs = _costs(records.ask, rates)
     modelled = current(records)
-    model, as_of, follow_up = modelled.model, records.as_of, done_cracks(records.ask, READ)
+    model, as_of, follow_up = modelled.model, records.as_of, records.ask("follow_up", read=READ)
     nothing = Reserved(as_of, 0.0, None, None, None, len(costs), rates.currency, 0.0, modelled.said, ())
     if model is None or as_of is None:
         return nothing, None
@@ -161,7 +160,7 @@ def _not_their_first(records: Records, follow_up: pl.DataFrame) -> str:
 def _moved_since(records: Records, now: ReserveBasis, day: date) -> tuple[Moves | None, str]:
     """How the reserve moved since ``day``, or why that cannot be said."""
     ask = Ask(records.store, day, records.policy.hemisphere)
-    then, full = done_cracks(ask, READ), now.model.chosen != "base_rate"
+    then, full = ask("follow_up", read=READ), now.model.chosen != "base_rate"
     try:
         earlier = fit(then, day, now.model.penalties, FEATURES if full else (), with_crews=full)
     except TooFewError as error:

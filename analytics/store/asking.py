@@ -5,7 +5,7 @@ only text ever put into a SELECT is names of columns declared in the contract; e
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, partial
@@ -13,7 +13,7 @@ from importlib.resources import files
 
 import polars as pl
 
-from analytics.contract.dimensions import NOT_RECORDED, Dimension
+from analytics.contract.dimensions import DIMENSIONS, NOT_RECORDED, Dimension
 from analytics.errors import LeakbackError
 from analytics.store import auditing
 from analytics.store.database import Store
@@ -23,6 +23,8 @@ _PARAMETER = re.compile(r"\$([a-z_][a-z0-9_]*)")
 _SOURCE = re.compile(r"\b(?:from|join)\s+([a-z_][a-z0-9_]*)")
 _COLUMN = re.compile(r"^[a-z][a-z0-9_]*$")
 EVERYTHING = Dimension("everything", "everything", "all cracks")
+WORDS = {each.column: pl.Enum(each.values) for each in DIMENSIONS.values() if each.values}
+"""Columns that hold one of the contract's words."""
 
 
 @cache
@@ -53,11 +55,26 @@ def _recorded(dimension: Dimension) -> str:
     return f"coalesce(cast(f.{dimension.column} as varchar), '{NOT_RECORDED}')"
 
 
-def compose(name: str, by: Sequence[Dimension], only: Sequence[Dimension], columns: Mapping[str, str]) -> str:
+def _told(column: str) -> str:
+    """A column read, its words told by number already by the engine."""
+    if column not in WORDS:
+        return column
+    words = ", ".join(f"'{word}'" for word in WORDS[column].categories)
+    return f"cast({column} as enum({words})) as {column}"
+
+
+def compose(
+    name: str,
+    by: Sequence[Dimension],
+    only: Sequence[Dimension],
+    columns: Mapping[str, str],
+    read: Sequence[str] = (),
+) -> str:
     """The SQL of one question: what it reads, then itself.
 
     ``{keys}`` makes the groupings' columns from the follow-up facts, ``{by}`` names them from then on, ``{only}``
-    holds the conditions on narrowing columns, and each key of ``columns`` stands for a declared column.
+    holds the conditions on narrowing columns, and each key of ``columns`` stands for a declared column. ``read`` are
+    those columns of the answer that are wanted, in place of all.
     """
     names = list(_in_order(name, {}))
     steps = ",\n".join(f"{step} as (\n{selects()[step]})" for step in names)
@@ -68,12 +85,12 @@ def compose(name: str, by: Sequence[Dimension], only: Sequence[Dimension], colum
         "only": " and ".join(f"{_recorded(d)} = $only_{i}" for i, d in enumerate(only)) or "true",
         **columns,
     }
-    for column in [d.column for d in (*by, *only)] + list(columns.values()):
+    for column in [d.column for d in (*by, *only)] + list(columns.values()) + list(read):
         if not _COLUMN.match(column):
             raise ValueError(f"{column!r} is not a declared column")
     for slot, text in wanted.items():
         steps = steps.replace("{" + slot + "}", text)
-    return f"with {steps}\nselect * from {name}"
+    return f"with {steps}\nselect {', '.join(map(_told, read)) or '*'} from {name}"
 
 
 @dataclass(frozen=True)
@@ -110,11 +127,16 @@ class Ask:
         by: Sequence[Dimension] = (),
         only: Mapping[Dimension, str] | None = None,
         columns: Mapping[str, str] | None = None,
+        read: Iterable[str] = (),
         **parameters: object,
     ) -> pl.DataFrame:
-        """The answer to the question ``name`` as a frame; LeakbackError where a parameter is missing."""
-        only = only or {}
-        sql = compose(name, by, list(only), columns or {})
+        """The answer to the question ``name`` as a frame; LeakbackError where a parameter is missing.
+
+        Given columns to ``read``, it has these alone, those of the contract's words as an Enum of them: of very many
+        rows the others would fill the memory.
+        """
+        only, read = only or {}, tuple(dict.fromkeys(read))
+        sql = compose(name, by, list(only), columns or {}, read)
         known = {
             "as_of": self.as_of or date.min.replace(year=1900),
             "hemisphere": self.hemisphere,
@@ -125,6 +147,10 @@ class Ask:
         if missing := needed - set(known):
             raise LeakbackError(f"the question {name} needs {', '.join(sorted(missing))}")
         values = {key: known[key] for key in sorted(needed)}
-        ask = partial(self.store.frame, sql, values, state=self.state)
-        answer = ask() if self.kept is None else self.kept.frame((sql, repr(values)), ask)
-        return answer.drop("everything", strict=False) if not by else answer
+        asked = partial(self._asked, sql, values, read)
+        answer = asked() if self.kept is None else self.kept.frame((sql, repr(values)), asked)
+        return answer if by or read else answer.drop("everything", strict=False)
+
+    def _asked(self, sql: str, values: Mapping[str, object], read: Sequence[str]) -> pl.DataFrame:
+        found = self.store.frame(sql, values, state=self.state)
+        return found.with_columns(pl.col(column).cast(WORDS[column]) for column in read if column in WORDS)

@@ -1,4 +1,4 @@
-"""Done cracks with some of their columns: the same facts, words as codes, kept like any answer."""
+"""Some columns of an answer: the same facts, words as codes, kept like any answer."""
 
 from pathlib import Path
 from typing import Any
@@ -8,16 +8,16 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from analytics.answers.crews import crews
-from analytics.answers.done_cracks import WORDS, done_cracks
 from analytics.answers.records import Records
 from analytics.answers.reserving import READ, reserve
 from analytics.contract.tables import WATERS
 from analytics.store import Kept, Store
+from analytics.store.asking import WORDS
 
 
 def test_they_are_what_the_whole_frame_says_of_them(demo_store: Path) -> None:
     ask = Records.of(demo_store).ask
-    found = done_cracks(ask, READ)
+    found = ask("follow_up", read=READ)
     assert found.schema["water"] == pl.Enum(WATERS)
     assert not set(found.columns) - set(READ)
     assert_frame_equal(
@@ -28,7 +28,7 @@ def test_they_are_what_the_whole_frame_says_of_them(demo_store: Path) -> None:
 
 def test_they_are_asked_for_once_by_a_door_that_keeps_answers(demo_store: Path) -> None:
     ask = Records.of(demo_store, kept=Kept()).ask
-    assert done_cracks(ask, ("crack_id", "water")) is done_cracks(ask, ["crack_id", "water", "water"])
+    assert ask("follow_up", read=("crack_id", "water")) is ask("follow_up", read=["crack_id", "water", "water"])
 
 
 def test_every_word_that_is_recorded_has_its_code(demo_store: Path) -> None:
