@@ -129,7 +129,7 @@ def crews(records: Records, *, months: int = 24) -> Crews:
 @remembered
 def _fitted(records: Records, penalties: Penalties) -> Fitted:
     """What the records say to expect, whatever months are asked about."""
-    cracks = records.ask("follow_up", read=(*risk.FOLLOWED, *risk.FACTS))
+    cracks = records.ask("follow_up", read=risk.READ)
     return fit(cracks, records.as_of or date.min, penalties)
 
 

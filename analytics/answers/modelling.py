@@ -108,7 +108,7 @@ def _kept(records: Records) -> HazardModel | None:
 def _train(records: Records) -> HazardModel:
     if records.as_of is None:
         raise TooFewError("no finished work is loaded yet: load jobs, cracks and callbacks first")
-    return risk.train(records.ask("follow_up", read=(*risk.FOLLOWED, *risk.FACTS)), records.as_of)
+    return risk.train(records.ask("follow_up", read=risk.READ), records.as_of)
 
 
 def _keep(records: Records, model: HazardModel) -> None:

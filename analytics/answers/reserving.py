@@ -6,6 +6,7 @@ from typing import Any
 
 import polars as pl
 
+from analytics import risk
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
@@ -21,11 +22,11 @@ from analytics.decisions.reserve_ladder import LadderCheck, ladder_check
 from analytics.decisions.reserve_moves import Move, Moves, ReserveBasis, moved
 from analytics.decisions.reserving import BY_QUARTER, FEWEST_COSTS, Outlook, Range, Reserve
 from analytics.errors import LeakbackError, TooFewError
-from analytics.risk import FACTS, FEATURES, FOLLOWED, HazardModel, fit
+from analytics.risk import FEATURES, HazardModel, fit
 from analytics.store import Ask
 
 Costs = tuple[float, ...]
-READ = (*FOLLOWED, *FACTS, "warranty_ends_on", "year")
+READ = (*risk.READ, "warranty_ends_on", "year")
 """What is read of the done cracks."""
 NO_COSTS = "The cost is not shown: "
 

@@ -1,7 +1,6 @@
 """The risk that a repaired crack leaks back: one hazard model behind every risk, expected count and price."""
 
 from analytics.risk.ahead import Ahead, Foreseen
-from analytics.risk.boosting import FACTS, FOLLOWED
 from analytics.risk.comparison import Compared
 from analytics.risk.exposure import as_seen_on
 from analytics.risk.features import FEATURES, STEPS, Feature
@@ -15,19 +14,18 @@ from analytics.risk.scaling import ENOUGH_CRACKS
 from analytics.risk.score import judge
 from analytics.risk.standardise import Means, case_mix, fit_lightly, mean_risks
 from analytics.risk.strata import MOST_MEMBERS, PAIR, Strata
-from analytics.risk.train import train
+from analytics.risk.train import READ, train
 from analytics.risk.verdict import Bin, Challenge, Drift, Estimate, Moved, Verdict
 
 __all__ = [
     "CAUTION",
     "CHANGES",
     "ENOUGH_CRACKS",
-    "FACTS",
     "FEATURES",
     "FEWEST_LEAK_BACKS",
-    "FOLLOWED",
     "MOST_MEMBERS",
     "PAIR",
+    "READ",
     "STEPS",
     "Ahead",
     "Bin",

@@ -50,15 +50,6 @@ INPUTS: dict[str, pl.Expr] = {
     **{feature.name: feature.value for feature in WORDS},
     "foam": pl.col("resin").cast(pl.String) == "urethane_foam",
 }
-FOLLOWED = ("crack_id", "job_id", "crew_id", "done_on", "watched_days", "leaked_back")
-FACTS = tuple(
-    dict.fromkeys(
-        column
-        for value in (*(feature.value for feature in FEATURES), *INPUTS.values())
-        for column in value.meta.root_names()
-    )
-)
-"""What the risk model reads of done cracks: how they held, and what is known of them."""
 MOST_ROUNDS = 40
 FOLDS = 4
 LEARNING_RATE = 0.1

@@ -5,15 +5,27 @@ from datetime import date
 import polars as pl
 
 from analytics.errors import TooFewError
+from analytics.risk.boosting import INPUTS
 from analytics.risk.challenge import NOTHING_FOUND, with_trees
 from analytics.risk.drift import drift
 from analytics.risk.exposure import thinned
+from analytics.risk.features import FEATURES
 from analytics.risk.hazard import fit, require_enough
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.penalty import choose
 from analytics.risk.score import judge
 from analytics.risk.verdict import Verdict
 from analytics.stats.threads import one_thread
+
+READ = (
+    *("crack_id", "job_id", "crew_id", "done_on", "watched_days", "leaked_back"),
+    *dict.fromkeys(
+        column
+        for value in (*(feature.value for feature in FEATURES), *INPUTS.values())
+        for column in value.meta.root_names()
+    ),
+)
+"""The columns of a follow-up frame that the risk model reads: how each crack held, and what is known of it."""
 
 
 @one_thread()

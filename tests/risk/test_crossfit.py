@@ -9,7 +9,7 @@ import polars as pl
 import pytest
 
 from analytics.errors import TooFewError
-from analytics.risk import FACTS, FEATURES, FOLLOWED, HazardModel, Penalties, expected, fit, scaling
+from analytics.risk import FEATURES, READ, HazardModel, Penalties, expected, fit, scaling
 from analytics.risk.crossfit import MOST_FITS, CrossFit, cross_fit
 
 HANDED = tuple(feature for feature in FEATURES if feature.kind == "handed")
@@ -142,7 +142,7 @@ def test_a_few_cracks_at_a_time_words_by_number_and_no_other_columns_come_to_the
 ) -> None:
     words = [pl.col(name).cast(pl.Enum(world[name].drop_nulls().unique())) for name in ("water", "resin", "movement")]
     monkeypatch.setattr(scaling, "SLICE", 1000)
-    some = cross_fit(world.select(FOLLOWED + FACTS).with_columns(words), PENALTIES, HANDED)
+    some = cross_fit(world.select(READ).with_columns(words), PENALTIES, HANDED)
     assert some.hazards == pytest.approx(found.hazards, rel=1e-9)
     variances = (each.relative_variance(watched(world)) for each in (some, found))
     assert next(variances) == pytest.approx(next(variances), rel=1e-9)
