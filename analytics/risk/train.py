@@ -1,5 +1,6 @@
 """From the records to a checked risk model."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 
 import polars as pl
@@ -40,15 +41,16 @@ def train(follow_up: pl.DataFrame, as_of: date) -> HazardModel:
     watched = follow_up.filter(pl.col("watched_days") > 0)
     require_enough(watched)
     some = thinned(watched)
-    verdict, notes = _verdict(some, as_of)
-    penalties = choose(some)
-    if verdict and verdict.better:
-        model = fit(watched, as_of, penalties)
-        if verdict.challenge and verdict.challenge.winner == "boosted":
-            model, notes = _boosted(watched, as_of, model)
-    else:
+    with ThreadPoolExecutor(max_workers=1) as beside:  # the check fits models of its own
+        checked = beside.submit(_verdict, some, as_of)
+        penalties = choose(some)
+        model, moved = fit(watched, as_of, penalties), drift(some, as_of, penalties)
+        verdict, notes = checked.result()
+    if not (verdict and verdict.better):
         model = _base_rate(watched, as_of, penalties)
-    return model.judged(verdict, drift(some, as_of, penalties), (*notes, *_how_many(some, watched)))
+    elif verdict.challenge and verdict.challenge.winner == "boosted":
+        model, notes = _boosted(watched, as_of, model)
+    return model.judged(verdict, moved, (*notes, *_how_many(some, watched)))
 
 
 def _how_many(some: pl.DataFrame, watched: pl.DataFrame) -> tuple[str, ...]:
