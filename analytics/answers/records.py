@@ -37,9 +37,11 @@ class Records:
 
         A door that is asked more than once gives somewhere to keep the answers of this state.
         """
-        store = Store.existing(path)
-        policy = read_policy(policy_path(path))
-        return cls(store, policy, Ask.of(store, as_of, policy.hemisphere, kept))
+        store = Store(path)
+        with store.reading():
+            store.require()
+            policy = read_policy(policy_path(path))
+            return cls(store, policy, Ask.of(store, as_of, policy.hemisphere, kept))
 
     @property
     def as_of(self) -> date | None:

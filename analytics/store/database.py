@@ -45,13 +45,19 @@ class Store:
 
     @classmethod
     def existing(cls, path: Path) -> Self:
-        """The store at ``path``; StoreError where there is none, or where it is not one of ours or of this version."""
+        """The store at ``path``; see ``require``."""
+        store = cls(path)
+        store.require()
+        return store
+
+    def require(self) -> None:
+        """StoreError where there is no store, or where it is not one of ours or of this version."""
+        path = self.path
         if path.is_dir():
             raise StoreError(f"{path} is a folder: name the store's file, such as {path / 'leakback.duckdb'}")
         if not path.is_file():
             raise StoreError(f"no store at {path}: load your files with `leakback load FOLDER --store {path}` first")
-        store = cls(path)
-        found = store.version()
+        found = self.version()
         if found > VERSION:
             raise StoreError(f"{path} is a store of version {found}; this program reads version {VERSION}: update it")
         if found < VERSION:
@@ -59,7 +65,6 @@ class Store:
                 f"{path} is a store of version {found}, this program uses version {VERSION}: "
                 f"`leakback upgrade --store {path}` brings it up, with a backup first"
             )
-        return store
 
     @classmethod
     def open_or_create(cls, path: Path) -> "Store":
