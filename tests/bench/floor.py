@@ -10,8 +10,8 @@ from pathlib import Path
 
 import duckdb
 
+from tests.bench.folders import store
 from tests.bench.running import tell
-from tests.bench.stages import store
 
 _FOLLOWED = {
     "jobs": ("job_id", "status", "done_on", "warranty_months"),

@@ -30,11 +30,6 @@ def make(folder: Path, cracks: int) -> None:
     (folder / "made").touch()
 
 
-def parts(folder: Path, kind: str) -> list[Path]:
-    """The folders of a generated business's parts, each to be loaded by itself."""
-    return sorted((folder / kind).iterdir())
-
-
 def _parts(cracks: int) -> Iterator[dict[str, pl.DataFrame]]:
     count = -(-cracks // MOST_IN_PART)
     for number in range(count):

@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 import statsmodels.api as sm
 
-from tests.bench.making import parts
+from tests.bench.folders import parts
 from tests.bench.running import tell
 
 EDGES_DAYS = (0, 91, 365, 730, 1826)

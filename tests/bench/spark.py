@@ -25,7 +25,7 @@ from analytics.contract.ages import horizon_days
 from analytics.contract.dimensions import Dimension, dimensions
 from analytics.contract.tables import TABLES
 from analytics.store.asking import compose, selects
-from tests.bench.stages import store
+from tests.bench.folders import store
 
 FACTS = ("done_jobs", "done_cracks", "placed_leak_backs", "follow_up", "planned_cracks")
 BY = dimensions(["resin", "season"])

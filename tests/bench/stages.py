@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.bench.making import parts
+from tests.bench.folders import parts, store
 from tests.bench.running import tell
 
 MONTHS = 24
@@ -34,11 +34,6 @@ class Again:
     answer: object
     seconds: float
     processor: float
-
-
-def store(folder: Path) -> Path:
-    """Where the loaded store of a generated business lies."""
-    return folder / "store.duckdb"
 
 
 def _load(folder: Path, kind: str) -> object:
