@@ -8,7 +8,7 @@ Decimal, float or polars expressions alike, all of one kind in a call.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from statistics import stdev
+from functools import cache
 from typing import TypeVar
 
 import numpy as np
@@ -191,8 +191,9 @@ def each_leak_back(leak_backs: pl.DataFrame, rates: Rates) -> list[Decimal]:
     if leak_backs.is_empty():
         return []
     hour, travel_hour = rates.need("labour_hour"), rates.amounts.get("travel_hour", Decimal(0))
-    labour = [worked(exact(minutes), hour) for minutes in leak_backs["labour_minutes"]]
-    travel = _filled([None if m is None else worked(exact(m), travel_hour) for m in leak_backs["travel_minutes"]])
+    paid = cache(lambda minutes, rate: worked(exact(minutes), rate))  # minutes are round: few differ
+    labour = [paid(minutes, hour) for minutes in leak_backs["labour_minutes"]]
+    travel = _filled([None if m is None else paid(m, travel_hour) for m in leak_backs["travel_minutes"]])
     material = _filled([None if cost is None else Decimal(cost) for cost in leak_backs["material_cost"]])
     return [sum(parts, Decimal(0)) for parts in zip(labour, travel, material, strict=True)]
 
@@ -214,7 +215,7 @@ def leak_back_cost(leak_backs: pl.DataFrame, rates: Rates) -> LeakBackCost | Non
     each = each_leak_back(leak_backs, rates)
     count = len(each)
     mean = sum(each, Decimal(0)) / count
-    error = stdev(map(float, each)) / count**0.5 if count > 1 else None
+    error = float(np.std([float(cost) for cost in each], ddof=1)) / count**0.5 if count > 1 else None
     travels = () if "travel_hour" in rates.amounts else (NO_TRAVEL_RATE,)
     notes = (*travels, *_seldom(leak_backs, "material_cost", "material"))
     if not travels:

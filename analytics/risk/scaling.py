@@ -188,7 +188,9 @@ def standardised(scaling: Scaling, values: pl.DataFrame) -> Array:
 
 
 def _standardised(values: pl.DataFrame, centres: Array, scales: Array) -> Array:
-    found: Array = np.nan_to_num((_numbers(values) - centres) / scales)
+    found: Array = _numbers(values) - centres
+    found /= scales
+    np.copyto(found, 0.0, where=np.isnan(found))
     return found
 
 
