@@ -160,14 +160,13 @@ def test_what_a_command_waits_for_is_said_on_standard_error(
 ) -> None:
     loaded(call, tmp_path)
     notices = logging.getLogger("leakback.notices")
-    existing = Store.existing.__func__  # type: ignore[attr-defined]
+    require = Store.require
 
-    def noisy(kind: type[Store], path: Path) -> Store:
-        notices.warning("waiting for %s", path.name)
-        found: Store = existing(kind, path)
-        return found
+    def noisy(store: Store) -> None:
+        notices.warning("waiting for %s", store.path.name)
+        require(store)
 
-    monkeypatch.setattr(Store, "existing", classmethod(noisy))
+    monkeypatch.setattr(Store, "require", noisy)
     code, _, err = call("rejects")
     assert (code, err) == (0, "leakback: waiting for store.duckdb\n")
     assert notices.handlers == []
