@@ -25,6 +25,7 @@ JOB = Search("job_id", "Job number")
 MOST_CRACKS = 6
 CRACKS = Choice("cracks", "Cracks of a new job", {str(n): str(n) for n in range(1, MOST_CRACKS + 1)}, "1")
 MOST_LISTED = 50
+STRAY = "Calls that do not fit their job"
 WORKED_OUT = (
     "What is recorded by hand goes through the same checks as a file's rows, with the same reasons where something "
     "cannot be taken, and is a load of its own: it stands in the history, and the last one can be taken back "
@@ -39,7 +40,6 @@ def build(records: Records, said: Said) -> Page:
     if job_id:
         return _of_job(records, job_id)
     calls, unplaced, overdue = (records.ask(name) for name in ("open_calls", "unplaced_leak_backs", "overdue_jobs"))
-    stray = records.ask("stray_calls")
     return Page(
         answer=f"{words.counted(calls.height, 'call waits', 'calls wait')} for a finding, "
         f"{words.counted(unplaced.height, 'leak-back')} for {'its' if unplaced.height == 1 else 'their'} crack, "
@@ -48,7 +48,7 @@ def build(records: Records, said: Said) -> Page:
         parts=(
             Folded("Plan a new job", (replace(job_forms.new_job(records, int(CRACKS.of(said))), opens=_address),)),
             *_taking_back(records),
-            *_stray(stray),
+            *_stray(records.ask("stray_calls")),
             Section("Calls not looked at yet", (_calls(calls),)),
             Section(placed.TITLE, (first_rows(placed.table(unplaced), MOST_LISTED, "leak-back"),)),
             Section("Planned jobs whose day is past", (_overdue(overdue),)),
@@ -142,17 +142,14 @@ def _stray(calls: pl.DataFrame) -> tuple[Part, ...]:
     """Calls that a later row of their job, or of their crack, does not fit any more; nothing where there is none."""
     if calls.is_empty():
         return ()
-    title, columns = (
-        "Calls that do not fit their job",
-        (
-            Column("job_id", "job", link=PATH),
-            Column("callback_id", "call"),
-            Column("reported_on", "reported"),
-            Column("why", "why"),
-        ),
+    columns = (
+        Column("job_id", "job", link=PATH),
+        Column("callback_id", "call"),
+        Column("reported_on", "reported"),
+        Column("why", "why"),
     )
-    listed = Table(columns, calls, title, "Load the right row of the job, the crack or the call.")
-    return (Section(title, (first_rows(listed, MOST_LISTED, "call"),)),)
+    listed = Table(columns, calls, STRAY, "Load the right row of the job, the crack or the call.")
+    return (Section(STRAY, (first_rows(listed, MOST_LISTED, "call"),)),)
 
 
 def _overdue(overdue: pl.DataFrame) -> Table:

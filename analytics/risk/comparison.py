@@ -17,7 +17,6 @@ from analytics.stats.standardisation import Pooled, e_value, e_value_of_interval
 from analytics.stats.survival import LEAST_WATCHED
 
 WET = ("seeping", "running")
-"""Of the differences said to be beyond chance so many may be false, whatever the intervals' level."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 YEAR = timedelta(days=horizon_days(12))
 GROUPS = 5
 """A number is grouped at the fifths of the earlier cracks."""
-FALSE_SHARE = 0.05
 MEASUREMENTS = tuple(dict.fromkeys(column for feature in FEATURES for column in feature.columns))
 
 
@@ -81,7 +80,7 @@ def _moved(before: pl.DataFrame, latest: pl.DataFrame) -> tuple[Moved, ...]:
         counts = _counts(before[name], latest[name])
         if counts.height > 1:
             found.append((name, counts, shift(counts["before"], counts["after"], *jobs)))
-    stand = stands([one.p_value for _, _, one in found], FALSE_SHARE)
+    stand = stands([one.p_value for _, _, one in found])
     moved = [
         Moved(name, one.stability, one.by_chance, bool(stood), *_most(counts))
         for (name, counts, one), stood in zip(found, stand, strict=True)

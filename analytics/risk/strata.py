@@ -88,7 +88,7 @@ class Strata:
         """Of which strata plain figures are told: those that are kept, of all where none is compared (s)."""
         return self.kept if self.compared and self.kept.any() else np.ones_like(self.kept)
 
-    def of_told(self, *columns: str) -> pl.DataFrame:
+    def of_told(self, *columns: str | pl.Series) -> pl.DataFrame:
         """Some columns of the cracks that plain figures are told of."""
         told: pl.DataFrame = self.cracks.select(columns).filter(pl.Series(self.told[self._stratum]))
         return told
@@ -148,8 +148,7 @@ class Strata:
     @cached_property
     def _watched(self) -> pl.DataFrame:
         """What curves are made of, with a number a job, which is sorted sooner than its name."""
-        told: pl.DataFrame = self.cracks.select(self.column, "watched_days", "leaked_back", job=pl.Series(self._job))
-        return told.filter(pl.Series(self.told[self._stratum]))
+        return self.of_told(self.column, "watched_days", "leaked_back", pl.Series("job", self._job))
 
     @cached_property
     def _job(self) -> NDArray[np.int64]:
