@@ -11,7 +11,7 @@ from analytics.answers import modelling
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed
 from analytics.decisions.comparable import MEASUREMENTS, finished_cracks, latest
-from analytics.decisions.costs import NO_LEAK_BACK_COST, Rates, leak_back_cost
+from analytics.decisions.costs import NO_LEAK_BACK_COST, RatesInForce, leak_back_cost
 from analytics.decisions.estimating import Quantity, WorkModel, learn
 from analytics.decisions.quote_check import Basis
 from analytics.errors import TooFewError
@@ -53,7 +53,7 @@ def _learnt(standing: _Standing) -> Basis:
     minutes, no_minutes = _work("labour_minutes", done)
     done = latest(done)
     modelled = modelling.current(records)
-    rates = Rates.of(records.ask("current_rates"))
+    rates = RatesInForce.of(records.ask("current_rates"))
     cost = leak_back_cost(records.ask("leak_back_costs"), rates)
     no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else modelled.said
     no_cost = NO_LEAK_BACK_COST if cost is None else " ".join(cost.notes)

@@ -12,7 +12,7 @@ from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract.bounds import require_level, require_months
 from analytics.contract.rows import Rows
-from analytics.decisions.costs import Rates, leak_back_cost, warranty_days
+from analytics.decisions.costs import RatesInForce, leak_back_cost, warranty_days
 from analytics.decisions.lapsing import measured_since
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.triage import Flag, triage
@@ -123,5 +123,5 @@ def _over_warranty(model: HazardModel, cracks: pl.DataFrame, promised: Collectio
 
 def _prep_value(records: Records) -> PrepValue | None:
     """What a leak-back has cost this business, and what extra prep costs it; None where a rate is missing."""
-    rates = Rates.of(records.ask("current_rates"))
+    rates = RatesInForce.of(records.ask("current_rates"))
     return PrepValue.of(records.policy, rates, leak_back_cost(records.ask("leak_back_costs"), rates))

@@ -23,7 +23,7 @@ from analytics.decisions.costs import (
     NO_MARGIN,
     NO_SEAL,
     LeakBackCost,
-    Rates,
+    RatesInForce,
     leak_back_cost,
     warranty_days,
 )
@@ -94,7 +94,7 @@ class BookBasis:
     model: HazardModel | None
     leak_backs: pl.DataFrame
     leak_back: LeakBackCost | None
-    rates: Rates
+    rates: RatesInForce
     prices: Prices
     said: tuple[str, ...]
     missing: str
@@ -136,7 +136,7 @@ def cost_of(records: Records, done: pl.DataFrame) -> tuple[float, int]:
 
     LeakbackError where a rate that it takes is missing.
     """
-    rates, prices = Rates.of(records.ask("current_rates")), records.policy.prices
+    rates, prices = RatesInForce.of(records.ask("current_rates")), records.policy.prices
     cracks = with_records(records, done)
     need_rates(rates, cracks, prices)
     return float(with_costs(cracks.with_columns(**rate_columns(rates)), prices)["direct"].sum()), cracks.height

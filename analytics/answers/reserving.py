@@ -16,13 +16,13 @@ from analytics.contract.ages import months_of
 from analytics.contract.bounds import require_level
 from analytics.contract.rows import Rows
 from analytics.decisions import reserving
-from analytics.decisions.costs import Rates, each_leak_back, leak_back_cost
+from analytics.decisions.costs import RatesInForce, each_leak_back, leak_back_cost
 from analytics.decisions.quarters import quarter_before
 from analytics.decisions.reserve_ladder import LadderCheck, ladder_check
 from analytics.decisions.reserve_moves import Move, Moves, ReserveBasis, moved
-from analytics.decisions.reserving import BY_QUARTER, FEWEST_COSTS, Outlook, Range, Reserve
+from analytics.decisions.reserving import BY_QUARTER, FEWEST_COSTS, Outlook, Reserve
 from analytics.errors import LeakbackError, TooFewError
-from analytics.risk import FEATURES, HazardModel, fit
+from analytics.risk import FEATURES, Estimate, HazardModel, fit
 from analytics.store import Ask
 
 Costs = tuple[float, ...]
@@ -88,7 +88,7 @@ def reserve(records: Records, *, level: float = 0.9, since: date | None = None) 
 @remembered
 def _before_any_level(records: Records, since: date | None) -> tuple[Reserved, Outlook | None]:
     """All of the reserve but its intervals, and what these are read from."""
-    rates = Rates.of(records.ask("current_rates"))
+    rates = RatesInForce.of(records.ask("current_rates"))
     costs, no_costs = _costs(records.ask, rates)
     modelled = current(records)
     model, as_of, follow_up = modelled.model, records.as_of, records.ask("follow_up", read=READ)
@@ -111,7 +111,7 @@ def _before_any_level(records: Records, since: date | None) -> tuple[Reserved, O
     return replace(nothing, moved=then, ladder=ladder, oldest_months=oldest, notes=told), outlook
 
 
-def _costs(ask: Ask, rates: Rates) -> tuple[Costs, str]:
+def _costs(ask: Ask, rates: RatesInForce) -> tuple[Costs, str]:
     """What each leak-back cost at these rates, none where that cannot be said, and why."""
     leak_backs = ask("leak_back_costs")
     try:
@@ -166,8 +166,8 @@ def _moved_since(records: Records, now: ReserveBasis, day: date) -> tuple[Moves 
         earlier = fit(then, day, now.model.penalties, FEATURES if full else (), with_crews=full)
     except TooFewError as error:
         return None, f"How it moved since {day} cannot be said: {error}"
-    at_the_time, _ = _costs(ask, Rates.of(ask("current_rates")))
-    at_later_rates, _ = _costs(ask, Rates.of(records.ask("current_rates")))
+    at_the_time, _ = _costs(ask, RatesInForce.of(ask("current_rates")))
+    at_later_rates, _ = _costs(ask, RatesInForce.of(records.ask("current_rates")))
     return moved(ReserveBasis(day, then, earlier, _mean(at_the_time), _mean(at_later_rates)), now), ""
 
 
@@ -182,7 +182,7 @@ def _mean(costs: Costs) -> float | None:
     return sum(costs) / len(costs) if len(costs) >= FEWEST_COSTS else None
 
 
-def _range(found: Range | None, *keys: str) -> dict[str, float | None]:
+def _range(found: Estimate | None, *keys: str) -> dict[str, float | None]:
     values = (found.value, found.low, found.high) if found else (None, None, None)
     return {key: steady(value) for key, value in zip(keys, values, strict=True)}
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
-from analytics.decisions.costs import Rates, exact, to_cent
+from analytics.decisions.costs import RatesInForce, exact, to_cent
 from analytics.decisions.take_ratio import TakeWatch, watch
 from analytics.errors import LeakbackError, TooFewError
 
@@ -38,7 +38,7 @@ def watch_take(records: Records) -> Watched:
         found = watch(records.ask("follow_up"))
     except TooFewError as error:
         return Watched(None, 0.0, None, "", str(error))
-    rates = Rates.of(records.ask("current_rates"))
+    rates = RatesInForce.of(records.ask("current_rates"))
     beyond = [(each.resin, each.litres - each.explained) for each in found.excesses]
     try:
         cost = to_cent(sum((exact(litres) * rates.need(f"{resin}_litre") for resin, litres in beyond), Decimal(0)))

@@ -106,7 +106,7 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
     codes = worked.to_numpy().reshape(cracks.height, len(digits)) @ digits
     worked_alike = np.sort(pl.Series(codes).unique().to_numpy())
     kind, kinds = np.searchsorted(worked_alike, codes), worked_alike[:, None] // digits % 3
-    table = _Table(
+    alike = _WorkedAlike(
         np.where(kinds == _BLANK, np.nan, kinds),
         _by_crew_and_kind(place, kind, None, len(crews), len(kinds)),
         _by_crew_and_kind(place, kind, cracks["expected"].to_numpy(), len(crews), len(kinds)),
@@ -115,9 +115,9 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
     )
     return Habits(
         pl.DataFrame(
-            [{"crew_id": crew} | row for at, crew in enumerate(crews) for row in table.rows(at)], schema=_ROWS
+            [{"crew_id": crew} | row for at, crew in enumerate(crews) for row in alike.rows(at)], schema=_ROWS
         ).sort("crew_id", "part", "feature", descending=[False, True, False]),
-        pl.DataFrame([{"crew_id": crew, **table.part(at)} for at, crew in enumerate(crews)], schema=_TOGETHER),
+        pl.DataFrame([{"crew_id": crew, **alike.part(at)} for at, crew in enumerate(crews)], schema=_TOGETHER),
     )
 
 
@@ -139,7 +139,7 @@ def _by_crew_and_kind(
 
 
 @dataclass(frozen=True, eq=False)
-class _Table:
+class _WorkedAlike:
     """Cracks that were worked alike, together: ``has`` (kinds by features) is 1, 0 or NaN where not recorded.
 
     ``cracks`` and ``expected`` are counts and sums, crews by kinds.

@@ -41,14 +41,14 @@ ITEM_WORDS = {
 
 
 @dataclass(frozen=True)
-class Rates:
+class RatesInForce:
     """What one unit of each item costs on a day, by item; items without a rate are absent."""
 
     amounts: Mapping[str, Decimal]
     currencies: tuple[str, ...] = ()
 
     @classmethod
-    def of(cls, current_rates: pl.DataFrame) -> "Rates":
+    def of(cls, current_rates: pl.DataFrame) -> "RatesInForce":
         """The rates of the frame ``current_rates``: item, amount, currency."""
         currencies = current_rates["currency"].cast(pl.String).unique().sort()
         return cls(
@@ -110,7 +110,7 @@ class Costs:
         return self.material + self.labour + self.travel
 
 
-def costs(work: Quantities, rates: Rates) -> Costs:
+def costs(work: Quantities, rates: RatesInForce) -> Costs:
     """The costs of one crack's work; LeakbackError naming the first item that has no rate.
 
     Travel needs no rate where none is driven, the seal none where it is not counted.
@@ -181,7 +181,7 @@ class LeakBackCost:
     notes: tuple[str, ...] = ()
 
 
-def each_leak_back(leak_backs: pl.DataFrame, rates: Rates) -> list[Decimal]:
+def each_leak_back(leak_backs: pl.DataFrame, rates: RatesInForce) -> list[Decimal]:
     """What each looked-at leak-back would cost at these rates: labour, travel to and fro, and material.
 
     ``leak_backs``: the frame ``leak_back_costs`` (labour_minutes, travel_minutes, material_cost). Travel and material
@@ -205,7 +205,7 @@ def _filled(amounts: Sequence[Decimal | None]) -> list[Decimal]:
     return [mean if amount is None else amount for amount in amounts]
 
 
-def leak_back_cost(leak_backs: pl.DataFrame, rates: Rates) -> LeakBackCost | None:
+def leak_back_cost(leak_backs: pl.DataFrame, rates: RatesInForce) -> LeakBackCost | None:
     """The mean cost of a leak-back with its error.
 
     None where none was looked at, labour has no rate, or the rates are in several currencies.

@@ -5,7 +5,7 @@ import polars as pl
 from analytics.contract.descriptions import label
 from analytics.contract.policy import Prices
 from analytics.contract.tables import RESINS
-from analytics.decisions.costs import Rates, price_floor, worked
+from analytics.decisions.costs import RatesInForce, price_floor, worked
 from analytics.takeoff.volumes import seal_litres_expr
 
 PARTS = ("resin", "ports", "seal", "labour", "travel", "prep")
@@ -26,12 +26,12 @@ def what_is_missing(cracks: pl.DataFrame) -> str:
     return f"{said}. Of {cracks.height}: {', '.join(named)}{none}."
 
 
-def rate_columns(rates: Rates) -> dict[str, pl.Expr]:
+def rate_columns(rates: RatesInForce) -> dict[str, pl.Expr]:
     """A column of the amount of each item in force."""
     return {item: pl.lit(float(amount)) for item, amount in rates.amounts.items()}
 
 
-def need_rates(rates: Rates, cracks: pl.DataFrame, prices: Prices) -> None:
+def need_rates(rates: RatesInForce, cracks: pl.DataFrame, prices: Prices) -> None:
     """LeakbackError naming the first rate that these cracks' costs need and that is not in force."""
     used = [resin for resin in RESINS if cracks.filter(pl.col("resin") == resin).height]
     driven = float(cracks["travel_minutes"].fill_null(0.0).sum()) > 0

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from analytics.contract.policy import Policy
-from analytics.decisions.costs import LeakBackCost, Rates
+from analytics.decisions.costs import LeakBackCost, RatesInForce
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class PrepValue:
     currency: str = ""
 
     @classmethod
-    def of(cls, policy: Policy, rates: Rates, leak_back: LeakBackCost | None) -> "PrepValue | None":
+    def of(cls, policy: Policy, rates: RatesInForce, leak_back: LeakBackCost | None) -> "PrepValue | None":
         """By the day's rates and what leak-backs have cost; None where that is not known."""
         if leak_back is None:
             return None

@@ -12,7 +12,7 @@ from analytics.contract.ages import MINUTES_PER_HOUR
 from analytics.contract.descriptions import label
 from analytics.contract.policy import Prices
 from analytics.decisions.comparable import FinishedCracks, nearest
-from analytics.decisions.costs import LeakBackCost, Rates, margin_at, warranty_leak_backs, warranty_note
+from analytics.decisions.costs import LeakBackCost, RatesInForce, margin_at, warranty_leak_backs, warranty_note
 from analytics.decisions.estimating import WorkModel, estimate, estimate_jobs
 from analytics.decisions.likeness import Unlike, compare, unlike
 from analytics.decisions.placing import place
@@ -41,7 +41,7 @@ class Basis:
     reference: FinishedCracks
     model: HazardModel | None
     leak_back: LeakBackCost | None
-    rates: Rates
+    rates: RatesInForce
     said: tuple[str, ...]
 
 

@@ -10,7 +10,7 @@ from analytics.decisions.costs import (
     Costs,
     LeakBackCost,
     Quantities,
-    Rates,
+    RatesInForce,
     costs,
     exact,
     leak_back_share,
@@ -26,7 +26,7 @@ from analytics.errors import LeakbackError
 class Terms:
     """What prices are made from: the rates, the policy's price part and what a leak-back costs (None: not known)."""
 
-    rates: Rates
+    rates: RatesInForce
     prices: Prices
     leak_back: LeakBackCost | None
 

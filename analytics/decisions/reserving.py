@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from analytics.contract.bounds import require_level
 from analytics.decisions.quarters import PERIOD, periods, quarter_ends
 from analytics.errors import TooFewError
-from analytics.risk import Ahead, Foreseen, HazardModel
+from analytics.risk import Ahead, Estimate, Foreseen, HazardModel
 
 Array = NDArray[np.float64]
 DRAWS = 4000
@@ -31,15 +31,6 @@ BY_QUARTER = (*PERIOD, *RANGES)
 
 
 @dataclass(frozen=True, eq=False)
-class Range:
-    """An expected value and its interval."""
-
-    value: float
-    low: float
-    high: float
-
-
-@dataclass(frozen=True, eq=False)
 class Reserve:
     """Leak-backs to come and their cost (None where too few costs are known).
 
@@ -48,8 +39,8 @@ class Reserve:
     ``past_oldest`` is the share of the expected leak-backs at ages nobody has seen.
     """
 
-    leak_backs: Range
-    cost: Range | None
+    leak_backs: Estimate
+    cost: Estimate | None
     by_quarter: pl.DataFrame
     by_year: pl.DataFrame
     cracks: int
@@ -95,8 +86,8 @@ class Outlook:
         (total,) = self.whole.ranges(level).to_dicts()
         known = total["expected_cost"] is not None
         return Reserve(
-            leak_backs=Range(total["expected_leak_backs"], total["low"], total["high"]),
-            cost=Range(total["expected_cost"], total["cost_low"], total["cost_high"]) if known else None,
+            leak_backs=Estimate(total["expected_leak_backs"], total["low"], total["high"]),
+            cost=Estimate(total["expected_cost"], total["cost_low"], total["cost_high"]) if known else None,
             by_quarter=self.quarters.hstack(self.by_quarter.ranges(level)),
             by_year=self.years.hstack(self.by_year.ranges(level)),
             cracks=self.cracks,
@@ -120,19 +111,12 @@ def under_warranty(follow_up: pl.DataFrame, as_of: date, oldest_days: float) -> 
     )
 
 
-def reserve(
-    model: HazardModel, follow_up: pl.DataFrame, as_of: date, costs: Sequence[float], level: float = 0.9
-) -> Reserve:
-    """The reserve for the done cracks of ``follow_up`` as of a day.
+def outlook(model: HazardModel, follow_up: pl.DataFrame, as_of: date, costs: Sequence[float]) -> Outlook:
+    """What the reserve for the done cracks of ``follow_up`` as of a day is read from, at any level.
 
     ``costs`` are what the business's own leak-backs cost each, at today's rates; fewer than FEWEST_COSTS and the
     cost is left out. Leak-backs are counted once a crack. TooFewError where no crack is under warranty.
     """
-    return outlook(model, follow_up, as_of, costs).at(level)
-
-
-def outlook(model: HazardModel, follow_up: pl.DataFrame, as_of: date, costs: Sequence[float]) -> Outlook:
-    """What the reserve is read from, at any level."""
     held = under_warranty(follow_up, as_of, model.oldest_days)
     if held.is_empty():
         raise TooFewError("no repaired crack is under warranty, so nothing has to be set aside.")

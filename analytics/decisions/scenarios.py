@@ -9,7 +9,7 @@ import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from analytics.contract.policy import HIGHEST_MARGIN, Policy, Prices
-from analytics.decisions.costs import Rates, warranty_days
+from analytics.decisions.costs import RatesInForce, warranty_days
 from analytics.decisions.prep import prep_cost
 from analytics.errors import LeakbackError
 from analytics.risk import STEPS, HazardModel, log_cumulative
@@ -55,10 +55,10 @@ class Scenario(BaseModel):
             )
         return self.model_copy(update={"margin": margin})
 
-    def rates(self, rates: Rates) -> Rates:
+    def rates(self, rates: RatesInForce) -> RatesInForce:
         """The rates in force under it."""
         own = {item: amount for item in RATES if (amount := getattr(self, item)) is not None}
-        return Rates({**rates.amounts, **own}, rates.currencies)
+        return RatesInForce({**rates.amounts, **own}, rates.currencies)
 
     def prices(self, prices: Prices) -> Prices:
         """What prices are made to under it."""
@@ -80,7 +80,7 @@ def scenario(**said: object) -> Scenario:
         raise LeakbackError(f"this is no scenario: {wrong}") from error
 
 
-def with_prep(cracks: pl.DataFrame, flagged: Sequence[str], policy: Policy, rates: Rates) -> pl.DataFrame:
+def with_prep(cracks: pl.DataFrame, flagged: Sequence[str], policy: Policy, rates: RatesInForce) -> pl.DataFrame:
     """``cracks`` with prep_cost and ``prepared`` on those flagged; LeakbackError where prep's cost is not known."""
     cost = prep_cost(policy, rates.need("labour_hour"))
     if cost is None:

@@ -8,10 +8,11 @@ from analytics.intake.sheet import plain
 
 FEWEST_KNOWN = 2
 WIDE_ENOUGH = 0.5
-Rows = Sequence[Sequence[str]]
+Head = Sequence[Sequence[str]]
+"""The first rows of a file, as written."""
 
 
-def find_header(head: Rows, known: Collection[str], file: str) -> int:
+def find_header(head: Head, known: Collection[str], file: str) -> int:
     """Where in ``head`` the header stands: the first row with most known names, else the first that is wide enough.
 
     Args:
@@ -37,7 +38,7 @@ def find_header(head: Rows, known: Collection[str], file: str) -> int:
     return at
 
 
-def name_columns(head: Rows, at: int, known: Collection[str], file: str) -> list[str]:
+def name_columns(head: Head, at: int, known: Collection[str], file: str) -> list[str]:
     """The names in row ``at``, each once.
 
     A name that is there twice takes the heading above it in front, or a number behind; UnreadableFileError where it

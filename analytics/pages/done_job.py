@@ -10,7 +10,7 @@ from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.ages import months_of
-from analytics.decisions.costs import Rates
+from analytics.decisions.costs import RatesInForce
 from analytics.pages import job
 from analytics.pages.page import Column, Figure, Figures, Part, Section, Table
 from analytics.risk.features import BY_NAME, STEPS
@@ -33,7 +33,7 @@ def parts(records: Records, rows: JobRows) -> tuple[Part, ...]:
         held = _held(watched[crack_id], calls) if crack_id in watched else ()
         figures = Figures((*held, *job.measured(facts), *_used(facts)))
         sections.append(Section(f"Crack {place} of {len(cracks)}: {crack_id}", (figures,), aside=job.drawing(facts)))
-    currency = Rates.of(records.ask("current_rates")).currency
+    currency = RatesInForce.of(records.ask("current_rates")).currency
     return (*sections, Section("Calls", (_calls(rows.frames["callbacks"], currency),)))
 
 

@@ -20,7 +20,7 @@ from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.month import Month
 from analytics.contract.rules import DO_NOT_INJECT
-from analytics.decisions.costs import Rates
+from analytics.decisions.costs import RatesInForce
 from analytics.errors import LeakbackError
 from analytics.pages import crews, leak_backs, papers, prices, rejected, reserve, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
@@ -138,7 +138,7 @@ def _charged(asked: Asked) -> Figure:
     jobs = asked.now.ask("job_terms").join(asked.work.done, on="job_id", how="semi")
     charged = jobs["price_charged"].drop_nulls()
     over = _over(len(charged), jobs.height, "job", "recorded")
-    currency = Rates.of(asked.now.ask("current_rates")).currency
+    currency = RatesInForce.of(asked.now.ask("current_rates")).currency
     return Figure("charged", float(charged.sum()) if len(charged) else None, count=over, unit=currency, digits=0)
 
 
@@ -150,7 +150,7 @@ def _cost(asked: Asked) -> Figure:
     except LeakbackError as error:
         return Figure(COST, None, note=str(error))
     over = _over(known, done.height, "crack", "known")
-    currency = Rates.of(asked.then.ask("current_rates")).currency
+    currency = RatesInForce.of(asked.then.ask("current_rates")).currency
     return Figure(COST, cost if known else None, count=over, unit=currency, digits=0)
 
 

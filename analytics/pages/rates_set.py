@@ -8,7 +8,7 @@ from analytics.answers import setting_rates
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.columns import MONEY_SCALE, RATE_SCALE
-from analytics.decisions.costs import ITEM_WORDS, Rates, to_cent
+from analytics.decisions.costs import ITEM_WORDS, RatesInForce, to_cent
 from analytics.pages.asking import ask, today
 from analytics.pages.form import Field, Fieldset, Form, Typed
 from analytics.pages.page import Column, Folded, Section, Table
@@ -20,7 +20,7 @@ def section(records: Records) -> Section:
     """Every rate in force and to come, and the form for who may set one."""
     now = records.ask("current_rates")
     ahead = records.ask("rates_ahead").sort("effective_on", "item")
-    return Section(TITLE, (_table(now, ahead), Folded("Change a rate", (_form(records, Rates.of(now)),))))
+    return Section(TITLE, (_table(now, ahead), Folded("Change a rate", (_form(records, RatesInForce.of(now)),))))
 
 
 def _table(now: pl.DataFrame, ahead: pl.DataFrame) -> Table:
@@ -46,7 +46,7 @@ def _amount(rows: pl.DataFrame) -> Column:
     return Column("amount", "amount", kind="number", digits=RATE_SCALE if finer else MONEY_SCALE, **told)
 
 
-def _form(records: Records, rates: Rates) -> Form:
+def _form(records: Records, rates: RatesInForce) -> Form:
     """The form of a rate; its currency is asked for only where those in force do not say it."""
     known = len(rates.currencies) == 1
     fields = (

@@ -8,9 +8,10 @@ from analytics.answers.reserving import Reserved
 from analytics.charts.quarters import quarter_dots
 from analytics.contract import words
 from analytics.decisions.reserve_moves import Move, Moves
-from analytics.decisions.reserving import Range, Reserve
+from analytics.decisions.reserving import Reserve
 from analytics.pages.page import Chart, Choice, Column, Figure, Figures, Page, Part, Said, Section, Table, Words
 from analytics.pages.shortened import first_rows
+from analytics.risk import Estimate
 
 PATH, TITLE = "reserve", "Reserve"
 LEVEL = Choice("level", "Interval", {"0.5": "50 %", "0.8": "80 %", "0.9": "90 %", "0.95": "95 %"}, "0.9")
@@ -70,7 +71,7 @@ def _answer(found: Reserved, reserve: Reserve) -> str:
     return f"{start}; putting them right is expected to cost {_said(reserve.cost, found.currency)}."
 
 
-def _said(found: Range, unit: str = "") -> str:
+def _said(found: Estimate, unit: str = "") -> str:
     return words.estimate(found.value, found.low, found.high, 0, unit)
 
 
@@ -110,7 +111,7 @@ def _figures(found: Reserved, reserve: Reserve) -> Figures:
     return Figures(tuple(rows))
 
 
-def _ends(found: Range) -> tuple[float, float, float]:
+def _ends(found: Estimate) -> tuple[float, float, float]:
     return found.value, found.low, found.high
 
 

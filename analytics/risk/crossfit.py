@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from analytics.contract.ages import DAYS_PER_YEAR
 from analytics.errors import TooFewError
-from analytics.risk.design import Design, Table, prepare
+from analytics.risk.design import Design, FitRows, prepare
 from analytics.risk.exposure import stand_ins
 from analytics.risk.features import FEATURES, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS
@@ -152,7 +152,7 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     )
 
 
-def _fit(table: Table, weights: Array, start: PoissonFit | None) -> Left:
+def _fit(table: FitRows, weights: Array, start: PoissonFit | None) -> Left:
     """The model of the others' cracks, found from that of all."""
     fitted = fit_poisson(table.x, table.leaked, table.years, weights, start)
     return Left(fitted.parameters, covariance(fitted, table.x, table.leaked, table.years, weights, table.jobs))

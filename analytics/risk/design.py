@@ -10,11 +10,11 @@ from analytics.risk.exposure import by_band, settle_bands
 from analytics.risk.features import STEPS, Feature
 from analytics.risk.model import Penalties
 from analytics.risk.poisson import UNPENALISED, Array
-from analytics.risk.scaling import Scaling, learn, rows
+from analytics.risk.scaling import Scaling, encode, learn
 
 
 @dataclass(frozen=True, eq=False)
-class Table:
+class FitRows:
     """n cracks: model columns ``x`` (n by p), ``leaked`` (0 or 1) and ``years`` watched (n by bands), ``jobs`` (n).
 
     ``years`` are those of all the cracks that one stands for.
@@ -25,12 +25,12 @@ class Table:
     years: Array
     jobs: NDArray[np.int64]
 
-    def only(self, kept: NDArray[np.bool_]) -> "Table":
+    def only(self, kept: NDArray[np.bool_]) -> "FitRows":
         """The rows of the kept cracks, column after column in memory, as they are read."""
         at = np.flatnonzero(kept)
-        return Table(self.x.T.take(at, axis=1).T, self.leaked[at], self.years[at], self.jobs[at])
+        return FitRows(self.x.T.take(at, axis=1).T, self.leaked[at], self.years[at], self.jobs[at])
 
-    def weighed(self, weights: Array) -> "Table":
+    def weighed(self, weights: Array) -> "FitRows":
         """The rows that stand for any cracks, by how many cracks (n) each stands for."""
         weighed, kept = replace(self, years=self.years * weights[:, None]), weights > 0
         return weighed if kept.all() else weighed.only(kept)
@@ -52,7 +52,7 @@ class Design:
 
 def prepare(
     follow_up: pl.DataFrame, features: tuple[Feature, ...], *, with_crews: bool, weights: Array | None = None
-) -> tuple[Design, Table]:
+) -> tuple[Design, FitRows]:
     """Learn the age bands and the scaling of these done cracks, and their rows.
 
     With ``weights``, how many cracks each stands for (n), only the rows of those that stand for any.
@@ -63,5 +63,5 @@ def prepare(
     seen = follow_up.filter(counted > 0)
     years, leaked = by_band(seen, edges)
     jobs = seen["job_id"].rank("dense").to_numpy().astype(np.int64)
-    table = Table(rows(scaling, seen, STEPS).columns, leaked, years, jobs)
+    table = FitRows(encode(scaling, seen, STEPS).columns, leaked, years, jobs)
     return Design(edges, scaling, notes), table.weighed(counted[counted > 0])

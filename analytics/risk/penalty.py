@@ -13,7 +13,7 @@ from analytics.risk.exposure import as_seen_on, by_band, seen_after
 from analytics.risk.features import FEATURES, STEPS, Feature
 from analytics.risk.model import Penalties
 from analytics.risk.poisson import Array, PoissonFit, fit_poisson
-from analytics.risk.scaling import rows
+from analytics.risk.scaling import encode
 from analytics.stats.threads import one_thread
 
 FEATURE_PENALTIES = (1.0, 4.0, 16.0, 64.0)
@@ -80,7 +80,7 @@ def _trial(
     after = seen_after(as_seen_on(follow_up, end) if end else follow_up, begin)
     hazards = table.leaked.sum(axis=0) / table.years.sum(axis=0)
     years, leaked = by_band(after, design.edges_days, entry="entry_days")
-    late = rows(design.scaling, after, STEPS).columns
+    late = encode(design.scaling, after, STEPS).columns
     early = _counts(table.x, table.leaked, table.years, hazards)
     return _Trial(design, early, _counts(late, leaked, years, hazards))
 

@@ -13,7 +13,7 @@ from analytics.risk.boosting import together
 from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
-from analytics.risk.scaling import Rows, average_row, rows, slices
+from analytics.risk.scaling import Encoded, average_row, encode, slices
 from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import normal_reach
 
@@ -115,11 +115,11 @@ def reach(variance: Array, level: float) -> Array:
     return either_side
 
 
-def columns(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> Rows:
+def columns(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> Encoded:
     """Cracks as the model's columns; habits stand in for the steps not promised."""
     if model.trees:
         cracks = together(model.trees, cracks)
-    return rows(model.scaling, cracks, promised, model.feature_effects)
+    return encode(model.scaling, cracks, promised, model.feature_effects)
 
 
 def log_average(model: HazardModel) -> float:
@@ -171,7 +171,7 @@ def band_years(model: HazardModel, from_days: Array, to_days: Array) -> Array:
     return years
 
 
-def _not_known(model: HazardModel, numbers: Rows) -> Array:
+def _not_known(model: HazardModel, numbers: Encoded) -> Array:
     """Variance of the log hazard from measurements not recorded and crews never seen."""
     features = len(model.scaling.features)
     effects = np.where(numbers.unknown, model.feature_effects, 0.0)

@@ -50,7 +50,7 @@ class Scaling:
 
 
 @dataclass(frozen=True, eq=False)
-class Rows:
+class Encoded:
     """Cracks as numbers: ``columns`` (n by p + c), features scaled, 0 where not recorded, then crews; and what is not.
 
     ``unknown`` (n by p): the features not recorded; ``new_crew`` (n): cracks of a crew never seen.
@@ -92,7 +92,9 @@ def learn(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, 
     )
 
 
-def rows(scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (), effects: Array | None = None) -> Rows:
+def encode(
+    scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (), effects: Array | None = None
+) -> Encoded:
     """Cracks as numbers. Steps done on the day are read from the columns in ``promised`` only.
 
     For the other steps the crew's habit stands in, the company's for a crew not known; ``effects`` (of the scaled
@@ -116,7 +118,7 @@ def rows(scaling: Scaling, cracks: pl.DataFrame, promised: Collection[str] = (),
     raw /= scales
     np.copyto(raw, 0.0, where=unknown)
     new = _of_crews(columns[:, len(declared) :], crew_ids, scaling.crews, scaling.crew_shares)
-    return Rows(columns, unknown, new)
+    return Encoded(columns, unknown, new)
 
 
 def _of_crews(

@@ -7,7 +7,7 @@ from typing import Literal
 
 @dataclass(frozen=True)
 class Estimate:
-    """A value and its 95 % interval."""
+    """A value and its interval, at 95 % unless who made it says another level."""
 
     value: float
     low: float

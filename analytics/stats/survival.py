@@ -25,8 +25,8 @@ class Reading(NamedTuple):
     watched: NDArray[np.int64]
 
 
-class Estimate(NamedTuple):
-    """A share with its interval; NaN where too few are watched. Arrays of one shape."""
+class Shares(NamedTuple):
+    """Shares with their intervals; NaN where too few are watched. Arrays of one shape."""
 
     value: Floats
     low: Floats
@@ -98,7 +98,7 @@ def product_limit(times: ArrayLike, failed: ArrayLike, clusters: ArrayLike | Non
 
 def leak_back_interval(
     survival: ArrayLike, var_log: ArrayLike, events: ArrayLike, watched: ArrayLike, level: float
-) -> Estimate:
+) -> Shares:
     """The share that failed, 1 - survival, with the interval its number of events allows.
 
     From 5 events on the log-log interval; with 1 to 4 the exact one on the effective sample size S(1 - S) / var(S);
@@ -117,7 +117,7 @@ def leak_back_interval(
     plenty = (failures >= FEW_EVENTS) & ~edge
     shown = left >= LEAST_WATCHED
     value, low, high = 1 - s, np.where(plenty, 1 - many.high, few.low), np.where(plenty, 1 - many.low, few.high)
-    return Estimate(*(np.where(shown, x, np.nan) for x in (value, low, high)))
+    return Shares(*(np.where(shown, x, np.nan) for x in (value, low, high)))
 
 
 def log_rank(times_a: ArrayLike, failed_a: ArrayLike, times_b: ArrayLike, failed_b: ArrayLike) -> LogRank:

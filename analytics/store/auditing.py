@@ -38,7 +38,7 @@ class Act:
     policy_sha256: str | None = None
 
 
-class Entry(NamedTuple):
+class TrailEntry(NamedTuple):
     """One line of the trail. ``load`` is the number of the load it is about; ``details`` JSON with sorted keys."""
 
     number: int
@@ -90,12 +90,12 @@ def head(connection: duckdb.DuckDBPyConnection) -> tuple[int, str]:
     return (int(found[0][0]), str(found[0][1])) if found else (0, START)
 
 
-def entries(connection: duckdb.DuckDBPyConnection) -> list[Entry]:
+def entries(connection: duckdb.DuckDBPyConnection) -> list[TrailEntry]:
     """The whole trail, oldest first."""
-    return [Entry(*row) for row in connection.execute(ENTRIES_SQL).fetchall()]
+    return [TrailEntry(*row) for row in connection.execute(ENTRIES_SQL).fetchall()]
 
 
-def broken_links(trail: Sequence[Entry]) -> Iterator[str]:
+def broken_links(trail: Sequence[TrailEntry]) -> Iterator[str]:
     """What is wrong with the chain, in words; nothing where it is whole."""
     previous = START
     for place, entry in enumerate(trail, start=1):
@@ -120,6 +120,6 @@ def _add(
 ) -> None:
     number, previous = head(connection)
     text = json.dumps(details, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
-    draft = Entry(number + 1, act.acted_at, what, load, act.by_whom, text, previous, "")
+    draft = TrailEntry(number + 1, act.acted_at, what, load, act.by_whom, text, previous, "")
     row = draft._replace(hash=draft.computed_hash())
     connection.execute("insert into audit values (?, ?, ?, ?, ?, ?, ?, ?)", list(row))

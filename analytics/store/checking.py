@@ -10,7 +10,7 @@ import duckdb
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
 from analytics.store import auditing
-from analytics.store.auditing import Entry
+from analytics.store.auditing import TrailEntry
 from analytics.store.database import Store
 from analytics.store.engine import first_line
 from analytics.store.ledger import ledger
@@ -28,7 +28,7 @@ SHAPE_SQL = "select table_name, column_name, data_type from information_schema.c
 VIEWS_SQL = "select view_name, sql from duckdb_views() where not internal order by 1"
 
 Books = dict[int, dict[str, Any] | None]
-Trail = Sequence[tuple[Entry, dict[str, Any] | None]]
+Trail = Sequence[tuple[TrailEntry, dict[str, Any] | None]]
 """Entries with what each tells."""
 
 

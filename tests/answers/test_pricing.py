@@ -10,7 +10,7 @@ import pytest
 
 from analytics.answers.pricing import PriceBook, cost_of, prices
 from analytics.answers.records import Records
-from analytics.decisions.costs import Rates
+from analytics.decisions.costs import RatesInForce
 from analytics.decisions.scenarios import Scenario
 from analytics.errors import LeakbackError, UnknownNameError
 from tests.histories import CRACK, DONE_JOB
@@ -126,7 +126,7 @@ def overall(records: Records, **said: Any) -> dict[str, Any]:
 
 
 def rate(records: Records, item: str) -> Decimal:
-    return Rates.of(records.ask("current_rates")).need(item)
+    return RatesInForce.of(records.ask("current_rates")).need(item)
 
 
 def test_a_dearer_hour_costs_its_share(demo: Records, book: PriceBook) -> None:

@@ -19,7 +19,7 @@ from analytics.answers.records import Records
 from analytics.answers.standing import Person, asking
 from analytics.contract.places import shipped
 from analytics.contract.policy import Policy, Prep, Prices
-from analytics.decisions.costs import Rates
+from analytics.decisions.costs import RatesInForce
 from analytics.errors import LeakbackError
 from tests.histories import CRACK, DONE_JOB
 
@@ -202,7 +202,7 @@ def test_a_missing_rate_is_one_sentence_and_nothing_else_is_lost(
 ) -> None:
     known = experience.basis(records)
     amounts = {item: amount for item, amount in known.rates.amounts.items() if item != "epoxy_litre"}
-    monkeypatch.setattr(experience, "basis", lambda _: replace(known, rates=Rates(amounts, ("USD",))))
+    monkeypatch.setattr(experience, "basis", lambda _: replace(known, rates=RatesInForce(amounts, ("USD",))))
     epoxy, foam = one(records), one(records, resin="urethane_foam")
     assert epoxy.price.floor is None
     assert [note for note in epoxy.notes if "epoxy_litre" in note] == [

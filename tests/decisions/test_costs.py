@@ -15,7 +15,7 @@ from analytics.answers.records import Records
 from analytics.decisions.costs import (
     LeakBackCost,
     Quantities,
-    Rates,
+    RatesInForce,
     costs,
     each_leak_back,
     leak_back_cost,
@@ -41,14 +41,14 @@ AMOUNTS = {
     "port_each": "1.80",
     "seal_kg": "9.80",
 }
-RATES = Rates({item: Decimal(amount) for item, amount in AMOUNTS.items()}, ("USD",))
+RATES = RatesInForce({item: Decimal(amount) for item, amount in AMOUNTS.items()}, ("USD",))
 WORK = Quantities(
     resin="epoxy", litres=0.6, ports=13, labour_minutes=130, seal_kg=0.75, travel_minutes=22.5, set_up_minutes=7.5
 )
 
 
-def without(item: str) -> Rates:
-    return Rates({name: amount for name, amount in RATES.amounts.items() if name != item}, ("USD",))
+def without(item: str) -> RatesInForce:
+    return RatesInForce({name: amount for name, amount in RATES.amounts.items() if name != item}, ("USD",))
 
 
 def test_one_price_by_hand_to_the_cent() -> None:
@@ -102,7 +102,7 @@ def test_a_missing_rate_is_named(item: str) -> None:
 
 def test_what_is_not_used_needs_no_rate() -> None:
     work = Quantities(resin="epoxy", litres=0.6, ports=13, labour_minutes=130)
-    rates = Rates({item: RATES.amounts[item] for item in ("labour_hour", "epoxy_litre", "port_each")}, ("USD",))
+    rates = RatesInForce({item: RATES.amounts[item] for item in ("labour_hour", "epoxy_litre", "port_each")}, ("USD",))
     found = costs(work, rates)
     assert found.seal is None
     assert found.travel == 0
@@ -119,7 +119,7 @@ def test_two_currencies_are_not_added_up() -> None:
         }
     )
     with pytest.raises(LeakbackError, match="CAD and USD"):
-        Rates.of(frame).need("labour_hour")
+        RatesInForce.of(frame).need("labour_hour")
 
 
 def test_a_price_book_may_work_the_same_lines_over_columns() -> None:
@@ -201,7 +201,7 @@ def test_no_warranty_no_leak_back_cost(model: tuple[HazardModel, pl.DataFrame]) 
 
 def test_a_part_not_recorded_is_taken_for_the_mean_of_those_that_are() -> None:
     # labour 60, 60 and 120 at 60 an hour; material 10 and 30 known of two, so 20 for the third (arithmetic)
-    rates = Rates({"labour_hour": Decimal(60), "travel_hour": Decimal(30)}, ("EUR",))
+    rates = RatesInForce({"labour_hour": Decimal(60), "travel_hour": Decimal(30)}, ("EUR",))
     seen = pl.DataFrame(
         {
             "labour_minutes": [60.0, 60.0, 120.0],
@@ -218,7 +218,7 @@ def test_a_part_not_recorded_is_taken_for_the_mean_of_those_that_are() -> None:
 
 
 def test_a_part_recorded_of_none_is_said_to_be_missing() -> None:
-    rates = Rates({"labour_hour": Decimal(60), "travel_hour": Decimal(30)}, ("EUR",))
+    rates = RatesInForce({"labour_hour": Decimal(60), "travel_hour": Decimal(30)}, ("EUR",))
     seen = pl.DataFrame(
         {"labour_minutes": [60.0], "travel_minutes": [0.0], "material_cost": [None]},
         schema_overrides={"material_cost": pl.Decimal(16, 2)},

@@ -10,7 +10,7 @@ from scipy import stats
 
 from analytics.contract.dimensions import dimensions
 from analytics.contract.policy import Prices
-from analytics.decisions.costs import Rates
+from analytics.decisions.costs import RatesInForce
 from analytics.decisions.crack_costs import PARTS, need_rates, rate_columns, with_charge, with_costs
 from analytics.decisions.price_book import price_book
 from analytics.errors import LeakbackError
@@ -23,7 +23,7 @@ AMOUNTS = {
     "port_each": 2,
     "seal_kg": 10,
 }
-RATES = Rates({item: Decimal(amount) for item, amount in AMOUNTS.items()}, ("USD",))
+RATES = RatesInForce({item: Decimal(amount) for item, amount in AMOUNTS.items()}, ("USD",))
 POLICY = Prices(margin=Decimal("0.35"), set_up_minutes=12.0, seal_kg_per_litre=1.5)
 KIND = dimensions(["resin", "water"])
 PLAIN: dict[str, Any] = {
@@ -143,7 +143,7 @@ def test_without_a_density_the_seal_costs_nothing() -> None:
 
 def test_a_missing_rate_is_named() -> None:
     for item in AMOUNTS:
-        rates = Rates({key: amount for key, amount in RATES.amounts.items() if key != item}, ("USD",))
+        rates = RatesInForce({key: amount for key, amount in RATES.amounts.items() if key != item}, ("USD",))
         cracks = pl.DataFrame([PLAIN, {**PLAIN, "resin": "urethane_foam"}])
         with pytest.raises(LeakbackError, match=item):
             need_rates(rates, cracks, POLICY)

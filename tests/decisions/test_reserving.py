@@ -11,7 +11,7 @@ from scipy import optimize, special
 from analytics.contract.ages import DAYS_PER_YEAR
 from analytics.decisions import reserving
 from analytics.decisions.quarters import MOST_QUARTERS, quarter_before, quarter_ends
-from analytics.decisions.reserving import FEWEST_COSTS, cost_draws, reserve, under_warranty
+from analytics.decisions.reserving import FEWEST_COSTS, cost_draws, outlook, under_warranty
 from analytics.errors import LeakbackError, TooFewError
 from analytics.risk import HazardModel, Penalties, fit
 from analytics.risk.exposure import by_band
@@ -63,7 +63,7 @@ def test_without_features_it_is_leak_backs_over_exposure_by_age(done: pl.DataFra
             for band, rate in rates.items()
         )
         expected += 1 - math.exp(-hazard)
-    assert reserve(model, done, AS_OF, COSTS).leak_backs.value == pytest.approx(expected, rel=1e-5)
+    assert outlook(model, done, AS_OF, COSTS).at(0.9).leak_backs.value == pytest.approx(expected, rel=1e-5)
 
 
 def test_the_95th_percentile_of_20_exponential_costs() -> None:
@@ -113,20 +113,20 @@ def test_a_warranty_without_end_is_counted_to_the_oldest_age_seen(done: pl.DataF
     held = under_warranty(endless, AS_OF, model.oldest_days)
     assert held["open_ended"].all()
     assert held["end_days"].unique().to_list() == [model.oldest_days]
-    found = reserve(model, endless, AS_OF, COSTS)
+    found = outlook(model, endless, AS_OF, COSTS).at(0.9)
     assert found.open_ended == found.cracks
     assert found.past_oldest == pytest.approx(0, abs=1e-9)
 
 
 def test_what_rests_on_ages_nobody_has_seen_is_said(done: pl.DataFrame, model: HazardModel) -> None:
     longer = done.with_columns(warranty_ends_on=pl.col("done_on") + pl.duration(days=3650))
-    share = reserve(model, longer, AS_OF, COSTS).past_oldest
+    share = outlook(model, longer, AS_OF, COSTS).at(0.9).past_oldest
     assert 0.2 < share < 0.9
-    assert reserve(model, done, AS_OF, COSTS).past_oldest == pytest.approx(0, abs=1e-9)
+    assert outlook(model, done, AS_OF, COSTS).at(0.9).past_oldest == pytest.approx(0, abs=1e-9)
 
 
 def test_quarters_and_years_add_up_to_the_whole(done: pl.DataFrame, model: HazardModel) -> None:
-    found = reserve(model, done, AS_OF, COSTS)
+    found = outlook(model, done, AS_OF, COSTS).at(0.9)
     assert found.cost is not None
     for rows in (found.by_quarter, found.by_year):
         assert rows["expected_leak_backs"].sum() == pytest.approx(found.leak_backs.value)
@@ -138,18 +138,18 @@ def test_quarters_and_years_add_up_to_the_whole(done: pl.DataFrame, model: Hazar
 
 
 def test_rows_in_any_order_give_the_same(done: pl.DataFrame, model: HazardModel) -> None:
-    one, other = reserve(model, done, AS_OF, COSTS), reserve(model, done.reverse(), AS_OF, COSTS)
+    one, other = outlook(model, done, AS_OF, COSTS).at(0.9), outlook(model, done.reverse(), AS_OF, COSTS).at(0.9)
     assert other.leak_backs.value == pytest.approx(one.leak_backs.value)
     assert other.leak_backs.high == pytest.approx(one.leak_backs.high, abs=1)
 
 
 def test_a_wider_level_is_a_wider_interval(done: pl.DataFrame, model: HazardModel) -> None:
-    half, most = (reserve(model, done, AS_OF, COSTS, level) for level in (0.5, 0.95))
+    half, most = (outlook(model, done, AS_OF, COSTS).at(level) for level in (0.5, 0.95))
     assert most.leak_backs.low < half.leak_backs.low < half.leak_backs.high < most.leak_backs.high
 
 
 def test_too_few_costs_leave_money_out(done: pl.DataFrame, model: HazardModel) -> None:
-    found = reserve(model, done, AS_OF, COSTS[: FEWEST_COSTS - 1])
+    found = outlook(model, done, AS_OF, COSTS[: FEWEST_COSTS - 1]).at(0.9)
     assert found.cost is None
     assert found.by_quarter["expected_cost"].null_count() == found.by_quarter.height
 
@@ -157,9 +157,9 @@ def test_too_few_costs_leave_money_out(done: pl.DataFrame, model: HazardModel) -
 def test_no_crack_under_warranty_and_no_level_are_said(done: pl.DataFrame, model: HazardModel) -> None:
     over = done.with_columns(warranty_ends_on=pl.lit(AS_OF))
     with pytest.raises(TooFewError, match="no repaired crack is under warranty"):
-        reserve(model, over, AS_OF, COSTS)
+        outlook(model, over, AS_OF, COSTS).at(0.9)
     with pytest.raises(LeakbackError, match="level"):
-        reserve(model, done, AS_OF, COSTS, 1.0)
+        outlook(model, done, AS_OF, COSTS).at(1.0)
 
 
 def test_quarters_run_from_the_next_day_to_the_last() -> None:

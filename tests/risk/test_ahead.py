@@ -10,7 +10,7 @@ import pytest
 from analytics.risk import Ahead, Foreseen, HazardModel, cumulative, predict
 from analytics.risk import ahead as looking_ahead
 from analytics.risk.features import STEPS
-from analytics.risk.scaling import Rows
+from analytics.risk.scaling import Encoded
 
 
 def ahead(model: HazardModel, cracks: pl.DataFrame) -> Ahead:
@@ -97,7 +97,7 @@ def test_the_columns_of_some_cracks_only_are_held_at_once(
 ) -> None:
     asked: list[int] = []
 
-    def columns(model: HazardModel, some: pl.DataFrame, steps: Collection[str]) -> Rows:
+    def columns(model: HazardModel, some: pl.DataFrame, steps: Collection[str]) -> Encoded:
         asked.append(some.height)
         return predict.columns(model, some, steps)
 

@@ -9,7 +9,7 @@ import polars as pl
 
 from analytics.intake.maps.clue import Clue
 from analytics.intake.maps.day_clues import UNSURE, day_clue
-from analytics.intake.maps.number_clues import USUAL, Asked, number_clue, share_read
+from analytics.intake.maps.number_clues import USUAL, ReadAs, number_clue, share_read
 from analytics.intake.sheet import Mark, plain
 from analytics.intake.typing_cells import FALSE_WORDS, TRUE_WORDS
 
@@ -71,7 +71,7 @@ def clue(values: pl.Series, name: str, column: dy.Column, heading: "Heading", ma
         heading: their header, which may name the unit.
         mark: the sheet's decimal mark.
     """
-    asked = Asked(values, name, column, mark)
+    asked = ReadAs(values, name, column, mark)
     if values.is_empty():
         return Clue(0.5, "it is blank throughout", heading.unit if name in USUAL else "", sure=0.5)
     match column.dtype:
@@ -111,7 +111,7 @@ def _meant(theirs: str, ours: Sequence[str]) -> str | None:
     return near[0] if near else None
 
 
-def _text_clue(asked: Asked) -> Clue:
+def _text_clue(asked: ReadAs) -> Clue:
     share = share_read(asked, "")
     alone = asked.values.n_unique() == len(asked.values)
     if asked.name == "job_id" and share < MOST_CODES:

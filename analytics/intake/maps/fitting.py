@@ -22,7 +22,7 @@ MEASURED = r"^\d+[.,]\d+$|^\d+ \d+/\d+$|\d\s*['\"′″]|^\d{4}-\d{2}-\d{2}|^\d{
 ALIKE_DAYS_SURE = 0.9
 
 
-class Fit(NamedTuple):
+class ColumnFit(NamedTuple):
     """A column of theirs read as one of ours.
 
     ``evidence`` is how much it says that the sheet holds our table, whatever is in doubt of its unit or its order.
@@ -36,7 +36,7 @@ class Fit(NamedTuple):
     evidence: float
 
 
-def fit_of(values: pl.Series, table: str, name: str, header: str, mark: Mark) -> Fit | None:
+def fit_of(values: pl.Series, table: str, name: str, header: str, mark: Mark) -> ColumnFit | None:
     """How a column of theirs fits one of ours; None where it does not.
 
     Days and numbers of jobs by their header that cannot be read as such fit too, though never so surely that they are
@@ -58,7 +58,7 @@ def fit_of(values: pl.Series, table: str, name: str, header: str, mark: Mark) ->
     if not found.share and not (like == 1 and (isinstance(column, dy.Date) or name == "job_id")):
         return None
     evidence = like * (0.2 + 0.8 * found.share) if found.share else UNREAD
-    return Fit(round(evidence * found.sure, 2), table, name, header, found, evidence)
+    return ColumnFit(round(evidence * found.sure, 2), table, name, header, found, evidence)
 
 
 def _is_measured(heading: Heading, like: float, column: dy.String, values: pl.Series) -> bool:
@@ -69,7 +69,7 @@ def _is_measured(heading: Heading, like: float, column: dy.String, values: pl.Se
     return heading.is_measuring or (is_code and bool(values.str.contains(MEASURED).any()))
 
 
-def without_partial(fits: Sequence[Fit]) -> list[Fit]:
+def without_partial(fits: Sequence[ColumnFit]) -> list[ColumnFit]:
     """The fits without those of a header that is, word for word, what another column beside it is called.
 
     Where the values are not that column's, the header may be like one of another kind, but no text: any value is text.
@@ -77,7 +77,7 @@ def without_partial(fits: Sequence[Fit]) -> list[Fit]:
     exact = {(_beside(fit.table), fit.header) for fit in fits if is_exact(fit)}
     named = {(_beside(table), header) for header in {fit.header for fit in fits} for table in _tables_naming(header)}
 
-    def is_other(fit: Fit) -> bool:
+    def is_other(fit: ColumnFit) -> bool:
         others = named if isinstance(TABLES[fit.table].columns()[fit.column], dy.String) else exact
         return (_beside(fit.table), fit.header) in others
 
@@ -95,14 +95,14 @@ def _beside(table: str) -> str:
     return "jobs" if table == "cracks" else table
 
 
-def is_exact(fit: Fit) -> bool:
+def is_exact(fit: ColumnFit) -> bool:
     """Whether the header is, word for word, what our column is called."""
     return likeness(Heading.of(fit.header), fit.column) == 1
 
 
-def choose(fits: Iterable[Fit], tables: Sequence[str], *, apart: bool = False) -> list[Fit]:
+def choose(fits: Iterable[ColumnFit], tables: Sequence[str], *, apart: bool = False) -> list[ColumnFit]:
     """The surest fits: each column once, each header once (in each table where ``apart``), but for a job's number."""
-    chosen: list[Fit] = []
+    chosen: list[ColumnFit] = []
     columns: set[tuple[str, str]] = set()
     headers: set[tuple[str, str]] = set()
     for fit in sorted((fit for fit in fits if fit.table in tables), key=lambda f: -f.confidence):
@@ -115,14 +115,14 @@ def choose(fits: Iterable[Fit], tables: Sequence[str], *, apart: bool = False) -
     return chosen
 
 
-def settled_days(chosen: Sequence[Fit], sample: Mapping[str, pl.Series]) -> list[Fit]:
+def settled_days(chosen: Sequence[ColumnFit], sample: Mapping[str, pl.Series]) -> list[ColumnFit]:
     """Days that could be in two orders, read in the one order that another column of the sheet leaves no doubt of."""
     sure = {fit.clue.date_format: fit.header for fit in chosen if fit.clue.date_format and not fit.clue.is_either}
     if len(sure) != 1:
         return list(chosen)
     [(day_format, other)] = sure.items()
 
-    def settled(fit: Fit) -> Fit:
+    def settled(fit: ColumnFit) -> ColumnFit:
         if not fit.clue.is_either or days(sample[fit.header], day_codes(day_format)).null_count():
             return fit
         found = Clue(fit.clue.share, f"could be either; {day_format}, as in {other}", date_format=day_format)
@@ -131,14 +131,14 @@ def settled_days(chosen: Sequence[Fit], sample: Mapping[str, pl.Series]) -> list
     return [settled(fit) for fit in chosen]
 
 
-def settled_units(chosen: Sequence[Fit]) -> list[Fit]:
+def settled_units(chosen: Sequence[ColumnFit]) -> list[ColumnFit]:
     """Measurements usual in several units, read as the rest of the sheet measures, where that is in one way."""
     systems = {fit.clue.system for fit in chosen if fit.clue.system}
     if len(systems) != 1:
         return list(chosen)
     [system] = systems
 
-    def settled(fit: Fit) -> Fit:
+    def settled(fit: ColumnFit) -> ColumnFit:
         found = in_system(fit.clue, system)
         return fit._replace(clue=found, confidence=round(fit.evidence * found.sure, 2))
 

@@ -50,7 +50,7 @@ CONTAINERS = {"cartridge", "cartridges", "tube", "tubes", "kit", "kits", "pail",
 MARKED = "[\"'″′/½¼¾⅛⅜⅝⅞]"
 
 
-class Asked(NamedTuple):
+class ReadAs(NamedTuple):
     """Filled cells, and the column of ours they are read as."""
 
     values: pl.Series
@@ -59,7 +59,7 @@ class Asked(NamedTuple):
     mark: Mark
 
 
-def number_clue(asked: Asked, heading: "Heading") -> Clue:
+def number_clue(asked: ReadAs, heading: "Heading") -> Clue:
     """The unit that a header or its cells name, or in which alone the values are usual; else those to choose among."""
     target = contract_unit(asked.column)
     if asked.name not in USUAL:
@@ -74,7 +74,7 @@ def number_clue(asked: Asked, heading: "Heading") -> Clue:
     return _usual(asked, target)
 
 
-def _usual(asked: Asked, target: str) -> Clue:
+def _usual(asked: ReadAs, target: str) -> Clue:
     marked = target in {"m", "mm"} and bool(asked.values.str.contains(MARKED).any())
     tried = [unit for unit in TRIED[target] if unit in {"in", "ft"}] if marked else list(TRIED[target])
     usual = {unit: _usual_share(asked, unit) for unit in tried}
@@ -101,7 +101,7 @@ def in_system(found: Clue, system: str) -> Clue:
     return Clue(found.share, f"its values are usual in {said}, and the sheet measures in {system}", unit, sure=SURE)
 
 
-def _several(asked: Asked, fit: Mapping[str, float], system: str) -> Clue:
+def _several(asked: ReadAs, fit: Mapping[str, float], system: str) -> Clue:
     said = " and in ".join(SPELLED.get(one, one) for one in fit)
     reason = f"its values are usual in {said}, and nothing says which; say it, as unit = '{next(iter(fit))}'"
     found = Clue(share_read(asked, next(iter(fit))), reason, next(iter(fit)), sure=UNSAID, choices=fit, system=system)
@@ -114,7 +114,7 @@ def _clearest(fit: Mapping[str, float]) -> str:
     return near[0] if len(near) == 1 or (near and fit[near[1]] - fit[near[0]] >= CLEARLY) else ""
 
 
-def _off(asked: Asked, unit: str) -> float:
+def _off(asked: ReadAs, unit: str) -> float:
     """How far the middle value in a unit lies from the middle of what is usual: a logarithm; degrees by their range."""
     low, high = USUAL[asked.name]
     read = _read(asked, unit).cast(pl.Float64)
@@ -126,14 +126,14 @@ def _off(asked: Asked, unit: str) -> float:
     return abs(math.log(abs(middle) / math.sqrt(max(low, high / LEAST_RATIO) * high)))
 
 
-def _named(asked: Asked) -> str:
+def _named(asked: ReadAs) -> str:
     """The one unit that cells write behind their number; empty where none or several are written."""
     ends = asked.values.str.extract(WITH_UNIT.pattern, 2).str.strip_chars().str.to_lowercase().str.strip_chars_end(".")
     words = [word for word in ends.drop_nulls().unique(maintain_order=True) if word in UNITS and word.isalpha()]
     return words[0] if len({UNITS[word] for word in words}) == 1 else ""
 
 
-def share_read(asked: Asked, unit: str) -> float:
+def share_read(asked: ReadAs, unit: str) -> float:
     """The share of the values that can be read in ``unit``; none where it is a unit of another kind."""
     try:
         read = _read(asked, unit)
@@ -142,19 +142,19 @@ def share_read(asked: Asked, unit: str) -> float:
     return 1 - read.null_count() / len(read)
 
 
-def _read(asked: Asked, unit: str) -> pl.Series:
+def _read(asked: ReadAs, unit: str) -> pl.Series:
     """The values in a unit, with their thousands: the map will say the sheet's mark."""
     mark = None if asked.mark == "both" else asked.mark
     return typed(asked.values, asked.column, Written(unit=unit, loose=True, mark=mark), mark=asked.mark)[0]
 
 
-def _usual_share(asked: Asked, unit: str) -> float:
+def _usual_share(asked: ReadAs, unit: str) -> float:
     read = _read(asked, unit)
     low, high = USUAL[asked.name]
     return int(read.cast(pl.Float64).is_between(low, high).sum()) / len(read)
 
 
-def _in_unit(asked: Asked, unit: str, reason: str, sure: float = 1.0) -> Clue:
+def _in_unit(asked: ReadAs, unit: str, reason: str, sure: float = 1.0) -> Clue:
     usual = _usual_share(asked, unit)
     odd = "" if usual >= ENOUGH else f"; only {usual:.0%} of them are usual"
     ours = scale(unit, contract_unit(asked.column)) == Scale(1.0)

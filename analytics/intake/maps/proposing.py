@@ -10,7 +10,15 @@ from analytics.contract.tables import TABLES
 from analytics.intake.known import SIZES
 from analytics.intake.maps.column_map import Origin
 from analytics.intake.maps.filling import sums_up
-from analytics.intake.maps.fitting import Fit, choose, fit_of, is_exact, settled_days, settled_units, without_partial
+from analytics.intake.maps.fitting import (
+    ColumnFit,
+    choose,
+    fit_of,
+    is_exact,
+    settled_days,
+    settled_units,
+    without_partial,
+)
 from analytics.intake.maps.headings import columns_of, sheet_likeness
 from analytics.intake.naming import UNNAMED
 from analytics.intake.numerals import settle_mark
@@ -135,7 +143,7 @@ def _some(column: pl.Series) -> pl.Series:
     return pl.concat([column.head(FIRST_ROWS), column.gather(some)])
 
 
-def _tables(sheet: Sheet, fits: Sequence[Fit]) -> list[str]:
+def _tables(sheet: Sheet, fits: Sequence[ColumnFit]) -> list[str]:
     """The tables a sheet seems to hold: the one its columns and its name say most of, and jobs with their cracks."""
     evidence = dict.fromkeys(TABLES, 0.0)
     for fit in choose(fits, list(TABLES), apart=True):
@@ -149,7 +157,7 @@ def _tables(sheet: Sheet, fits: Sequence[Fit]) -> list[str]:
     return [table for table in TABLES if table == best or (both and table == other)]
 
 
-def _guess(fit: Fit, values: pl.Series) -> Guess:
+def _guess(fit: ColumnFit, values: pl.Series) -> Guess:
     origin = Origin(header=fit.header, unit=fit.clue.unit, date_format=fit.clue.date_format, words=fit.clue.words)
     saw = () if (fit.table, fit.column) in PRIVATE else _shown(values)
     unsaid = fit.clue.reason if fit.clue.sure < LEAST_SURE <= fit.evidence else ""
@@ -195,7 +203,7 @@ def _counts_again(sheet: Sheet, job: str, crack: str) -> bool:
     return shared["job"].n_unique() > MOST_JOBS * pairs["job"].n_unique()
 
 
-def _called(fit: Fit) -> str:
+def _called(fit: ColumnFit) -> str:
     return "its header" if is_exact(fit) else "much like its header"
 
 
@@ -220,7 +228,7 @@ def _made_up(sheet: Sheet, tables: Sequence[str], headers: Mapping[tuple[str, st
     return found
 
 
-def _fill_down(sheet: Sheet, chosen: Sequence[Fit]) -> tuple[str, ...]:
+def _fill_down(sheet: Sheet, chosen: Sequence[ColumnFit]) -> tuple[str, ...]:
     """The headers of a job's own facts, where they stand once above the rows they are for."""
     job = next((fit.header for fit in chosen if fit.column == "job_id"), None)
     if job is None or not sheet.cells.height:
