@@ -118,17 +118,14 @@ def typed_sheet(sheet: Sheet, keyring: Keyring) -> checking.Draft:
     """A sheet's cells in the contract's types, with the faults met on the way."""
     declared = TABLES[sheet.table].columns()
     mark = settle(sheet)
-    names = [name for name in declared if name in sheet.cells.columns]
-    with ThreadPoolExecutor(AT_ONCE) as pool:  # coding sites takes as long as typing all other columns of jobs
-        read = pool.map(lambda name: _typed_column(sheet, name, declared[name], keyring, mark), names)
-        typed_columns = dict(zip(names, read, strict=True))
-    columns = [
-        typed_columns[name][0]
-        if name in typed_columns
-        else pl.repeat(None, sheet.cells.height, dtype=column.dtype, eager=True).alias(name)
-        for name, column in declared.items()
-    ]
-    faults = [sheet.faults, *(found for _, found in typed_columns.values())]
+    columns, faults = [], [sheet.faults]
+    for name, column in declared.items():
+        if name in sheet.cells.columns:
+            values, found = _typed_column(sheet, name, column, keyring, mark)
+            faults.append(found)
+        else:
+            values = pl.repeat(None, sheet.cells.height, dtype=column.dtype, eager=True).alias(name)
+        columns.append(values)
     lacks = checking.lacking(set(declared) - set(sheet.cells.columns))
     place = (pl.lit(sheet.file).alias("file"), sheet.numbers.alias("row"), pl.lit(lacks).alias("lacks"))
     frame = pl.DataFrame(columns).with_columns(*place)
