@@ -12,6 +12,7 @@ import polars as pl
 from analytics.contract.batch import FAULT_COLUMNS, CheckedTable, Part, no_waiting, no_warnings
 from analytics.contract.descriptions import limits, unit
 from analytics.contract.tables import TABLES
+from analytics.intake.discretion import PHONE_DIGITS
 from analytics.intake.known import Known
 from analytics.intake.mending import Mended, identity
 from analytics.intake.oddities import warnings
@@ -24,8 +25,8 @@ BOTH_NUMBERS = pl.lit(
     'crack_id = { template = "{job_id}-{crack_id}" } with the headers of your file'
 )
 ANOTHERS = "another job's crack, of other sizes, has this number, and a list does not overwrite it: write another"
-TELLS_NOBODY = 10**6
-"""A larger number in a reason could be somebody's telephone number."""
+PRIVATE_FROM = 10 ** (PHONE_DIGITS - 1)
+"""A number from here on could be somebody's telephone number."""
 
 
 @dataclass(frozen=True)
@@ -173,7 +174,7 @@ def _sentence(rule: str, column: str, schema: type[dy.Schema]) -> pl.Expr | str:
             measured = "" if isinstance(declared, dy.Decimal) else f" {unit(declared)}".rstrip()
             said = pl.format(f"{column} is {{}}{measured}; it must be {limits(declared)}", pl.col(column))
             untold = pl.lit(f"{column} must be {limits(declared)}")
-            return pl.when(pl.col(column).cast(pl.Float64).abs() < TELLS_NOBODY).then(said).otherwise(untold)
+            return pl.when(pl.col(column).cast(pl.Float64).abs() < PRIVATE_FROM).then(said).otherwise(untold)
 
 
 def check_days(draft: Draft, today: date) -> Draft:
@@ -260,7 +261,7 @@ def _waiting(draft: Draft, faulty: pl.DataFrame) -> Iterator[pl.DataFrame]:
     """
     shifted = draft.faults.filter(pl.col("column") == "").select(PLACE)
     rows = draft.frame.join(faulty, on=PLACE, how="semi").join(shifted, on=PLACE, how="anti")
-    large = [pl.col(name).cast(pl.Float64).abs() >= TELLS_NOBODY for name in _quantities(draft.schema)]
+    large = [pl.col(name).cast(pl.Float64).abs() >= PRIVATE_FROM for name in _quantities(draft.schema)]
     rows = rows.filter(~pl.any_horizontal(large).fill_null(value=False)) if large else rows
     for name in draft.faults["column"].unique():
         if name:

@@ -17,9 +17,10 @@ from analytics.contract.tables import TABLES
 from analytics.intake.units import UNITS
 
 LONGEST = 24
-MOST_DIGITS, MOST_WHOLE_DIGITS = 6, 6
+PHONE_DIGITS = 7
+"""So many digits could be somebody's telephone number."""
 DAY = re.compile(r"^\d{1,4}([-/. ])\d{1,2}\1\d{1,4}(?:[T ]\d{1,2}:\d{2}(?::\d{2})?)?$")
-PLAIN_NUMBER = re.compile(rf"^[-+]?\d{{1,{MOST_WHOLE_DIGITS}}}[.,]\d{{1,8}}$")
+PLAIN_NUMBER = re.compile(rf"^[-+]?\d{{1,{PHONE_DIGITS - 1}}}[.,]\d{{1,8}}$")
 LETTERS = re.compile(r"[^\W\d_]+")
 SIGNS = frozenset(" .,:/'\"-+°½¼¾⅛⅜⅝⅞⅓⅔_%$€£″′”’#!?")
 FILLERS = """na n a nil no none yes true false t f y unknown unsure tbd tbc ok about approx ca x by to plus per not
@@ -54,7 +55,8 @@ def keepable(cell: str, column: dy.Column) -> bool:
     signs = {sign for sign in cell if not sign.isalnum()}
     digits = sum(sign.isdigit() for sign in cell)
     known = _words() | set(MONTHS.split()) if digits else _words()
-    return digits <= MOST_DIGITS and signs <= SIGNS and all(word in known or _is_near(word, column) for word in letters)
+    few = digits < PHONE_DIGITS and signs <= SIGNS
+    return few and all(word in known or _is_near(word, column) for word in letters)
 
 
 def _is_near(word: str, column: dy.Column) -> bool:

@@ -10,10 +10,10 @@ import polars as pl
 from analytics.contract.tables import TABLES
 from analytics.errors import UnknownNameError, UnreadableFileError, counted
 from analytics.intake.days import SEEM_SWAPPED, are_all_iso, look_swapped
+from analytics.intake.discretion import PHONE_DIGITS
 from analytics.intake.sheet import Sheet, plain
 
 NUMBERED = re.compile(r"[_.()\d]+$")
-FEWEST_PRIVATE_DIGITS = 7
 UNNAMED = re.compile(r"^column \d+$")
 KNOWN = frozenset(column for table in TABLES.values() for column in table.column_names())
 """The contract's column names, by which a header is recognised."""
@@ -70,7 +70,7 @@ def dropped(sheet: Sheet, used: set[str]) -> tuple[str, ...]:
 
 def said_header(header: str) -> str:
     """A header as it may be repeated: where a file has none, its first row may hold anybody's number or mail."""
-    private = "@" in header or sum(sign.isdigit() for sign in header) >= FEWEST_PRIVATE_DIGITS
+    private = "@" in header or sum(sign.isdigit() for sign in header) >= PHONE_DIGITS
     return "(a header not shown)" if private else header
 
 

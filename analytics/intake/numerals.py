@@ -9,9 +9,12 @@ from analytics.intake.sheet import Mark
 
 # Digits are 0 to 9 alone: a regular expression's \d is any script's, and those cannot be turned into numbers.
 NUMBER = r"^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?$"
+"""The exponent has at most three digits: a double's largest is 308, so one of four is no number that can be held."""
 COMMA_NUMBER = r"^[+-]?([0-9]+,[0-9]*|,[0-9]+)$"
 SURE_COMMA = r"^[+-]?(0*|[0-9]{4,}),[0-9]+$|^[+-]?[0-9]+,([0-9]{1,2}|[0-9]{4,})$"
 SURE_POINT = r"^[+-]?(0*|[0-9]{4,})\.[0-9]+$|^[+-]?[0-9]+\.([0-9]{1,2}|[0-9]{4,})$"
+"""A decimal mark beyond doubt: thousands never stand behind a nought or four digits, nor have they other than three
+digits behind their mark."""
 EITHER = r"^[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}$"
 """One to three digits, a mark, three digits: a decimal in one half of the world, thousands in the other."""
 READ_OF_THREE = r"^[+-]?[1-9][0-9]{0,2}\.[0-9]{3}$"

@@ -10,7 +10,7 @@ import polars as pl
 from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
 from analytics.intake.days import CODES, COUNTED_FROM, DAY_NUMBERS, days, in_doubt, other_order
-from analytics.intake.discretion import shown
+from analytics.intake.discretion import PHONE_DIGITS, shown
 from analytics.intake.numerals import (
     LEAST_OF_THREE,
     READ_OF_THREE,
@@ -30,7 +30,7 @@ FRACTION = re.compile(r"\d\s*[/⁄]\s*\d|[½¼¾⅛⅜⅝⅞⅓⅔]")
 EXACT_WHOLE = 2**53
 EXAMPLE_DAY = date(2026, 3, 31)
 QUANTITIES = (pl.Float64, pl.Int64, pl.Decimal)
-PRIVATE_TEXT = r"@|(?:\d[^A-Za-z]{0,3}){7,}"
+PRIVATE_TEXT = rf"@|(?:\d[^A-Za-z]{{0,3}}){{{PHONE_DIGITS},}}"
 """A mail address, or digits enough for a telephone number, in the name of a branch."""
 TURNED = (
     "was turned into a day by the spreadsheet, perhaps from a fraction such as 1/8; make the column text and retype"

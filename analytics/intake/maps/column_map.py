@@ -15,7 +15,7 @@ from analytics.contract.declared import Declared
 from analytics.contract.descriptions import unit as contract_unit
 from analytics.contract.tables import TABLES
 from analytics.errors import MapError
-from analytics.intake.days import day_codes, days
+from analytics.intake.days import DAY_NUMBERS, day_codes, days
 from analytics.intake.sheet import Written, plain
 from analytics.intake.typing_cells import typed
 from analytics.intake.units import scale
@@ -213,7 +213,7 @@ def _check_column(name: str, column: dy.Column, origin: Origin, written: Written
 
 def _check_days(name: str, codes: str) -> None:
     """A format must read back the day it writes: it needs a day, a month and a year, and nothing else."""
-    if not codes or codes == "day numbers":
+    if not codes or codes == DAY_NUMBERS:
         return
     try:
         text = pl.Series(["2026-03-31"]).str.to_date().dt.to_string(codes)
