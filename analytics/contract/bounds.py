@@ -1,8 +1,10 @@
-"""What an estimate may be asked for: the months it looks over, the level of its intervals."""
+"""What an estimate may be asked for, the months it looks over and the level of its intervals; what it must rest on."""
 
 from analytics.errors import LeakbackError
 
 LONGEST_MONTHS = 1200
+FEWEST_JOBS = 5
+"""Intervals rest on the spread between jobs; fewer than this say too little about it."""
 
 
 def require_months(months: int) -> None:

@@ -6,9 +6,10 @@ from decimal import Decimal
 import numpy as np
 import polars as pl
 
+from analytics.contract.bounds import FEWEST_JOBS
 from analytics.contract.dimensions import NOT_RECORDED, Dimension
 from analytics.decisions.crack_costs import MATERIAL, PARTS
-from analytics.metrics import FEWEST_JOBS, TOO_FEW_JOBS, ratios
+from analytics.metrics import TOO_FEW_JOBS, ratios
 from analytics.stats.intervals import t_reach
 
 BELOW = ("yes", "perhaps", "no")

@@ -7,14 +7,13 @@ import numpy as np
 import polars as pl
 
 from analytics.contract.ages import horizon_days
+from analytics.contract.bounds import FEWEST_JOBS
 from analytics.contract.dimensions import Dimension
 from analytics.metrics.registry import Metric
 from analytics.stats.intervals import log_scale
 from analytics.stats.survival import LEAST_WATCHED, leak_back_interval
 from analytics.store import Ask
 
-FEWEST_JOBS = 5
-"""Intervals rest on the spread between jobs; fewer than this say too little about it."""
 _JOBS = pl.col("jobs").fill_null(0)
 _OF_JOBS = pl.when(_JOBS == 1).then(pl.lit("job")).otherwise(pl.lit("jobs"))
 TOO_FEW_JOBS = pl.format(f"only {{}} {{}}; {FEWEST_JOBS} are needed", _JOBS, _OF_JOBS)

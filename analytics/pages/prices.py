@@ -14,9 +14,9 @@ from analytics.answers.scenarios import Priced
 from analytics.answers.winning import Winning, winning
 from analytics.charts.price_dots import price_dots
 from analytics.contract import words
+from analytics.contract.bounds import FEWEST_JOBS
 from analytics.contract.dimensions import DIMENSIONS
 from analytics.decisions.scenarios import AS_IT_IS
-from analytics.metrics import FEWEST_JOBS
 from analytics.pages import rates_set, scenario_forms, scenario_table, win_rates
 from analytics.pages.page import Chart, Choice, Column, Folded, Page, Part, Said, Section, Table, Words
 from analytics.pages.shortened import first_rows

@@ -10,6 +10,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
+from analytics.contract.bounds import FEWEST_JOBS
 from analytics.contract.dimensions import NOT_RECORDED, dimension
 from analytics.risk.poisson import Array
 from analytics.stats.sampling import Sample, evenly
@@ -113,14 +114,16 @@ class Strata:
     def rates(self, ages_months: Sequence[int], level: float) -> pl.DataFrame:
         """The product-limit rates of the strata that are told, as for any other grouping: a row a choice and age.
 
-        Columns choice, age_months, cracks, events, watched, value, low, high; null where too few are watched.
+        Columns choice, age_months, cracks, events, watched, value, low, high; null where too few are watched, or the
+        cracks are of fewer than FEWEST_JOBS jobs.
         """
         days = [horizon_days(months) for months in ages_months]
         parts = []
         for choice, curve in self.curves.items():
             read = curve.read(days)
             found = leak_back_interval(read.survival, read.var_log, read.events, read.watched, level)
-            rates = dict(zip(("value", "low", "high"), found, strict=True))
+            enough = self._jobs[choice] >= FEWEST_JOBS
+            rates = {name: each if enough else None for name, each in found._asdict().items()}
             told = {"choice": choice, "age_months": ages_months, "cracks": curve.times.size}
             parts.append(pl.DataFrame(told | {"events": read.events, "watched": read.watched} | rates, schema=RATES))
         return pl.concat(parts).fill_nan(None) if parts else pl.DataFrame(schema=RATES)
@@ -149,6 +152,12 @@ class Strata:
     def _watched(self) -> pl.DataFrame:
         """What curves are made of, with a number a job, which is sorted sooner than its name."""
         return self.of_told(self.column, "watched_days", "leaked_back", pl.Series("job", self._job))
+
+    @cached_property
+    def _jobs(self) -> Mapping[str, int]:
+        """Of how many jobs the cracks of each plain curve are."""
+        counts = self._watched.group_by(self.column).agg(pl.col("job").n_unique())
+        return dict(counts.iter_rows())
 
     @cached_property
     def _job(self) -> NDArray[np.int64]:

@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 import pytest
 
+from analytics.contract.bounds import FEWEST_JOBS
 from analytics.contract.tables import RESINS
 from analytics.risk import Compared, Strata, fit_lightly, strata
 from analytics.stats.survival import product_limit
@@ -26,6 +27,15 @@ def test_the_plain_rate_is_the_product_limit_of_its_own_cracks(found: Compared, 
         assert (row["cracks"], row["leak_backs"], row["watched"]) == (own.height, read.events[0], read.watched[0])
         assert row["crude_low"] < row["crude"] < row["crude_high"]
         assert row["low"] < row["value"] < row["high"]
+
+
+@pytest.mark.parametrize("jobs", [FEWEST_JOBS - 1, FEWEST_JOBS])
+def test_a_plain_curve_of_fewer_than_five_jobs_says_nothing(world: pl.DataFrame, jobs: int) -> None:
+    epoxy_jobs = (pl.int_range(pl.len()) % jobs).cast(pl.String)
+    few = world.with_columns(job_id=pl.when(resin="epoxy").then(epoxy_jobs).otherwise("job_id"))
+    found = Strata(few, "resin", RESINS, ("water",)).rates([12, 24], 0.95).filter(choice="epoxy")
+    assert found.select("value", "low", "high").null_count().row(0) == ((2, 2, 2) if jobs < FEWEST_JOBS else (0, 0, 0))
+    assert found["cracks"].to_list() == [world.filter(resin="epoxy").height] * 2
 
 
 def test_strata_add_up(found: Compared, world: pl.DataFrame) -> None:
