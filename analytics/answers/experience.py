@@ -1,6 +1,6 @@
 """What finished work teaches about the next crack, learnt once for the records it rests on."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
@@ -10,7 +10,7 @@ import polars as pl
 from analytics.answers import modelling
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed
-from analytics.decisions.comparable import MEASUREMENTS, finished_cracks, latest
+from analytics.decisions.comparable import MEASUREMENTS, finished_cracks
 from analytics.decisions.costs import NO_LEAK_BACK_COST, RatesInForce, leak_back_cost
 from analytics.decisions.estimating import Quantity, WorkModel, learn
 from analytics.decisions.quote_check import Basis
@@ -51,14 +51,16 @@ def _learnt(standing: _Standing) -> Basis:
     done = records.ask("follow_up", read=READ)
     litres, no_litres = _work("resin_litres", done)
     minutes, no_minutes = _work("labour_minutes", done)
-    done = latest(done)
+    reference = finished_cracks(done)
+    del done  # of very many cracks only the latest are held while a model is fitted
     modelled = modelling.current(records)
     rates = RatesInForce.of(records.ask("current_rates"))
     cost = leak_back_cost(records.ask("leak_back_costs"), rates)
     no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else modelled.said
     no_cost = NO_LEAK_BACK_COST if cost is None else " ".join(cost.notes)
     said = tuple(text for text in (no_litres, no_minutes, no_model, no_cost) if text)
-    return Basis(litres, minutes, finished_cracks(_with_prices(records, done)), modelled.model, cost, rates, said)
+    priced = replace(reference, cracks=_with_prices(records, reference.cracks))
+    return Basis(litres, minutes, priced, modelled.model, cost, rates, said)
 
 
 def _work(quantity: Quantity, done: pl.DataFrame) -> tuple[WorkModel | None, str]:
@@ -70,7 +72,7 @@ def _work(quantity: Quantity, done: pl.DataFrame) -> tuple[WorkModel | None, str
 
 def _with_prices(records: Records, done: pl.DataFrame) -> pl.DataFrame:
     """Done cracks with price (their share of the charge) and price_per_metre, at today's hourly labour rate."""
-    priced = done.join(records.ask("crack_prices"), on="crack_id", how="left")
+    priced = done.join(records.ask("crack_prices"), on="crack_id", how="left", maintain_order="left")
     wage = pl.col("labour_hour_now") / pl.col("labour_hour_then")
     return priced.with_columns(
         price=pl.col("price_share"), price_per_metre=pl.col("price_share") * wage / pl.col("length_m")

@@ -111,17 +111,10 @@ class FinishedCracks:
     usual: float | None
 
 
-def latest(follow_up: pl.DataFrame) -> pl.DataFrame:
-    """The latest ``MOST_RECORDS`` done cracks, the last first."""
-    days = follow_up.select("done_on", "crack_id").with_row_index("row")
-    rows = days.sort("done_on", "crack_id", descending=[True, False]).head(MOST_RECORDS)["row"]
-    return follow_up[rows]
-
-
 @one_thread()
 def finished_cracks(follow_up: pl.DataFrame) -> FinishedCracks:
     """The records made ready: the latest ``MOST_RECORDS`` done cracks, measured on a sample spread evenly over them."""
-    cracks = latest(follow_up)
+    cracks = _latest(follow_up)
     ranges = ranges_of(cracks)
     points = ranges.points(cracks)
     if cracks.height < 2:  # noqa: PLR2004 - one crack has no other
@@ -152,6 +145,13 @@ def number(measurement: str, column: str = "") -> pl.Expr:
         places = {word: float(place) for place, word in enumerate(ORDERS[measurement])}
         return said.cast(pl.String).replace_strict(places, default=None, return_dtype=pl.Float64)
     return said.cast(pl.Float64).log() if measurement in LOGS else said.cast(pl.Float64)
+
+
+def _latest(follow_up: pl.DataFrame) -> pl.DataFrame:
+    """The latest ``MOST_RECORDS`` done cracks, the last first."""
+    days = follow_up.select("done_on", "crack_id").with_row_index("row")
+    rows = days.sort("done_on", "crack_id", descending=[True, False]).head(MOST_RECORDS)["row"]
+    return follow_up[rows]
 
 
 def _singles(frame: pl.DataFrame) -> Singles:
