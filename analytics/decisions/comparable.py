@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from analytics.contract.tables import WATERS
 from analytics.stats.sampling import evenly
+from analytics.stats.slices import slices
 from analytics.stats.threads import one_thread
 
 Singles = NDArray[np.float32]
@@ -162,8 +163,7 @@ def _singles(frame: pl.DataFrame) -> Singles:
 def _chunks(points: Points, others: int) -> Iterator[tuple[slice, Points]]:
     """The points in parts small enough that their distances to ``others`` stay in memory, each with its rows."""
     size = max(1, CHUNK // max(others, 1))
-    for start in range(0, len(points.told), size):
-        rows = slice(start, start + size)
+    for rows in slices(len(points.told), size):
         yield rows, Points(points.numbers[rows], points.words[rows], points.told[rows])
 
 

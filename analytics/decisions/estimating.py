@@ -21,6 +21,7 @@ from analytics.errors import TooFewError
 from analytics.stats.conformal import conformal_quantile, smearing
 from analytics.stats.intervals import tail
 from analytics.stats.least_squares import Floats, LeastSquares, least_squares
+from analytics.stats.slices import slices
 from analytics.takeoff.ports import port_count_expr
 from analytics.takeoff.volumes import void_litres_expr
 
@@ -35,8 +36,6 @@ CALIBRATING_SHARE = 0.25
 FEWEST_TELLING = 5
 """A word or a blank on fewer cracks, or on all but fewer, has no effect of its own: what all share is in the level, and
 would be taken for what sets the next crack apart."""
-SLICE = 50_000
-"""Cracks whose columns are made at once."""
 _MEASURED = ("length_m", "width_mm", "wall_thickness_mm")
 _READ = ("done_on", "job_id", "crack_id", "crew_id", *_MEASURED, "port_spacing_mm", "water", "access", "resin")
 _CHOICES = {"water": WATERS, "access": ACCESSES, "resin": RESINS}
@@ -178,8 +177,8 @@ def design(cracks: pl.DataFrame, means: Mapping[str, float]) -> Floats:
     and where no port spacing is recorded the usual one counts, of finished cracks as of planned ones.
     """
     found = np.empty((cracks.height, _columns(cracks.clear(), means).shape[1]), order="F")
-    for first in range(0, cracks.height, SLICE):
-        found[first : first + SLICE] = _columns(cracks[first : first + SLICE], means)
+    for part in slices(cracks.height):
+        found[part] = _columns(cracks[part], means)
     return found
 
 

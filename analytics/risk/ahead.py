@@ -11,7 +11,7 @@ from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.predict import band_years, columns
-from analytics.risk.scaling import SLICE, slices
+from analytics.stats.slices import SLICE, slices
 
 AT_ONCE = 500_000
 """Ages, of all the cracks of a slice, at which leak-backs are counted at once."""

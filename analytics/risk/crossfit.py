@@ -19,7 +19,8 @@ from analytics.risk.features import FEATURES, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS
 from analytics.risk.model import Penalties
 from analytics.risk.poisson import Array, PoissonFit, covariance, fit_poisson
-from analytics.risk.scaling import Scaling, facts, slices, standardised
+from analytics.risk.scaling import Scaling, facts, standardised
+from analytics.stats.slices import slices
 from analytics.stats.threads import one_thread
 
 MOST_FITS = 12

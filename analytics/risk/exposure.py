@@ -8,8 +8,8 @@ import polars as pl
 
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
 from analytics.risk.poisson import Array
-from analytics.risk.scaling import SLICE
 from analytics.stats.sampling import evenly
+from analytics.stats.slices import slices
 
 AGE_EDGES_MONTHS = (0, 3, 12, 24, 60)
 """Where the age bands begin; the last one has no end."""
@@ -95,8 +95,8 @@ def settle_bands(follow_up: pl.DataFrame) -> tuple[tuple[int, ...], tuple[str, .
     watched, notes = follow_up.select("watched_days", "leaked_back"), []
     while len(edges) > 1:
         years, leaked = np.zeros(len(edges)), np.zeros(len(edges))
-        for part in watched.iter_slices(SLICE):
-            for total, each in zip((years, leaked), by_band(part, edges), strict=True):
+        for part in slices(watched.height):
+            for total, each in zip((years, leaked), by_band(watched[part], edges), strict=True):
                 np.add(total, each.sum(axis=0), out=total)
         thin = np.flatnonzero(leaked < FEWEST_IN_BAND)
         if not thin.size:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analytics.stats.slices import slices
+
 Array = NDArray[np.float64]
 
 UNPENALISED = 1e-6
@@ -102,9 +104,9 @@ class _Seen:
 def gram(x: Array, weights: Array | None = None) -> Array:
     """The products of the columns of ``x`` (n by p) summed over its rows, these ``weights`` (n) given (p by p)."""
     products = np.zeros((x.shape[1], x.shape[1]))
-    for first in range(0, len(x), _BLOCK):
-        rows = x[first : first + _BLOCK]
-        products += rows.T @ (rows if weights is None else rows * weights[first : first + _BLOCK, None])
+    for part in slices(len(x), _BLOCK):
+        rows = x[part]
+        products += rows.T @ (rows if weights is None else rows * weights[part, None])
     return products
 
 

@@ -13,9 +13,10 @@ from analytics.risk.boosting import together
 from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
-from analytics.risk.scaling import Encoded, average_row, encode, slices
+from analytics.risk.scaling import Encoded, average_row, encode
 from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import normal_reach
+from analytics.stats.slices import slices
 
 
 @dataclass(frozen=True, eq=False)

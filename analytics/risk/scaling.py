@@ -1,6 +1,6 @@
 """From cracks to the model's columns: centred, scaled, with each crew's habits where work is not yet done."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +9,7 @@ import polars as pl
 from analytics.errors import LeakbackError
 from analytics.risk.features import BY_NAME, FEATURES, Feature, not_recorded
 from analytics.risk.poisson import Array, gram
+from analytics.stats.slices import slices
 
 ENOUGH_CRACKS = 30
 """A number needs this many recorded cracks, a yes/no (also "not recorded") this many on either side: with fewer,
@@ -16,8 +17,6 @@ at the rates of this trade, a leak-back or two would make the effect."""
 HABIT_CRACKS = 20
 """A crew's share of a step is shrunk to the company's as if it had done this many more cracks at that share."""
 NO_EFFECT = 1e-9
-SLICE = 50_000
-"""Cracks whose columns are held at once."""
 YES_NO_SCALE = 0.5
 """Half of a yes/no counts as one standard deviation, so that the penalty is no lighter on rare things
 (Gelman, Statistics in Medicine 27 (2008) 2865, the same rule with both sides doubled)."""
@@ -61,12 +60,6 @@ class Encoded:
     new_crew: np.ndarray[tuple[int], np.dtype[np.bool_]]
 
 
-def slices(count: int, most: int | None = None) -> Iterator[slice]:
-    """``count`` cracks, ``most`` at a time, SLICE where not given."""
-    step = most or SLICE
-    return (slice(first, min(first + step, count)) for first in range(0, count, step))
-
-
 def learn(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, with_crews: bool = True) -> Scaling:
     """Learn the scaling from done cracks; features without variation are left out."""
     usable = [*features, *not_recorded(features)] if features else []
@@ -76,8 +69,8 @@ def learn(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, 
     centres = np.array([values[feature.name].mean() for feature in usable], dtype=np.float64)
     scales = np.array([YES_NO_SCALE if f.yes_no else values[f.name].std(ddof=0) for f in usable], dtype=np.float64)
     spread = np.zeros((len(usable), len(usable)))
-    for part in values.iter_slices(SLICE):  # of very many cracks all columns at once would fill the memory
-        spread += gram(_standardised(part, centres, scales))
+    for part in slices(values.height):
+        spread += gram(_standardised(values[part], centres, scales))
     crew_ids = follow_up["crew_id"].cast(pl.String)
     known = crew_ids.drop_nulls() if with_crews else crew_ids.clear()
     counts = known.value_counts(normalize=True).sort("crew_id")

@@ -20,7 +20,7 @@ from analytics.risk.hazard import fit
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.poisson import Array
 from analytics.risk.predict import band_years, columns, gathered
-from analytics.risk.scaling import SLICE, scaled
+from analytics.risk.scaling import scaled
 from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import normal_reach
 from analytics.stats.sampling import Sample
@@ -124,7 +124,7 @@ def under_each(
 ) -> list[Summed]:
     """A ``sample`` of done cracks summed up, kind by kind, had ``column`` been each of ``values`` on all of them."""
     found: dict[int, Summed] = {}
-    for part in sample.in_slices(SLICE):
+    for part in sample.in_slices():
         for kind, summed in _summed(model, cracks[part.places], column, values, months, part):
             found[kind] = found[kind] + summed if kind in found else summed
     return list(found.values())

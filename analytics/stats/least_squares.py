@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analytics.stats.slices import slices
 from analytics.stats.threads import one_thread
 
 Floats = NDArray[np.float64]
@@ -75,8 +76,7 @@ def least_squares(x: Floats, y: Floats, penalty: Floats | None = None) -> LeastS
 def _factored(x: Floats, y: Floats, weights: Floats, scale: Floats) -> tuple[Floats, Floats]:
     """The triangle (p by p) of the scaled columns with the penalties beneath them, and the values along it (p)."""
     found = np.column_stack([np.diag(weights / scale), np.zeros(len(weights))])
-    for start in range(0, len(y), _BLOCK):
-        rows = slice(start, start + _BLOCK)
+    for rows in slices(len(y), _BLOCK):
         both = np.vstack([found, np.column_stack([x[rows] / scale, y[rows]])])
         found = np.linalg.qr(both, mode="r")  # type: ignore[assignment]
     return found[: len(weights), : len(weights)], found[: len(weights), -1]

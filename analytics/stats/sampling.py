@@ -6,6 +6,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from analytics.stats.slices import slices
+
 
 class Sample(NamedTuple):
     """Rows that stand for all of their kind: their ``places`` (m) in a frame, those of a kind together.
@@ -27,10 +29,9 @@ class Sample(NamedTuple):
         """The parts one after another."""
         return cls(*map(np.concatenate, zip(cls.whole(0), *parts, strict=True)))
 
-    def in_slices(self, rows: int) -> Iterator["Sample"]:
-        """The same, so many rows at most at a time."""
-        for start in range(0, len(self.places), rows):
-            part = slice(start, start + rows)
+    def in_slices(self) -> Iterator["Sample"]:
+        """The same, some rows at a time."""
+        for part in slices(len(self.places)):
             yield Sample(self.places[part], self.kinds[part], self.weights[part])
 
 

@@ -22,6 +22,7 @@ from analytics.decisions.estimating import (
 )
 from analytics.demo import world
 from analytics.errors import LeakbackError, TooFewError
+from analytics.stats import slices
 from analytics.stats.conformal import conformal_quantile
 from analytics.stats.least_squares import Floats
 from tests.worlds import follow_up
@@ -218,7 +219,7 @@ def test_a_few_cracks_at_a_time_and_no_more_columns_than_are_read_come_to_the_sa
 
     made = estimating._columns
     monkeypatch.setattr(estimating, "_columns", columns)
-    monkeypatch.setattr(estimating, "SLICE", 100)
+    monkeypatch.setattr(slices, "SLICE", 100)
     some = learn("resin_litres", done.select(*estimating._READ, "resin_litres"))
     assert max(asked) == 100
     rows = frame(plain("A"), plain("B", length_m=1.0, crew_id="C05"))

@@ -9,8 +9,9 @@ import polars as pl
 import pytest
 
 from analytics.errors import TooFewError
-from analytics.risk import FEATURES, READ, HazardModel, Penalties, expected, fit, scaling
+from analytics.risk import FEATURES, READ, HazardModel, Penalties, expected, fit
 from analytics.risk.crossfit import MOST_FITS, CrossFit, cross_fit
+from analytics.stats import slices
 
 HANDED = tuple(feature for feature in FEATURES if feature.kind == "handed")
 PENALTIES = Penalties(features=16.0, crews=16.0)
@@ -141,7 +142,7 @@ def test_a_few_cracks_at_a_time_words_by_number_and_no_other_columns_come_to_the
     world: pl.DataFrame, found: CrossFit, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     words = [pl.col(name).cast(pl.Enum(world[name].drop_nulls().unique())) for name in ("water", "resin", "movement")]
-    monkeypatch.setattr(scaling, "SLICE", 1000)
+    monkeypatch.setattr(slices, "SLICE", 1000)
     some = cross_fit(world.select(READ).with_columns(words), PENALTIES, HANDED)
     assert some.hazards == pytest.approx(found.hazards, rel=1e-9)
     variances = (each.relative_variance(watched(world)) for each in (some, found))

@@ -7,9 +7,10 @@ import polars as pl
 import pytest
 
 from analytics.errors import LeakbackError
-from analytics.risk import HazardModel, average_risk, expected, horizon_note, risk, scaling
+from analytics.risk import HazardModel, average_risk, expected, horizon_note, risk
 from analytics.risk.features import BY_NAME, STEPS
 from analytics.risk.predict import cumulative, log_cumulative
+from analytics.stats import slices
 
 
 def test_a_risk_agrees_with_the_kept_numbers_worked_out_by_hand(model: HazardModel, world: pl.DataFrame) -> None:
@@ -148,5 +149,5 @@ def test_a_few_cracks_at_a_time_come_to_the_same(
 ) -> None:
     cracks, ages = world.head(300), world["watched_days"].head(300).to_numpy()
     whole = cumulative(model, cracks, 0.0, ages, STEPS).log
-    monkeypatch.setattr(scaling, "SLICE", 70)
+    monkeypatch.setattr(slices, "SLICE", 70)
     assert log_cumulative(model, cracks, 0.0, ages, STEPS) == pytest.approx(whole, rel=1e-12)

@@ -8,9 +8,10 @@ import numpy as np
 import polars as pl
 import pytest
 
-from analytics.risk import HazardModel, Means, case_mix, fit_lightly, mean_risks, risk, standardise
+from analytics.risk import HazardModel, Means, case_mix, fit_lightly, mean_risks, risk
 from analytics.risk.features import STEPS
 from analytics.risk.standardise import under_each
+from analytics.stats import slices
 from analytics.stats.sampling import Sample
 
 LAST = date(2025, 6, 30)
@@ -41,7 +42,7 @@ def test_cracks_are_summed_up_slice_by_slice_as_they_are_at_once(
         for start, stop in ((0, 100), (100, 101), (101, 300))
     )
     whole = under_each(light, cracks, "season", SEASONS, 24, kinds)
-    monkeypatch.setattr(standardise, "SLICE", 70)
+    monkeypatch.setattr(slices, "SLICE", 70)
     sliced = under_each(light, cracks, "season", SEASONS, 24, kinds)
     assert [each.cracks for each in whole] == [150, 1.5, 298.5]
     for one, other in zip(whole, sliced, strict=True):
