@@ -23,6 +23,7 @@ from analytics.crews.limits import TAILS
 from analytics.errors import TooFewError
 from analytics.risk import FEATURES, HazardModel, Penalties
 from analytics.risk.crossfit import CrossFit, cross_fit
+from analytics.risk.jobs import job_numbers
 from analytics.risk.predict import log_by_age, log_by_facts
 from analytics.risk.scaling import facts
 
@@ -138,7 +139,7 @@ def fit(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> Fitted:
     model, others = risk.fit(follow_up, as_of, penalties), cross_fit(follow_up, penalties, HANDED)
     known = follow_up.select(
         pl.when(~pl.col("crew_id").is_in(list(others.silent))).then("crew_id"),
-        (pl.col("job_id").rank("dense") - 1).cast(pl.Int64),
+        pl.Series("job_id", job_numbers(follow_up)),
     ).hstack(facts(YES_NO, follow_up))
     by_facts = log_by_facts(model, follow_up, risk.STEPS)
     return Fitted(follow_up.select(FOLLOWED), others, Alike.of(follow_up, others), model, by_facts, known)

@@ -7,10 +7,11 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from analytics.risk.exposure import band_years
 from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
-from analytics.risk.predict import band_years, columns
+from analytics.risk.predict import columns
 from analytics.stats.slices import SLICE, slices
 
 AT_ONCE = 500_000
@@ -105,7 +106,7 @@ class Ahead:
             relative = np.exp(x @ self._model.effects)
             ends = np.minimum(self._from[rows, None] + days, self._end[rows, None])
             begins = np.repeat(self._from[rows], len(days))
-            years = band_years(self._model, begins, ends.reshape(-1)).reshape(*ends.shape, -1)
+            years = band_years(self._model.edges_days, begins, ends.reshape(-1)).reshape(*ends.shape, -1)
             by_band = years * np.exp(self._model.log_hazards) * relative[:, None, None]
             yield _Part(rows, x, by_band, by_band.sum(axis=2))
 

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from analytics.contract.tables import WATERS
 from analytics.errors import LeakbackError
 from analytics.risk.features import FEATURES, TOGETHER
+from analytics.risk.jobs import job_numbers
 from analytics.risk.poisson import Array
 from analytics.stats.threads import one_thread
 
@@ -147,7 +148,7 @@ def _folds(cracks: pl.DataFrame) -> list[NDArray[np.int64]]:
     """The places of the cracks left out in turn, all of a job together."""
     from sklearn.model_selection import GroupKFold  # noqa: PLC0415, slow to import
 
-    jobs = cracks["job_id"].rank("dense").to_numpy()
+    jobs = job_numbers(cracks)
     return [out for _, out in GroupKFold(FOLDS).split(jobs, groups=jobs)]
 
 

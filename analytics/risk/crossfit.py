@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from analytics.contract.ages import DAYS_PER_YEAR
 from analytics.errors import TooFewError
 from analytics.risk.design import Design, FitRows, prepare
-from analytics.risk.exposure import stand_ins
+from analytics.risk.exposure import band_years, stand_ins
 from analytics.risk.features import FEATURES, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS
 from analytics.risk.model import Penalties
@@ -61,7 +61,7 @@ class CrossFit:
         expected = np.empty(len(ages_days))
         for part in slices(len(ages_days)):
             hazards = self.hazards[part if rows is None else rows[part]]
-            expected[part] = (self._years(ages_days[part]) * hazards).sum(axis=1)
+            expected[part] = (band_years(self.edges_days, 0.0, ages_days[part]) * hazards).sum(axis=1)
         return expected
 
     def alike(self, *keys: Array) -> tuple["CrossFit", NDArray[np.int64]]:
@@ -75,7 +75,7 @@ class CrossFit:
 
     def usual(self, age_days: float) -> Array:
         """Leak-backs expected of each crew's usual crack by this age (crews); not of cracks put together as alike."""
-        years, cracks = self._years(np.array([age_days]))[0], np.bincount(self.places + 1)[1:]
+        years, cracks = band_years(self.edges_days, 0.0, np.array([age_days]))[0], np.bincount(self.places + 1)[1:]
         by_band = np.array([np.bincount(self.places + 1, each)[1:] for each in self.hazards.T])
         expected: Array = years @ by_band / cracks
         return expected
@@ -99,13 +99,6 @@ class CrossFit:
             yield years * self.hazards[:, band]
         for name in self.facts.columns:
             yield total * standardised(self.scaling, self.facts.select(name))[:, 0]
-
-    def _years(self, ages_days: Array) -> Array:
-        """Years in each age band until these ages (n by bands)."""
-        begins = np.array(self.edges_days, dtype=np.float64)
-        ends = np.append(begins[1:], np.inf)
-        years: Array = np.maximum(np.minimum(ages_days[:, None], ends) - begins, 0.0) / DAYS_PER_YEAR
-        return years
 
 
 @one_thread()

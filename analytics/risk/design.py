@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from analytics.risk.exposure import by_band, settle_bands
 from analytics.risk.features import STEPS, Feature
+from analytics.risk.jobs import job_numbers
 from analytics.risk.model import Penalties
 from analytics.risk.poisson import UNPENALISED, Array
 from analytics.risk.scaling import Scaling, encode, learn
@@ -62,6 +63,6 @@ def prepare(
     counted = np.ones(follow_up.height) if weights is None else weights
     seen = follow_up.filter(counted > 0)
     years, leaked = by_band(seen, edges)
-    jobs = seen["job_id"].rank("dense").to_numpy().astype(np.int64)
+    jobs = job_numbers(seen)
     table = FitRows(encode(scaling, seen, STEPS).columns, leaked, years, jobs)
     return Design(edges, scaling, notes), table.weighed(counted[counted > 0])

@@ -10,12 +10,13 @@ import polars as pl
 from analytics.contract.ages import horizon_days
 from analytics.contract.dimensions import NOT_RECORDED
 from analytics.errors import TooFewError
-from analytics.risk.exposure import as_seen_on, seen_after
+from analytics.risk.exposure import as_seen_on, band_years, seen_after
 from analytics.risk.features import FEATURES, STEPS
 from analytics.risk.hazard import fit
+from analytics.risk.jobs import job_numbers
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.outcome import error_by_job, ratio_around, watched
-from analytics.risk.predict import band_years, columns, gathered
+from analytics.risk.predict import columns, gathered
 from analytics.risk.verdict import Drift, Moved
 from analytics.stats.multiplicity import stands
 from analytics.stats.shift import shift
@@ -57,12 +58,12 @@ def _kept_up(earlier: HazardModel, after: pl.DataFrame) -> tuple[int, float, flo
 
     The error takes in chance (by job) and what the earlier records left open about the expected.
     """
-    years = band_years(earlier, after["entry_days"].to_numpy(), watched(after))
+    years = band_years(earlier.edges_days, after["entry_days"].to_numpy(), watched(after))
     log, slopes = gathered(earlier, columns(earlier, after, STEPS).columns, years)
     each = np.exp(log)
     leaked = after["leaked_back"].to_numpy()
     seen, expected = int(leaked.sum()), float(each.sum())
-    jobs = after["job_id"].rank("dense").to_numpy().astype(np.int64) - 1
+    jobs = job_numbers(after)
     chance = error_by_job(leaked - each * seen / expected, jobs) / max(seen, 1)
     slope: Array = each @ slopes / expected
     left_open = float(slope @ np.array(earlier.covariance) @ slope)

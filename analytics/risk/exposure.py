@@ -31,19 +31,26 @@ def age_edges_days() -> tuple[int, ...]:
     return tuple(horizon_days(months) for months in AGE_EDGES_MONTHS)
 
 
+def band_years(edges_days: Sequence[float], from_days: Array | float, to_days: Array) -> Array:
+    """Years that each span of ages (n) has in each age band (n by bands); the last band has no end."""
+    begins = np.array(edges_days, dtype=np.float64)
+    ends = np.append(begins[1:], np.inf)
+    days = np.minimum(to_days[:, None], ends) - np.maximum(np.asarray(from_days)[..., None], begins)
+    years: Array = np.maximum(days, 0.0) / DAYS_PER_YEAR
+    return years
+
+
 def by_band(follow_up: pl.DataFrame, edges_days: Sequence[float], entry: str | None = None) -> tuple[Array, Array]:
     """Years each crack was watched in each age band, and whether it leaked back there: cracks by bands, both.
 
     ``follow_up`` needs watched_days and leaked_back; a column ``entry`` gives the age in days at which watching
     began (0 where not given). A leak-back belongs to the band its day closes: (from, to].
     """
-    begins = np.array(edges_days, dtype=np.float64)
-    ends = np.append(begins[1:], np.inf)
-    watched = follow_up["watched_days"].to_numpy().astype(np.float64)[:, None]
-    entered = follow_up[entry].to_numpy().astype(np.float64)[:, None] if entry else 0.0
-    days = np.maximum(np.minimum(watched, ends) - np.maximum(entered, begins), 0.0)
-    last = (days > 0) & (watched <= ends) & follow_up["leaked_back"].to_numpy()[:, None]
-    return days / DAYS_PER_YEAR, last.astype(np.float64)
+    watched = follow_up["watched_days"].to_numpy().astype(np.float64)
+    years = band_years(edges_days, follow_up[entry].to_numpy().astype(np.float64) if entry else 0.0, watched)
+    ends = np.append(np.array(edges_days[1:], dtype=np.float64), np.inf)
+    last = (years > 0) & (watched[:, None] <= ends) & follow_up["leaked_back"].to_numpy()[:, None]
+    return years, last.astype(np.float64)
 
 
 def thinned(follow_up: pl.DataFrame, most: int = MOST_CHECKED) -> pl.DataFrame:

@@ -29,14 +29,6 @@ def still_watched(days: Array, leaked: Flags) -> Callable[[Array], Array]:
     return chance
 
 
-def held(days: Array, leaked: Flags, at: float) -> float:
-    """The share that has not leaked back by an age, by the product limit (Kaplan and Meier 1958)."""
-    ages = np.unique(days[leaked & (days <= at)])
-    at_risk = (days[:, None] >= ages).sum(axis=0)
-    failed = ((days[:, None] == ages) & leaked[:, None]).sum(axis=0)
-    return float(np.prod(1 - failed / at_risk))
-
-
 def brier_parts(days: Array, leaked: Flags, chance: Array, at: float, watched: Callable[[Array], Array]) -> Array:
     """Each crack's share of the Brier value at an age; their mean is the value. ``chance`` is of leaking by it.
 

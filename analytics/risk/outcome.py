@@ -7,6 +7,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract.ages import horizon_days
+from analytics.risk.jobs import job_numbers
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
 from analytics.risk.predict import log_average, log_by_age, log_by_facts
@@ -43,7 +44,7 @@ def foresee(model: HazardModel, later: pl.DataFrame) -> Outcome:
     return Outcome(
         days=days,
         leaked=later["leaked_back"].to_numpy(),
-        jobs=later["job_id"].rank("dense").to_numpy().astype(np.int64) - 1,
+        jobs=job_numbers(later),
         chance=-np.expm1(-np.exp(whole + facts)),
         expected=np.exp(so_far + facts),
         plain=np.exp(so_far + log_average(model)),

@@ -7,9 +7,10 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.contract.ages import DAYS_PER_YEAR, horizon_days, months_of
+from analytics.contract.ages import horizon_days, months_of
 from analytics.errors import LeakbackError
 from analytics.risk.boosting import together
+from analytics.risk.exposure import band_years
 from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
@@ -70,7 +71,7 @@ def cumulative(
     Past the oldest age seen the last hazard is held (see ``horizon_note``). An empty span has log minus infinity.
     """
     numbers = columns(model, cracks, promised)
-    ahead = _delta(model, numbers.columns, band_years(model, *_spans(cracks, from_days, to_days)))
+    ahead = _delta(model, numbers.columns, band_years(model.edges_days, *_spans(cracks, from_days, to_days)))
     return Cumulative(ahead.log, ahead.variance + _not_known(model, numbers))
 
 
@@ -97,14 +98,14 @@ def log_by_age(model: HazardModel, from_days: Array, to_days: Array) -> Array:
     """Log of what the hazards of the ages alone gather between two ages (n each)."""
     hazards, found = np.exp(model.log_hazards), np.empty(len(to_days))
     for part in slices(len(to_days)):
-        found[part] = band_years(model, from_days[part], to_days[part]) @ hazards
+        found[part] = band_years(model.edges_days, from_days[part], to_days[part]) @ hazards
     with np.errstate(divide="ignore"):
         return np.log(found, out=found)
 
 
 def average_risk(model: HazardModel, months: int, level: float = 0.95) -> Estimate:
     """The chance that the portfolio's average crack leaks back within ``months``."""
-    years = band_years(model, np.zeros(1), np.full(1, float(horizon_days(months))))
+    years = band_years(model.edges_days, np.zeros(1), np.full(1, float(horizon_days(months))))
     ahead = _delta(model, average_row(model.scaling, model.feature_effects)[None, :], years)
     logs = (ahead.log, *ahead.between(level))
     return Estimate(*(float(_chance(log)[0]) for log in logs))
@@ -161,15 +162,6 @@ def _delta(model: HazardModel, columns: Array, years: Array) -> Cumulative:
 def _spans(cracks: pl.DataFrame, from_days: float | Array, to_days: float | Array) -> tuple[Array, Array]:
     """Two ages a crack."""
     return np.broadcast_to(from_days, cracks.height), np.broadcast_to(to_days, cracks.height)
-
-
-def band_years(model: HazardModel, from_days: Array, to_days: Array) -> Array:
-    """Years that each span of ages has in each age band."""
-    begins = np.array(model.edges_days, dtype=np.float64)
-    ends = np.append(begins[1:], np.inf)
-    overlap = np.minimum(to_days[:, None], ends) - np.maximum(from_days[:, None], begins)
-    years: Array = np.maximum(overlap, 0.0) / DAYS_PER_YEAR
-    return years
 
 
 def _not_known(model: HazardModel, numbers: Encoded) -> Array:

@@ -10,12 +10,13 @@ from analytics.errors import TooFewError
 from analytics.risk.challenge import compare, with_trees
 from analytics.risk.exposure import as_seen_on
 from analytics.risk.hazard import FEWEST_LEAK_BACKS, fit
-from analytics.risk.ipcw import brier_parts, concordance_parts, held, still_watched
+from analytics.risk.ipcw import brier_parts, concordance_parts, still_watched
 from analytics.risk.outcome import HORIZON_MONTHS, Outcome, around, error_by_job, foresee, ratio_around, watched
 from analytics.risk.penalty import choose
 from analytics.risk.poisson import covariance, fit_poisson
 from analytics.risk.reliability import reliability
 from analytics.risk.verdict import Challenge, Estimate, Verdict
+from analytics.stats.survival import product_limit
 from analytics.stats.threads import one_thread
 
 JUDGED_MONTHS = (24, 18)
@@ -43,7 +44,8 @@ def judge(follow_up: pl.DataFrame, as_of: date) -> Verdict:
     boosted = with_trees(early, cut, hazard)
     foreseen, raised = foresee(hazard, later), foresee(boosted, later) if boosted else None
     challenge = compare(foreseen, raised, boosted.trees if boosted else "")
-    base_rate = 1 - held(watched(early), early["leaked_back"].to_numpy(), horizon_days(HORIZON_MONTHS))
+    held = product_limit(watched(early), early["leaked_back"]).read(horizon_days(HORIZON_MONTHS)).survival
+    base_rate = 1 - float(held[0])
     return weigh(raised if raised and challenge.winner == "boosted" else foreseen, base_rate, cut, challenge)
 
 

@@ -15,11 +15,12 @@ import numpy as np
 import polars as pl
 
 from analytics.contract.ages import horizon_days
+from analytics.risk.exposure import band_years
 from analytics.risk.features import STEPS
 from analytics.risk.hazard import fit
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.poisson import Array
-from analytics.risk.predict import band_years, columns, gathered
+from analytics.risk.predict import columns, gathered
 from analytics.risk.scaling import scaled
 from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import normal_reach
@@ -150,7 +151,7 @@ def _summed(
 ) -> Iterator[tuple[int, Summed]]:
     """A slice of cracks summed up by kind. All are foreseen to the same age, so the ages' part is worked out once."""
     x, bands = columns(model, cracks, STEPS).columns, len(model.edges_days)
-    years = band_years(model, np.zeros(1), np.full(1, float(horizon_days(months))))
+    years = band_years(model.edges_days, np.zeros(1), np.full(1, float(horizon_days(months))))
     log, heads = gathered(model, np.zeros((1, x.shape[1])), years)
     took = np.array([(cracks[column] == value).fill_null(value=False).to_numpy() for value in values], dtype=np.float64)
     took = np.vstack([took, np.ones(cracks.height)]) * sample.weights

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from analytics.contract.ages import DAYS_PER_YEAR, horizon_days
 from analytics.contract.bounds import FEWEST_JOBS
 from analytics.contract.dimensions import NOT_RECORDED, dimension
+from analytics.risk.jobs import job_numbers
 from analytics.risk.poisson import Array
 from analytics.stats.sampling import Sample, evenly
 from analytics.stats.survival import (
@@ -162,7 +163,7 @@ class Strata:
     @cached_property
     def _job(self) -> NDArray[np.int64]:
         """The number of each crack's job."""
-        return self.cracks["job_id"].rank("dense").to_numpy().astype(np.int64) - 1
+        return job_numbers(self.cracks)
 
     def _leaked(self, months: int) -> Array:
         """Each crack's leak-back within ``months``: 1 or 0 (n)."""
