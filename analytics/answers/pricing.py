@@ -10,13 +10,14 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from analytics import risk
 from analytics.answers import experience, flagging
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady
 from analytics.contract.ages import horizon_days
 from analytics.contract.bounds import require_level, require_months
-from analytics.contract.dimensions import Dimension, dimensions
+from analytics.contract.dimensions import DIMENSIONS, Dimension, dimensions
 from analytics.contract.policy import Prices
 from analytics.contract.rows import Rows
 from analytics.decisions.costs import (
@@ -45,6 +46,12 @@ from analytics.risk import Ahead, HazardModel
 BY = ("resin", "width_band", "access", "water")
 MONTHS, LEVEL = 24, 0.95
 EXTRA_PREP = "extra_prep"
+READ = (
+    *risk.READ,
+    *("warranty_months", "port_count", "resin_litres", "labour_minutes"),
+    *(dimension.column for dimension in DIMENSIONS.values()),
+)
+"""What is read of the done cracks."""
 
 
 @dataclass(frozen=True)
@@ -117,17 +124,14 @@ def prices(
     return book(records, basis(records, months), by, months=months, level=level, scenario=asked)
 
 
-def with_records(records: Records, done: pl.DataFrame) -> pl.DataFrame:
-    """Those of the ``done`` cracks whose cost can be worked out, with their job's terms."""
-    return _costable(_with_terms(records, done))
-
-
 def _with_terms(records: Records, done: pl.DataFrame) -> pl.DataFrame:
+    """The ``done`` cracks with what their job was sold for and shares over its cracks."""
     terms = records.ask("job_terms").drop("quoted_on", "price_quoted", "status")
     return done.join(terms, on="job_id", how="left")
 
 
 def _costable(cracks: pl.DataFrame) -> pl.DataFrame:
+    """Those whose cost can be worked out."""
     return cracks.filter(pl.all_horizontal(pl.col(NEEDED).is_not_null()))
 
 
@@ -137,7 +141,7 @@ def cost_of(records: Records, done: pl.DataFrame) -> tuple[float, int]:
     LeakbackError where a rate that it takes is missing.
     """
     rates, prices = RatesInForce.of(records.ask("current_rates")), records.policy.prices
-    cracks = with_records(records, done)
+    cracks = _costable(_with_terms(records, done))
     need_rates(rates, cracks, prices)
     return float(with_costs(cracks.with_columns(**rate_columns(rates)), prices)["direct"].sum()), cracks.height
 
@@ -147,7 +151,7 @@ def basis(records: Records, months: int) -> BookBasis:
     """The done cracks of the last ``months`` whose cost is known, and what prices rest on."""
     require_months(months)
     known = experience.basis(records)
-    done = records.ask("follow_up")
+    done = records.ask("follow_up", read=READ)
     if records.as_of is not None:
         age = (pl.lit(records.as_of) - pl.col("done_on")).dt.total_days()
         done = done.filter(age <= horizon_days(months))

@@ -6,6 +6,7 @@ from decimal import Decimal
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.decisions.costs import RatesInForce, exact, to_cent
+from analytics.decisions.estimating import READ
 from analytics.decisions.take_ratio import TakeWatch, watch
 from analytics.errors import LeakbackError, TooFewError
 
@@ -35,7 +36,7 @@ class Watched:
 def watch_take(records: Records) -> Watched:
     """The cracks of the records beyond what geometry, water and crew explain."""
     try:
-        found = watch(records.ask("follow_up"))
+        found = watch(records.ask("follow_up", read=(*READ, "resin_litres")))
     except TooFewError as error:
         return Watched(None, 0.0, None, "", str(error))
     rates = RatesInForce.of(records.ask("current_rates"))

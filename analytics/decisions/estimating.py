@@ -37,7 +37,8 @@ FEWEST_TELLING = 5
 """A word or a blank on fewer cracks, or on all but fewer, has no effect of its own: what all share is in the level, and
 would be taken for what sets the next crack apart."""
 _MEASURED = ("length_m", "width_mm", "wall_thickness_mm")
-_READ = ("done_on", "job_id", "crack_id", "crew_id", *_MEASURED, "port_spacing_mm", "water", "access", "resin")
+READ = ("done_on", "job_id", "crack_id", "crew_id", *_MEASURED, "port_spacing_mm", "water", "access", "resin")
+"""The columns of a follow-up frame that a fit reads, beside the quantity itself."""
 _CHOICES = {"water": WATERS, "access": ACCESSES, "resin": RESINS}
 _NEEDED: Mapping[Quantity, tuple[str, ...]] = {"resin_litres": ("void", "resin"), "labour_minutes": ("length",)}
 
@@ -75,7 +76,7 @@ def learn(quantity: Quantity, follow_up: pl.DataFrame) -> WorkModel:
     Raises:
         TooFewError: with fewer than ``FEWEST_CRACKS`` finished cracks that have it recorded; says how many more.
     """
-    cracks = recorded(quantity, follow_up.select(*_READ, quantity))
+    cracks = recorded(quantity, follow_up.select(*READ, quantity))
     require_enough(quantity, cracks.height)
     first_day = _first_calibrating_day(cracks)
     # A job is one day's work, so a split by day keeps its cracks together.

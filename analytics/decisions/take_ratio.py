@@ -89,7 +89,7 @@ def watch(follow_up: pl.DataFrame) -> TakeWatch:
 def _from_the_middle(residuals: Floats, resins: pl.Series) -> tuple[pl.Series, pl.Series]:
     """How far off the middle each residual is, and a robust standard deviation, by resin where there are enough."""
     group = pl.when(pl.len().over("resin") >= ENOUGH_OF_A_RESIN).then("resin").fill_null("others")
-    off = pl.DataFrame({"resin": resins, "residual": residuals}).with_columns(group=group)
+    off = pl.DataFrame({"resin": resins.cast(pl.String), "residual": residuals}).with_columns(group=group)
     off = off.with_columns(off=pl.col("residual") - pl.col("residual").median().over("group"))
     off = off.with_columns(spread=TO_NORMAL * pl.col("off").abs().median().over("group"))
     return off["off"], off["spread"]

@@ -7,19 +7,21 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
+from analytics.answers import pricing, reserving
 from analytics.answers.crews import crews
 from analytics.answers.records import Records
-from analytics.answers.reserving import READ, reserve
+from analytics.answers.reserving import reserve
 from analytics.contract.tables import WATERS
 from analytics.store import Kept, Store
 from analytics.store.asking import WORDS
 
 
-def test_they_are_what_the_whole_frame_says_of_them(demo_store: Path) -> None:
+@pytest.mark.parametrize("read", [reserving.READ, pricing.READ])
+def test_they_are_what_the_whole_frame_says_of_them(demo_store: Path, read: tuple[str, ...]) -> None:
     ask = Records.of(demo_store).ask
-    found = ask("follow_up", read=READ)
+    found = ask("follow_up", read=read)
     assert found.schema["water"] == pl.Enum(WATERS)
-    assert not set(found.columns) - set(READ)
+    assert not set(found.columns) - set(read)
     assert_frame_equal(
         found.with_columns(pl.col(pl.Enum).cast(pl.String)).sort("crack_id"),
         ask("follow_up").select(found.columns).sort("crack_id"),
@@ -34,6 +36,12 @@ def test_they_are_asked_for_once_by_a_door_that_keeps_answers(demo_store: Path) 
 def test_every_word_that_is_recorded_has_its_code(demo_store: Path) -> None:
     whole = Records.of(demo_store).ask("follow_up")
     assert {name for name, each in WORDS.items() if set(whole[name].drop_nulls()) <= set(each.categories)} == set(WORDS)
+
+
+def test_a_price_book_holds_no_more_of_a_crack_than_it_reads(demo_store: Path) -> None:
+    held = pricing.basis(Records.of(demo_store), 24)
+    terms = {"price_charged", "travel_minutes", "cracks_on_job"}
+    assert set(held.cracks.columns) == set(pricing.READ) | terms
 
 
 def turn(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -220,7 +220,7 @@ def test_a_few_cracks_at_a_time_and_no_more_columns_than_are_read_come_to_the_sa
     made = estimating._columns
     monkeypatch.setattr(estimating, "_columns", columns)
     monkeypatch.setattr(slices, "SLICE", 100)
-    some = learn("resin_litres", done.select(*estimating._READ, "resin_litres"))
+    some = learn("resin_litres", done.select(*estimating.READ, "resin_litres"))
     assert max(asked) == 100
     rows = frame(plain("A"), plain("B", length_m=1.0, crew_id="C05"))
     assert_frame_equal(estimate(some, rows), estimate(litres, rows), rel_tol=1e-9)
