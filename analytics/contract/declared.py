@@ -1,4 +1,4 @@
-"""The base of what is read from a file: the rules, the policy, a column map."""
+"""The base of what is read from a text: the rules, the policy, a column map, a scenario."""
 
 from pydantic import BaseModel, ConfigDict
 

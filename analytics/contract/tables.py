@@ -17,6 +17,7 @@ WATERS = ("dry", "damp", "seeping", "running")
 MOVEMENTS = ("still", "seasonal", "growing")
 FINDINGS = ("leak_back", "new_crack", "condensation", "surface_only", "other")
 DECISIONS = ("inject", "repair_otherwise", "monitor", "do_nothing")
+LONGEST_WARRANTY_MONTHS = 1200
 RATE_ITEMS = ("labour_hour", "travel_hour", "epoxy_litre", "urethane_foam_litre", "port_each", "seal_kg")
 
 
@@ -39,7 +40,9 @@ class Jobs(dy.Schema):
     price_quoted = c.money("Price quoted for the whole job.")
     price_charged = c.money("Price charged for the whole job.")
     travel_minutes = c.number("Travel to and from the site.", "min", least=0, most=2880)
-    warranty_months = c.whole("Months of warranty; blank = as long as the owner holds the house.", "months", most=1200)
+    warranty_months = c.whole(
+        "Months of warranty; blank = as long as the owner holds the house.", "months", most=LONGEST_WARRANTY_MONTHS
+    )
 
     @dy.rule()
     def crew_id_when_done(cls) -> pl.Expr:

@@ -11,6 +11,8 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from analytics.contract.ages import MONTHS_PER_YEAR
+
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
@@ -18,7 +20,6 @@ TIMES_AS_MANY = 2.0
 """The change it looks out for: twice as many leak-backs as expected."""
 CREW_YEARS_A_FALSE_ALARM = 40.0
 """One false alarm in this many crew-years, 5 % in two years of one crew."""
-MONTHS_A_YEAR = 12
 _RUNS = 4000
 _SEED = 20080815
 
@@ -46,7 +47,7 @@ def run_limit(expected: Floats, crew_years: float = CREW_YEARS_A_FALSE_ALARM) ->
     By simulation of the crew's own ``expected`` (a month each): as many chance runs as 1 - exp(-its years /
     crew_years) of them pass it. Always from the same seed.
     """
-    years = len(expected) / MONTHS_A_YEAR
+    years = len(expected) / MONTHS_PER_YEAR
     chance = np.random.default_rng(_SEED).poisson(expected[:, None], (len(expected), _RUNS)).astype(np.float64)
     heights, _ = climb(weights(chance, expected[:, None]), np.inf)
     return float(np.quantile(heights.max(axis=0), np.exp(-years / crew_years), method="higher"))

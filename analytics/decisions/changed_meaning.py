@@ -12,17 +12,17 @@ from itertools import pairwise
 import numpy as np
 import polars as pl
 
+from analytics.stats.intervals import normal_reach
 from analytics.stats.medians import Middle, beyond, middle
-from analytics.stats.multiplicity import adjusted
+from analytics.stats.multiplicity import FALSE_DISCOVERIES, adjusted
 
 FACTOR = 1.5
 """Ours: a median that truly moves by no more than this is a change of the work, not of the column."""
 DEGREES = 10.0
 """The same for a temperature, °C."""
 LEAST_JOBS = 20
-FALSE_RATE = 0.05
 IN_DEGREES = frozenset({"wall_temp_c"})
-_HALF_WIDTH = 1.96
+LEVEL = 0.95
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ def jumps(job_means: pl.DataFrame) -> tuple[list[Jump], int]:
     """
     tried = [jump for column in job_means.columns if column != "year" for jump in _of_column(job_means, column)]
     p_values = adjusted([jump.p_value for jump in tried])
-    kept = [replace(jump, p_value=float(p)) for jump, p in zip(tried, p_values, strict=True) if p <= FALSE_RATE]
+    kept = [replace(jump, p_value=float(p)) for jump, p in zip(tried, p_values, strict=True) if p <= FALSE_DISCOVERIES]
     return sorted(kept, key=lambda jump: (jump.p_value, jump.column, jump.year_after)), len(tried)
 
 
@@ -72,7 +72,7 @@ def _of_column(job_means: pl.DataFrame, column: str) -> Iterator[Jump]:
 def _between(column: str, before: int, after: int, middles: dict[int, Middle], *, by_factor: bool) -> Jump:
     first, second = middles[before], middles[after]
     moved = second.median - first.median
-    half = _HALF_WIDTH * math.hypot(first.error, second.error)
+    half = normal_reach(LEVEL) * math.hypot(first.error, second.error)
     shown = np.exp if by_factor else np.asarray
     values = (first.median, second.median, moved, moved - half, moved + half)
     median_before, median_after, change, low, high = (float(shown(value)) for value in values)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from analytics.contract.policy import Policy
-from analytics.decisions.costs import LeakBackCost, RatesInForce
+from analytics.decisions.costs import LeakBackCost, RatesInForce, exact, worked
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ def prep_cost(policy: Policy, labour_hour: Decimal | None) -> Decimal | None:
     minutes, material = policy.prep.minutes_per_crack, policy.prep.material_per_crack
     if minutes is None or material is None or labour_hour is None:
         return None
-    return Decimal(str(minutes)) * labour_hour / 60 + material
+    return worked(exact(minutes), labour_hour) + material
 
 
 def prep_pays(risk: Risk, value: PrepValue | None) -> dict[str, str] | None:
@@ -56,7 +56,7 @@ def prep_pays(risk: Risk, value: PrepValue | None) -> dict[str, str] | None:
         return None
     if risk.warranty_risk is None or risk.warranty_risk_with_prep is None:
         return None
-    worth = value.leak_back_cost * Decimal(str(risk.warranty_risk - risk.warranty_risk_with_prep))
+    worth = value.leak_back_cost * exact(risk.warranty_risk - risk.warranty_risk_with_prep)
     if worth <= value.prep_cost:
         return None
     return {

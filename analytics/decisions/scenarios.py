@@ -6,26 +6,27 @@ from typing import Self
 
 import numpy as np
 import polars as pl
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from numpy.typing import NDArray
+from pydantic import Field, ValidationError, model_validator
 
+from analytics.contract.declared import Declared
 from analytics.contract.policy import HIGHEST_MARGIN, Policy, Prices
+from analytics.contract.tables import LONGEST_WARRANTY_MONTHS
 from analytics.decisions.costs import RatesInForce, warranty_days
 from analytics.decisions.prep import prep_cost
 from analytics.errors import LeakbackError
 from analytics.risk import STEPS, HazardModel, log_cumulative
 
+Array = NDArray[np.float64]
 MOST_AMOUNT = Decimal(1_000_000)
-LONGEST_WARRANTY_MONTHS = 1200
 LONGEST_NAME = 40
 RATES = ("labour_hour", "travel_hour", "epoxy_litre", "urethane_foam_litre")
 """The items of the rates that a scenario may change."""
 _Amount = Field(default=None, ge=0, le=MOST_AMOUNT)
 
 
-class Scenario(BaseModel):
+class Scenario(Declared):
     """What is different in a what-if; None is as it is today. Amounts are in the currency of the rates."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     labour_hour: Decimal | None = _Amount
     travel_hour: Decimal | None = _Amount
@@ -89,16 +90,16 @@ def with_prep(cracks: pl.DataFrame, flagged: Sequence[str], policy: Policy, rate
     return cracks.with_columns(prepared=prepared, prep_cost=pl.when(prepared).then(float(cost)).otherwise(0.0))
 
 
-def leak_backs(model: HazardModel, cracks: pl.DataFrame) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def leak_backs(model: HazardModel, cracks: pl.DataFrame) -> Array:
     """Leak-backs expected of each crack over its warranty, known before the work; ``prepared`` ones with every step.
 
     Needs warranty_months, ``prepared`` and what ``analytics.risk.risk`` reads.
     """
     days = warranty_days(cracks["warranty_months"], model.oldest_days).to_numpy()
-    habit: np.ndarray[tuple[int], np.dtype[np.float64]] = np.exp(log_cumulative(model, cracks, 0.0, days))
+    habit: Array = np.exp(log_cumulative(model, cracks, 0.0, days))
     if not cracks["prepared"].any():
         return habit
     done = cracks.with_columns(pl.lit(value=True).alias(step) for step in STEPS)
     with_steps = np.exp(log_cumulative(model, done, 0.0, days, STEPS))
-    found: np.ndarray[tuple[int], np.dtype[np.float64]] = np.where(cracks["prepared"].to_numpy(), with_steps, habit)
+    found: Array = np.where(cracks["prepared"].to_numpy(), with_steps, habit)
     return found

@@ -9,9 +9,10 @@ from analytics.answers.records import Records
 from analytics.charts.heat import share_grid
 from analytics.contract import words
 from analytics.contract.descriptions import label
-from analytics.decisions.changed_meaning import DEGREES, FACTOR, FALSE_RATE, LEAST_JOBS
+from analytics.decisions.changed_meaning import DEGREES, FACTOR, LEAST_JOBS
 from analytics.decisions.quiet_months import AROUND_MONTHS
 from analytics.pages.page import Chart, Column, Page, Part, Said, Section, Table, Words
+from analytics.stats.multiplicity import FALSE_DISCOVERIES
 
 PATH = "quality"
 TITLE = "Gaps"
@@ -29,8 +30,8 @@ fair where what is missing is like the rest, and nobody can tell from the record
 
 **Jumps.** Each measurement's median over the jobs of a year against the next year with at least {LEAST_JOBS} jobs, one
 value a job. Named is a jump that is surely more than {FACTOR:g} times ({DEGREES:g} °C for a temperature), with at most
-{FALSE_RATE:.0%} of those named by chance (Price & Bonett 2001 for the median's error; Benjamini & Hochberg 1995).
-The factor is ours: a unit that changed without a word moves a median by far more.
+{FALSE_DISCOVERIES:.0%} of those named by chance (Price & Bonett 2001 for the median's error; Benjamini & Hochberg
+1995). The factor is ours: a unit that changed without a word moves a median by far more.
 
 **Gaps.** Months without a row where the {AROUND_MONTHS} months on each side had so many that chance empties them less
 than once in ten thousand times. A business that was closed has nothing to mend.

@@ -8,7 +8,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract.ages import horizon_days, months_of
-from analytics.errors import LeakbackError
+from analytics.contract.bounds import require_level, require_months
 from analytics.risk.boosting import together
 from analytics.risk.exposure import band_years
 from analytics.risk.features import STEPS
@@ -42,10 +42,8 @@ def risk(
     except those in ``promised``, which are read from their columns. A measurement that was not recorded takes the
     average crack's value and widens the interval by what it may be; a crew never seen widens it by how crews differ.
     """
-    if months <= 0:
-        raise LeakbackError(f"a horizon of {months} months is not ahead: give 1 month or more.")
-    if not 0 < level < 1:
-        raise LeakbackError(f"a level of {level} is no level: give one between 0 and 1, such as 0.95.")
+    require_months(months)
+    require_level(level)
     ahead = cumulative(model, cracks, 0.0, float(horizon_days(months)), promised)
     low, high = ahead.between(level)
     return cracks.select("crack_id").with_columns(risk=_chance(ahead.log), low=_chance(low), high=_chance(high))

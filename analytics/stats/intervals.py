@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from analytics.contract.bounds import require_level
 from analytics.errors import LeakbackError
 
 Floats = NDArray[np.float64]
@@ -20,9 +21,7 @@ class Interval(NamedTuple):
 
 def tail(level: float) -> float:
     """The probability left out on each side; LeakbackError unless the level lies between 0 and 1."""
-    if not 0 < level < 1:
-        message = f"level is {level:g}: it must lie between 0 and 1, such as 0.95"
-        raise LeakbackError(message)
+    require_level(level)
     return (1 - level) / 2
 
 

@@ -12,10 +12,7 @@ from analytics.errors import LeakbackError, RecordsMovedError
 from analytics.store import auditing
 from analytics.store.auditing import Act
 from analytics.store.database import Store
-from analytics.store.ledger import ledger, sums_sql
-
-_LISTS = {"load_rejects": "rejects", "load_waiting": "waiting", "load_mended": "mended", "load_warnings": "warnings"}
-"""What a load says about its rows: the table that keeps it, and its name in a batch."""
+from analytics.store.ledger import LISTS, ledger, sums_sql
 
 
 def commit(store: Store, batch: Batch, *, key_fingerprint: str, act: Act) -> tuple[int, dict[str, TableCount]]:
@@ -47,10 +44,10 @@ def _write_ledger(
         connection.execute(f"insert into load_sums {sums_sql(name)}", {"batch": number})
     for file in batch.files:
         connection.execute("insert into load_files values (?, ?, ?, ?)", [number, file.table, file.file, file.sha256])
-    for table, listed in _LISTS.items():
+    for table, (listed, columns) in LISTS.items():
         frame = getattr(batch, listed)
         connection.register("incoming_list", frame)
-        names = ", ".join(f'"{name}"' for name in frame.columns)
+        names = ", ".join(f'"{name}"' for name in columns)
         connection.execute(f"insert into {table} (batch, {names}) select {number}, {names} from incoming_list")
 
 
@@ -113,7 +110,7 @@ def undo(store: Store, act: Act) -> tuple[int, dict[str, int]]:
             taken[name] = _scalar(connection, f"select count(*) from {name}_rows where loaded_in = {number}")
             connection.execute(f"delete from {name}_rows where loaded_in = ?", [number])
             connection.execute(f"update {name}_rows set replaced_in = null where replaced_in = ?", [number])
-        for table in ("loads", "load_tables", "load_sums", "load_files", *_LISTS):
+        for table in ("loads", "load_tables", "load_sums", "load_files", *LISTS):
             connection.execute(f"delete from {table} where batch = ?", [number])
         connection.execute("delete from models where rows_version >= ?", [number])
         auditing.append(connection, act, "undo", {"rows": taken}, load=number)

@@ -1,18 +1,20 @@
 """What each load brought, as written down with it: counts, sums and files, for the audit trail and for checking."""
 
+from collections.abc import Iterable
 from typing import Any
 
 import duckdb
 
+from analytics.contract.batch import FAULT_COLUMNS, MENDED_COLUMNS, REJECT_COLUMNS, WAITING_COLUMNS
 from analytics.store.summing import rows_sum_sql, sum_sql
 
 LISTS = {
-    "load_rejects": ("table", "file", "row", "column", "reason", "cell", "nearest"),
-    "load_waiting": ("table", "file", "row", "sound"),
-    "load_mended": ("table", "file", "row"),
-    "load_warnings": ("table", "file", "row", "column", "reason"),
+    "load_rejects": ("rejects", REJECT_COLUMNS),
+    "load_waiting": ("waiting", WAITING_COLUMNS),
+    "load_mended": ("mended", MENDED_COLUMNS),
+    "load_warnings": ("warnings", FAULT_COLUMNS),
 }
-"""What a load says about single rows, by the table that keeps it."""
+"""What a load says about single rows: by the table that keeps it, its name in a batch and its columns."""
 
 TABLES_SQL = """
 select t.table_name, t."read", t.loaded, t.unchanged, t.rejected, s.brought_sum, s.replaced, s.replaced_sum
@@ -54,11 +56,11 @@ def ledger(connection: duckdb.DuckDBPyConnection, batch: int) -> dict[str, Any]:
     return {
         "tables": tables,
         "files": [list(row) for row in connection.execute(FILES_SQL, [batch]).fetchall()],
-        "lists": {name: _listed(connection, name, batch) for name in LISTS},
+        "lists": {name: _listed(connection, name, columns, batch) for name, (_, columns) in LISTS.items()},
     }
 
 
-def _listed(connection: duckdb.DuckDBPyConnection, name: str, batch: int) -> list[Any]:
-    query = f"select count(*), {sum_sql(LISTS[name], ['table'])} from {name} where batch = ?"
+def _listed(connection: duckdb.DuckDBPyConnection, name: str, columns: Iterable[str], batch: int) -> list[Any]:
+    query = f"select count(*), {sum_sql(columns, ['table'])} from {name} where batch = ?"
     [(count, total)] = connection.execute(query, [batch]).fetchall()
     return [count, str(total)]

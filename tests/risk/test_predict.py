@@ -135,7 +135,7 @@ def test_a_frame_of_blanks_alone_can_be_read(model: HazardModel) -> None:
 def test_a_horizon_or_level_that_is_none_is_refused(
     model: HazardModel, world: pl.DataFrame, months: int, level: float
 ) -> None:
-    with pytest.raises(LeakbackError, match="give"):
+    with pytest.raises(LeakbackError, match="must lie between"):
         risk(model, world, months, level)
 
 

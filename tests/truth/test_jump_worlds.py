@@ -10,7 +10,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from analytics.decisions.changed_meaning import FACTOR, FALSE_RATE, jumps
+from analytics.decisions.changed_meaning import FACTOR, jumps
+from analytics.stats.multiplicity import FALSE_DISCOVERIES
 
 WORLDS = int(os.environ.get("LEAKBACK_WORLDS", "100"))
 YEARS = 6
@@ -41,13 +42,13 @@ def worlds(jobs_a_year: int, drift: float) -> Iterator[pl.DataFrame]:
 @pytest.mark.parametrize("jobs_a_year", [20, 60, 400])
 def test_level_records_are_left_in_peace(jobs_a_year: int) -> None:
     alarms = sum(bool(jumps(world)[0]) for world in worlds(jobs_a_year, 1.05))
-    assert alarms <= max(1, FALSE_RATE * WORLDS)
+    assert alarms <= max(1, FALSE_DISCOVERIES * WORLDS)
 
 
 def test_at_the_margin_itself_false_alarms_stay_as_rare_as_promised() -> None:
     """Every year's median truly moves by the whole factor: the least favourable of all level worlds."""
     alarms = sum(bool(jumps(world)[0]) for world in worlds(60, FACTOR))
-    assert alarms <= 2 * FALSE_RATE * WORLDS + 2
+    assert alarms <= 2 * FALSE_DISCOVERIES * WORLDS + 2
 
 
 @pytest.mark.parametrize(("jobs_a_year", "found"), [(60, 0.75), (200, 0.97)])
