@@ -28,7 +28,7 @@ def compare(ranges: Ranges, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.Da
     names = (*ranges.numbers, *ranges.words)
     beside = _beside(ranges, cracks, others)
     alike = [pl.when(_gap(name) < ALIKE).then(pl.lit(label(name))) for name in names]
-    differs = [pl.when(_gap(name) >= ALIKE).then(_said_of_both(name, "{} {}, there {}")) for name in names]
+    differs = [pl.when(_gap(name) >= ALIKE).then(_said_of_both(name, "{} {} here, {} there")) for name in names]
     return beside.select(
         alike=pl.concat_str(alike, separator=", ", ignore_nulls=True),
         differs=pl.concat_str(differs, separator="; ", ignore_nulls=True),
@@ -39,20 +39,20 @@ def compare(ranges: Ranges, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.Da
 
 @dataclass(frozen=True)
 class Unlike:
-    """Why a planned crack is unlike any job on record: the measurements that make it so, in words."""
+    """Why a planned crack is unlike any finished one: the measurements that make it so, in words."""
 
     measurements: tuple[str, ...]
 
     @property
     def words(self) -> str:
         """The sentence shown."""
-        return f"Unlike any job on record: {'; '.join(self.measurements)}."
+        return f"No finished crack is like this one: {'; '.join(self.measurements)}."
 
 
 def unlike(
     reference: FinishedCracks, cracks: pl.DataFrame, rows: NDArray[np.intp], distances: Singles
 ) -> list[Unlike | None]:
-    """For each planned crack, why it is unlike any job on record; None where it is not.
+    """For each planned crack, why it is unlike any finished one; None where it is not.
 
     It is where a number lies outside what was seen, a word was never seen, or the nearest crack (``rows`` and
     ``distances`` of ``comparable.nearest``) is further than 95 % of the records' own cracks are from theirs; then the
@@ -75,7 +75,7 @@ def _far(
     beside = _beside(ranges, cracks[places.tolist()], reference.cracks[nearest[places].tolist()])
     names = (*ranges.numbers, *ranges.words)
     gaps = beside.select(_gap(name) for name in names).fill_null(0).to_numpy()
-    said = beside.select(_said_of_both(name, "{} {} (nearest: {})").alias(name) for name in names)
+    said = beside.select(_said_of_both(name, "{} {}, {} on the closest").alias(name) for name in names)
     for place, row, texts in zip(places.tolist(), gaps, said.iter_rows(), strict=True):
         largest = np.argsort(-row, kind="stable")[:MOST_NAMED]
         yield place, [texts[column] for column in largest if row[column] >= ALIKE]

@@ -41,7 +41,7 @@ def _answer(found: Quotes) -> str:
     cracks = words.counted(len(found.quotes), "crack")
     cost = f" that cost {words.number(sum(floors), 0, found.currency)}" if len(floors) == len(found.quotes) else ""
     some = f"; {words.number(len(floors))} of them can be priced" if not cost else ""
-    like = f"; {words.counted(unlike, 'is', 'are')} unlike any job on record" if unlike else ""
+    like = f"; {words.counted(unlike, 'is', 'are')} like no finished crack" if unlike else ""
     return f"{cracks}{cost}{some}{like}."
 
 
@@ -83,7 +83,7 @@ def _remarks(found: Quotes) -> tuple[Part, ...]:
         for quote in found.quotes
         if quote.price.floor is None
     ]
-    parts = (("unlike any job on record in", unlike), ("why it has no price", unpriced))
+    parts = (("why no finished crack is like it", unlike), ("why it has no price", unpriced))
     return tuple(_listed(label, rows) for label, rows in parts if rows)
 
 

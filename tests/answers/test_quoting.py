@@ -168,7 +168,7 @@ def test_comparable_prices_are_the_jobs_shared_by_length_at_todays_wage(records:
 def test_outside_past_work_it_names_the_measurement(records: Records) -> None:
     found = one(records, length_m=30.0)
     assert found.unlike is not None
-    assert found.unlike.words.startswith("Unlike any job on record: length 30 m (yours run ")
+    assert found.unlike.words.startswith("No finished crack is like this one: length 30 m (yours run ")
     assert one(records).unlike is None
 
 

@@ -137,7 +137,7 @@ def test_a_measurement_outside_what_was_done_is_named(done: pl.DataFrame, refere
     assert plain is None
     assert long is not None
     longest = float(np.max(done["length_m"].to_numpy()))
-    assert long.words.startswith("Unlike any job on record: length 40 m (yours run ")
+    assert long.words.startswith("No finished crack is like this one: length 40 m (yours run ")
     assert f" to {longest:.3g} m)" in long.words
     assert grout is not None
     assert grout.measurements == ("resin grout (never done)",)
@@ -159,7 +159,7 @@ def test_a_crack_far_from_all_others_names_what_parts_it_most(done: pl.DataFrame
     found = unlike(reference, odd, *nearest(reference, odd))[0]
     assert found is not None
     assert 1 <= len(found.measurements) <= 2
-    assert all("(nearest: " in said for said in found.measurements)
+    assert all(said.endswith(" on the closest") for said in found.measurements)
 
 
 def test_what_matches_and_what_differs_is_said(reference: FinishedCracks) -> None:
@@ -168,7 +168,7 @@ def test_what_matches_and_what_differs_is_said(reference: FinishedCracks) -> Non
     there = pl.DataFrame([{**blank, "length_m": 2.5, "width_mm": 2.0, "wall_thickness_mm": 200.0, "water": "dry"}])
     said = compare(reference.ranges, here, there).row(0, named=True)
     assert said["alike"] == "length, wall thickness, direction, access, resin, season"
-    assert said["differs"] == "width 0.5 mm, there 2 mm; water damp, there dry"
+    assert said["differs"] == "width 0.5 mm here, 2 mm there; water damp here, dry there"
     assert (said["matching"], said["beside"]) == (6, 8)
 
 

@@ -153,7 +153,7 @@ def test_a_job_of_one_crack_is_that_crack(records: Records) -> None:
     [row], whole = rows(section).values(), totals(section)
     assert (whole["resin"].low, whole["resin"].high) == (row["litres_low"], row["litres_high"])
     assert whole["resin"].note == "80 % interval"
-    assert any(text.startswith("J-4955-1: unlike any job on record: ") for text in sentences(section))
+    assert any(text.startswith("J-4955-1: no finished crack is like this one: ") for text in sentences(section))
 
 
 def test_where_one_crack_cannot_be_priced_the_whole_is_not_either(records: Records) -> None:

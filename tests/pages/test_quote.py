@@ -103,7 +103,7 @@ def test_the_comparable_jobs_say_why_and_how_they_have_held(records: Records) ->
     table = section.parts[0]
     assert isinstance(table, Table)
     assert table.rows.height == 10
-    assert table.rows["why"].str.contains(r"^\d of \d(: .+, there .+)?$").all()
+    assert table.rows["why"].str.contains(r"^\d of \d(: .+ here, .+ there)?$").all()
     assert [each.unit for each in table.columns if each.key in {"price", "here"}] == ["USD", "USD"]
     assert table.rows["leaked"].str.contains(r"^(yes, at|no,) \d+ months?$").all()
 
@@ -113,7 +113,7 @@ def test_a_crack_unlike_any_says_so_first(records: Records) -> None:
     printed, first = page.parts[:2]
     assert isinstance(printed, Downloads)
     assert isinstance(first, Words)
-    assert first.text.startswith("Unlike any job on record: length 30 m")
+    assert first.text.startswith("No finished crack is like this one: length 30 m")
 
 
 @pytest.mark.parametrize(
