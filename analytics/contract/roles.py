@@ -27,8 +27,8 @@ ACTS: Mapping[Act, str] = {
 }
 """Everything that changes the store, in words that follow "may not"."""
 
-CREWS_PAGE, RECORD_PAGE = "crews", "record"
-"""Pages by their path in the address, which the layers above name too: one judges crews, one shows a job's rows."""
+CREWS_PAGE, RECORD_PAGE, PRICES_PAGE = "crews", "record", "prices"
+"""Pages by path, which the layers above name too: one judges crews, one shows a job's rows, one tells costs."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ RIGHTS: Mapping[Role, Rights] = {
         "plans and closes jobs, records calls and engineers' answers, loads files, judges crews; no quotes, no prices, "
         "no reserve",
         frozenset({"plan", "close", "call", "review", "load", "undo", "fit"}),
-        frozenset({"quote", "prices", "reserve"}),
+        frozenset({"quote", PRICES_PAGE, "reserve"}),
     ),
     "estimator": Rights(
         "quotes, plans jobs and records calls; no loading, no reserve, no crew judged",

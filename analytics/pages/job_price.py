@@ -10,6 +10,7 @@ import polars as pl
 
 from analytics.answers.quoting import Quotes
 from analytics.contract import words
+from analytics.contract.roles import PRICES_PAGE
 from analytics.decisions.quote import JobQuote, Quote, Span
 from analytics.decisions.triage import Flag
 from analytics.pages.job_sheet import stops
@@ -17,7 +18,7 @@ from analytics.pages.page import Column, Figure, Figures, Part, Section, Table, 
 from analytics.pages.price_said import BAD_END, FLOOR, TARGET, price_said
 
 TITLE = "What it should cost"
-HOLDS = ("quote", "prices")
+HOLDS = ("quote", PRICES_PAGE)
 WORK = "work, with travel and set-up"
 OF_JOBS, SUMMED = "of whole jobs, not the cracks' ends added up", "the cracks' middles added up"
 WORKED_OUT = """

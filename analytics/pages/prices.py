@@ -16,12 +16,13 @@ from analytics.charts.price_dots import price_dots
 from analytics.contract import words
 from analytics.contract.bounds import FEWEST_JOBS
 from analytics.contract.dimensions import DIMENSIONS
+from analytics.contract.roles import PRICES_PAGE
 from analytics.decisions.scenarios import AS_IT_IS
 from analytics.pages import rates_set, scenario_forms, scenario_table, win_rates
 from analytics.pages.page import Chart, Choice, Column, Folded, Page, Part, Said, Section, Table, Words
 from analytics.pages.shortened import first_rows
 
-PATH, TITLE = "prices", "Prices"
+PATH, TITLE = PRICES_PAGE, "Prices"
 MOST_DRAWN, MOST_LISTED = 12, 24
 ROOM_FOR_COUNT = 2
 EVERY = ",".join(pricing.BY)

@@ -8,9 +8,9 @@ from analytics.answers.records import Records
 from analytics.answers.take_watching import Watched, watch_take
 from analytics.charts.dots import labelled_dots
 from analytics.contract import words
-from analytics.contract.roles import RECORD_PAGE
+from analytics.contract.roles import PRICES_PAGE, RECORD_PAGE
 from analytics.decisions.take_ratio import Excess, TakeWatch
-from analytics.pages.page import Chart, Column, Page, Part, Said, Table
+from analytics.pages.page import Chart, Column, Page, Part, Said, Section, Table, Words
 
 PATH, TITLE = "take-ratio", "Resin use"
 MOST_DRAWN = 12
@@ -46,7 +46,7 @@ def card(found: Watched) -> Page:
         return Page(answer, wanting=words.sentence(found.said))
     return Page(
         answer=_answer(found, watch),
-        parts=(*_chart(watch), _table(watch)) if watch.excesses else (),
+        parts=(*_cost(found), *_chart(watch), _table(watch)) if watch.excesses else (),
         worked_out=WORKED_OUT,
     )
 
@@ -55,13 +55,20 @@ def _answer(found: Watched, watch: TakeWatch) -> str:
     looked = words.counted(watch.cracks, "finished crack")
     if not watch.excesses:
         return f"Of {looked}, none took more resin than its size, its water and its crew explain."
-    cost = f", {words.number(found.cost, 0, found.currency)} at today's rates" if found.cost is not None else ""
     many = words.counted(len(watch.excesses), "took", "took")
     chance = words.number(watch.by_chance)
     return (
         f"Of {looked}, {many} far more resin than size, water and crew explain: {words.number(found.litres, 1, 'L')} "
-        f"more{cost}. By chance alone about {chance} would be listed; {words.number(watch.under)} took as much less."
+        f"more. By chance alone about {chance} would be listed; {words.number(watch.under)} took as much less."
     )
+
+
+def _cost(found: Watched) -> tuple[Section, ...]:
+    """What the resin beyond cost, for whom prices are open; nothing where a rate is missing."""
+    if found.cost is None:
+        return ()
+    said = f"{words.number(found.litres, 1, 'L')} at today's rates: {words.number(found.cost, 0, found.currency)}."
+    return (Section("What that resin cost", (Words(said),), holds=(PRICES_PAGE,)),)
 
 
 def _chart(watch: TakeWatch) -> tuple[Part, ...]:

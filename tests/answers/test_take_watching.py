@@ -1,5 +1,6 @@
 """The take-ratio watch of a store: the list, what it cost, and what is said without history."""
 
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
@@ -9,8 +10,12 @@ import pytest
 from analytics.answers.records import Records
 from analytics.answers.take_watching import watch_take
 from analytics.pages import take_ratio
-from analytics.pages.page import Table
+from analytics.pages.page import Section, Table, Words
 from tests.histories import CRACK, DONE_JOB
+
+
+def plain(text: str) -> str:
+    return re.sub(r"\s", " ", text)
 
 
 def test_the_demo_lists_its_cracks_with_what_the_resin_cost(demo_store: Path) -> None:
@@ -23,6 +28,11 @@ def test_the_demo_lists_its_cracks_with_what_the_resin_cost(demo_store: Path) ->
     assert found.answer()["rows"]
     page = take_ratio.build(Records.of(demo_store), {})
     assert page.answer.startswith(f"Of {found.watch.cracks:,}".replace(",", "\u202f"))
+    assert "USD" not in page.answer
+    [cost] = [part for part in page.parts if isinstance(part, Section)]
+    [said] = [part.text for part in cost.parts if isinstance(part, Words)]
+    thousands, rest = divmod(round(found.cost), 1000)
+    assert plain(said) == f"{found.litres:.1f} L at today's rates: {thousands} {rest:03} USD."
     assert "By chance alone about 1 would be listed" in page.answer
     [table] = [part for part in page.parts if isinstance(part, Table)]
     shown = zip(found.watch.excesses, table.rows["reading"], strict=True)

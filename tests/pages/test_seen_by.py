@@ -190,6 +190,16 @@ def test_a_closed_page_says_whom_to_ask_and_shows_nothing(role: Role, tmp_path: 
         assert not page.choices
 
 
+def test_an_amount_of_money_is_told_to_whom_prices_are_open(demo_store: Path) -> None:
+    views = [*demo_views(demo_store), ("crews", {"crew_id": "C05"}), ("record", {"job_id": "J-0534"})]
+    amount = re.compile(r"\d\s?USD")
+    pages = [(path, said, dashboard.page(demo_store, path, "lead", said)) for path, said in views]
+    assert [(path, said) for path, said, page in pages if amount.search("\n".join(told(page)))] == []
+    for role in ROLES:
+        texts = "\n".join(told(dashboard.page(demo_store, "take-ratio", role, {})))
+        assert bool(amount.search(texts)) is RIGHTS[role].opens("prices"), role
+
+
 def test_a_report_is_offered_to_whom_all_that_is_in_it_is_open(demo_store: Path) -> None:
     for role in ROLES:
         offered = kinds(dashboard.page(demo_store, "today", role, {}), Downloads)
