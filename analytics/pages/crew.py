@@ -1,6 +1,8 @@
 """One crew's sheet: where it stands, how it works beside the others, what it is given, and what to talk about."""
 
 from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import polars as pl
@@ -12,10 +14,13 @@ from analytics.charts.runs import crew_runs
 from analytics.contract import words
 from analytics.contract.descriptions import crew_said
 from analytics.crews import PRACTICES, habits
-from analytics.pages import crew_work
+from analytics.pages import crew_work, papers
 from analytics.pages.page import (
     Chart,
     Column,
+    Document,
+    Download,
+    Downloads,
     Figure,
     Figures,
     Page,
@@ -29,17 +34,40 @@ from analytics.pages.page import (
 from analytics.risk import CAUTION
 
 MOST_GIVEN = 6
+FAIR = (
+    "Each crew is held against the other crews' work on cracks like the ones it was given: the same water, width, "
+    "season and wall. The yardstick is the company's average, not perfection; a crew that stands out moves that "
+    "average too, so the others read somewhat on the other side of 1."
+)
 Row = Mapping[str, Any]
 
 
-def build(records: Records, found: Crews, crew_id: str) -> Page:
-    """The sheet of crew ``crew_id``."""
+def printed(records: Records, found: Crews, crew_id: str) -> Downloads:
+    """The crew's sheet to print, to talk it over with the crew."""
+    name = partial(papers.file_name, name=crew_id, ending="pdf")
+    made = partial(on_paper, records, found, crew_id)
+    offered = (
+        Download("Print this crew's sheet", name("crew"), made),
+        Download("Print it on US Letter", name("crew-letter"), made, paper="letter"),
+    )
+    return Downloads(offered)
+
+
+def on_paper(records: Records, found: Crews, crew_id: str) -> Document:
+    """The sheet of crew ``crew_id`` for paper."""
+    page = build(records, found, crew_id, all_in="the crew's page on the dashboard")
+    judged = replace(page, parts=(Words(FAIR, tone="muted"), *page.parts)) if found.judged else page
+    return Document(f"{crew_said(crew_id, 'Crew')}, its sheet", (judged,), papers.about(records), records.as_of)
+
+
+def build(records: Records, found: Crews, crew_id: str, all_in: str = "") -> Page:
+    """The sheet of crew ``crew_id``; ``all_in`` is where its leak-backs left out are found, if not in a file."""
     row = found.rows.row(by_predicate=pl.col("crew_id") == crew_id, named=True)
     if found.judged is None or row["ratio"] is None:
         return Page(
             answer=f"{crew_said(crew_id, 'Crew')}: {words.counted(row['observed'], 'leak-back')} "
             f"of {words.counted(row['cracks'], 'crack')} within {found.months} months; {row['note']}.",
-            parts=(crew_work.of_crew(records, found, crew_id), *crew_work.leaked(records, crew_id)),
+            parts=(crew_work.of_crew(records, found, crew_id), *crew_work.leaked(records, found, crew_id, all_in)),
             wanting=words.sentence(found.said),
         )
     return Page(
@@ -52,7 +80,7 @@ def build(records: Records, found: Crews, crew_id: str) -> Page:
             _given(found.judged, crew_id),
             *_run(found.judged, crew_id),
             crew_work.of_crew(records, found, crew_id),
-            *crew_work.leaked(records, crew_id),
+            *crew_work.leaked(records, found, crew_id, all_in),
         ),
     )
 

@@ -78,8 +78,11 @@ def _no_judgement(why_not: str) -> tuple[Words, ...]:
     return Words(f"{first}."), Words(PLAIN, tone="muted")
 
 
-def leaked(records: Records, crew_id: str) -> tuple[Section, ...]:
-    """The cracks of one crew that leaked back, the last done first, each opening its job; nothing where none did."""
+def leaked(records: Records, judged: Crews, crew_id: str, all_in: str = "") -> tuple[Section, ...]:
+    """The cracks of one crew that leaked back, the last done first, each opening its job; nothing where none did.
+
+    ``all_in`` is where the ones left out are found; else they are in the table's files.
+    """
     mine = (pl.col("crew_id") == crew_id) & pl.col("leaked_back")
     found = records.ask("follow_up").filter(mine).sort("done_on", "crack_id", descending=[True, False])
     columns = (
@@ -93,8 +96,16 @@ def leaked(records: Records, crew_id: str) -> tuple[Section, ...]:
     )
     done = (pl.col(step).replace_strict({True: "yes", False: "no"}, default=None) for step in STEPS)
     rows = found.with_columns(words.worded("resin", "water"), *done)
-    last = first_rows(Table(columns, rows, title="Its leak-backs"), MOST_LISTED, "crack")
-    return (Section("Its leak-backs", (last,)),) if found.height else ()
+    last = first_rows(Table(columns, rows, title="Its leak-backs"), MOST_LISTED, "crack", all_in=all_in)
+    return (Section("Its leak-backs", (*_beyond(judged, crew_id, found.height), last)),) if found.height else ()
+
+
+def _beyond(judged: Crews, crew_id: str, every: int) -> tuple[Words, ...]:
+    """That more are listed than the judgement counts, where that is so: it looks at the first months alone."""
+    [counted] = judged.rows.filter(crew_id=crew_id)["observed"]
+    within = f"{words.number(counted)} within {judged.months} months"
+    said = f"However late, under warranty: {words.number(every)}; {within}."
+    return (Words(said, tone="muted"),) if every != counted else ()
 
 
 def _figure(records: Records, metric: metrics.Metric, crew_id: str, months: int) -> Figure:

@@ -19,11 +19,6 @@ from analytics.pages.leak_backs import MONTHS
 from analytics.pages.page import Chart, Column, Page, Part, ReasonLine, Reasons, Said, Section, Table, Words
 
 PATH = CREWS_PAGE
-FAIR = (
-    "Each crew is held against the other crews' work on cracks like the ones it was given: the same water, width, "
-    "season and wall. The yardstick is the company's average, not perfection; a crew that stands out moves that "
-    "average too, so the others read somewhat on the other side of 1."
-)
 WORKED_OUT = f"""
 **Expected.** For each crew the hazard model is fitted to the other crews' cracks alone, on what was handed to them and
 not on how they worked, and counts what it expects of this crew's cracks over the time each was watched, within the
@@ -60,7 +55,9 @@ def build(records: Records, said: Said) -> Page:
     found = judging.crews(records, months=months)
     opened = said.get("crew_id", "")
     if opened and opened in found.rows["crew_id"].to_list():
-        return replace(crew.build(records, found, opened), choices=(MONTHS,), worked_out=WORKED_OUT)
+        page = crew.build(records, found, opened)
+        parts = (crew.printed(records, found, opened), *page.parts)
+        return replace(page, parts=parts, choices=(MONTHS,), worked_out=WORKED_OUT)
     unknown = (Words(f"No {crew_said(opened)}."),) if opened else ()
     page = judged(found, drawn=True)
     work = (crew_work.by_crew(records, found),) if found.rows.height else ()
@@ -148,7 +145,7 @@ def _said(found: Crews) -> list[str]:
     rows = found.rows.filter((pl.col("signal") == "none") & untold)
     thin = [f"{row['crew_id']}: {row['note']}." for row in rows.to_dicts()]
     lost = [f"Cracks without a crew, in no row: {found.without_crew}."] if found.without_crew else []
-    return [FAIR, " ".join(thin), *lost]
+    return [crew.FAIR, " ".join(thin), *lost]
 
 
 def _practices(found: Crews) -> tuple[Section, ...]:

@@ -22,7 +22,7 @@ from analytics.contract.month import Month
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.decisions.costs import RatesInForce
 from analytics.errors import LeakbackError
-from analytics.pages import crews, leak_backs, papers, prices, rejected, reserve, upcoming
+from analytics.pages import crew, crews, leak_backs, papers, prices, rejected, reserve, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import (
     Column,
@@ -207,7 +207,7 @@ def _crews(asked: Asked) -> Section | None:
         return None
     found = judging.crews(asked.now)
     page = crews.judged(found)
-    return Section("Crews", (*_opening(page), crews.table(found), Words(crews.FAIR, tone="muted")))
+    return Section("Crews", (*_opening(page), crews.table(found), Words(crew.FAIR, tone="muted")))
 
 
 def _opening(page: Page) -> tuple[Words, ...]:

@@ -6,10 +6,12 @@ from pathlib import Path
 import polars as pl
 import pytest
 
+from analytics.answers.crews import crews as judge
 from analytics.answers.records import Records
-from analytics.pages import crew_work, crews
-from analytics.pages.page import Chart, Figures, Page, Reasons, Section, Table, Words
+from analytics.pages import crew, crew_work, crews
+from analytics.pages.page import Chart, Document, Downloads, Figures, Page, Reasons, Section, Table, Words
 from analytics.pages.within import every_part
+from analytics.render import paper
 from tests.histories import CRACK, DONE_JOB
 
 
@@ -56,8 +58,6 @@ def test_only_runs_that_rose_are_drawn_and_the_rest_is_said(page: Page) -> None:
 
 
 def test_the_terminal_gets_the_same_without_pictures(records: Records, page: Page) -> None:
-    from analytics.answers.crews import crews as judge  # noqa: PLC0415
-
     plain = crews.judged(judge(records))
     assert plain.answer == page.answer
     assert not [part for part in every_part(plain.parts) if isinstance(part, Chart)]
@@ -134,11 +134,38 @@ def test_no_crew_yet(records_of: Callable[..., Records]) -> None:
 
 
 def test_a_crews_sheet_lists_what_leaked_back_each_opening_its_job(records: Records) -> None:
-    [section] = crew_work.leaked(records, "C05")
+    found = judge(records)
+    [section] = crew_work.leaked(records, found, "C05")
     [table] = [part for part in section.parts if isinstance(part, Table)]
     every = records.ask("follow_up").filter((pl.col("crew_id") == "C05") & pl.col("leaked_back"))
     assert set(table.rows["crack_id"]) == set(every["crack_id"])
     assert table.listed.height == min(every.height, crew_work.MOST_LISTED)
     assert table.columns[0].link == "record"
     assert set(table.rows["cleaned"].drop_nulls()) <= {"yes", "no"}
-    assert crew_work.leaked(records, "nobody") == ()
+    assert crew_work.leaked(records, found, "nobody") == ()
+
+
+def test_leak_backs_later_than_the_judgement_counts_are_said(records: Records) -> None:
+    every = records.ask("follow_up").filter((pl.col("crew_id") == "C05") & pl.col("leaked_back"))
+    [section] = crew_work.leaked(records, judge(records), "C05")
+    [said] = [part.text for part in section.parts if isinstance(part, Words)]
+    assert said == f"However late, under warranty: {every.height}; 77 within 24 months."
+    [section] = crew_work.leaked(records, judge(records, months=600), "C05")
+    assert not [part for part in section.parts if isinstance(part, Words)]
+
+
+def test_a_crews_sheet_is_printed_without_what_is_on_the_screen_alone(records: Records) -> None:
+    offered = crews.build(records, {"crew_id": "C05", "months": "12"}).parts[0]
+    assert isinstance(offered, Downloads)
+    assert [(one.file_name, one.paper) for one in offered.rows] == [
+        ("crew-C05.pdf", "a4"), ("crew-letter-C05.pdf", "letter"),
+    ]  # fmt: skip
+    sheet = offered.rows[0].document()
+    assert isinstance(sheet, Document)
+    [page] = sheet.pages
+    assert "within 12 months" in page.answer
+    assert page.parts[0] == Words(crew.FAIR, tone="muted")
+    notes = [part.note for part in every_part(page.parts) if isinstance(part, Table)]
+    assert any("All are in: the crew's page on the dashboard." in note for note in notes)
+    assert not any("CSV" in note for note in notes)
+    assert paper.made(sheet, "crew-C05.pdf", "a4").startswith(b"%PDF-")
