@@ -6,6 +6,7 @@ from difflib import SequenceMatcher
 from functools import cache
 
 from analytics.contract.tables import TABLES
+from analytics.intake.header import NUMBERING
 from analytics.intake.units import UNITS
 
 # What a column may be called: plain words of the trade, common practice, no source.
@@ -72,7 +73,6 @@ MEASURES = (
     "length width depth height thickness size area gap opening count quantity qty total cost price amount rate hours "
     "minutes time cracks jobs date day days"
 )
-NUMBERING = "no number num id ref code"
 UNIT_TAILS = {"m", "mm", "c", "on", "minutes", "months", "litres"}
 
 
@@ -86,7 +86,7 @@ class Heading:
     @property
     def is_numbering(self) -> bool:
         """Whether it says which one it is; the number of something is how many there are."""
-        return not set(NUMBERING.split()).isdisjoint(self.words) and "of" not in self.words
+        return not NUMBERING.isdisjoint(self.words) and "of" not in self.words
 
     @property
     def is_measuring(self) -> bool:
