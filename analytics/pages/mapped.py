@@ -38,7 +38,10 @@ def guessed(proposed: Proposed) -> tuple[Part, ...]:
     """The guesses, what must be said before it is taken, and what is filled down."""
     return (
         _guess_table(proposed),
-        *(Words(line) for line in (*_unsaid(proposed), *_unsure(proposed), *_filled_down(proposed))),
+        *(
+            Words(line)
+            for line in (*_unsaid(proposed), *_to_look_at(proposed), *_unsure(proposed), *_filled_down(proposed))
+        ),
     )
 
 
@@ -48,6 +51,17 @@ def _unsaid(proposed: Proposed) -> list[str]:
         for proposal in proposed.proposals
         for guess in proposal.guesses
         if guess.unsaid
+    ]
+
+
+def _to_look_at(proposed: Proposed) -> list[str]:
+    """The days that are taken in one of two orders because another column of their sheet is in it."""
+    return [
+        f"Look at {guess.origin.header}: none of its days is over 12, so it {guess.taken_so}. Hold one of them to your "
+        "own records; if it is the other order, say so in the map."
+        for proposal in proposed.proposals
+        for guess in proposal.guesses
+        if guess.taken_so and guess.is_made
     ]
 
 

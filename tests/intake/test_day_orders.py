@@ -4,6 +4,8 @@ import pytest
 
 from analytics.answers import mapping
 from analytics.intake import Source
+from analytics.pages import mapped
+from analytics.pages.page import Words
 from tests.intake.brought import brought, clean, csv_bytes, faults
 
 TOP = ["Job", "Quoted", "Done"]
@@ -52,4 +54,19 @@ def test_an_order_taken_from_another_column_is_said_to_be_open() -> None:
     rows = [["J-1", "02/03/2026", "20/03/2026"], ["J-2", "02/04/2026", "21/04/2026"]]
     proposed = mapping.propose_sources([Source("jobs.csv", csv_bytes([["Job", "Quoted on", "Done"], *rows]))])
     [guess] = [each for each in proposed.proposals[0].guesses if each.column == "quoted_on"]
-    assert guess.reason.endswith("could be either; DD/MM/YYYY, as in Done")
+    assert guess.reason.endswith("could be in either order; read as DD/MM/YYYY, as in Done")
+
+
+def test_days_taken_in_the_order_of_another_column_are_to_be_looked_at() -> None:
+    rows = [["J-1", "02/03/2026", "20/03/2026"], ["J-2", "02/04/2026", "21/04/2026"]]
+    proposed = mapping.propose_sources([Source("jobs.csv", csv_bytes([["Job", "Quoted on", "Done"], *rows]))])
+    lines = [part.text for part in mapped.guessed(proposed) if isinstance(part, Words)]
+    [line] = [each for each in lines if each.startswith("Look at")]
+    assert "Quoted on: none of its days is over 12, so it could be in either order; read as DD/MM/YYYY" in line
+
+
+def test_days_that_leave_no_doubt_are_not_to_be_looked_at() -> None:
+    rows = [["J-1", "22/03/2026", "20/03/2026"], ["J-2", "02/04/2026", "21/04/2026"]]
+    proposed = mapping.propose_sources([Source("jobs.csv", csv_bytes([["Job", "Quoted on", "Done"], *rows]))])
+    lines = [part.text for part in mapped.guessed(proposed) if isinstance(part, Words)]
+    assert not [each for each in lines if each.startswith("Look at")]

@@ -125,7 +125,8 @@ def settled_days(chosen: Sequence[ColumnFit], sample: Mapping[str, pl.Series]) -
     def settled(fit: ColumnFit) -> ColumnFit:
         if not fit.clue.is_either or days(sample[fit.header], day_codes(day_format)).null_count():
             return fit
-        found = Clue(fit.clue.share, f"could be either; {day_format}, as in {other}", date_format=day_format)
+        reason = f"could be in either order; read as {day_format}, as in {other}"
+        found = Clue(fit.clue.share, reason, date_format=day_format, is_either=True)
         return fit._replace(clue=found, confidence=round(fit.confidence / fit.clue.sure * ALIKE_DAYS_SURE, 2))
 
     return [settled(fit) for fit in chosen]

@@ -51,7 +51,8 @@ SHARED = {"job_id", "crack_id"}
 class Guess:
     """Where one of our columns seems to come from: how sure (0 to 1), why, and some of the values it saw.
 
-    ``unsaid`` says what somebody must say before it can be taken; empty where there is no such thing.
+    ``unsaid`` says what somebody must say before it can be taken; ``taken_so``, to be looked at, how days were taken
+    that could be in two orders. Each is empty where there is no such thing.
     """
 
     table: str
@@ -61,6 +62,7 @@ class Guess:
     reason: str
     saw: tuple[str, ...] = ()
     unsaid: str = ""
+    taken_so: str = ""
 
     @property
     def is_made(self) -> bool:
@@ -161,7 +163,9 @@ def _guess(fit: ColumnFit, values: pl.Series) -> Guess:
     origin = Origin(header=fit.header, unit=fit.clue.unit, date_format=fit.clue.date_format, words=fit.clue.words)
     saw = () if (fit.table, fit.column) in PRIVATE else _shown(values)
     unsaid = fit.clue.reason if fit.clue.sure < LEAST_SURE <= fit.evidence else ""
-    return Guess(fit.table, fit.column, origin, fit.confidence, f"{_called(fit)}; {fit.clue.reason}", saw, unsaid)
+    taken_so = fit.clue.reason if fit.clue.is_either and not unsaid else ""
+    reason = f"{_called(fit)}; {fit.clue.reason}"
+    return Guess(fit.table, fit.column, origin, fit.confidence, reason, saw, unsaid, taken_so)
 
 
 def _of_job(guess: Guess, sheet: Sheet, headers: Mapping[tuple[str, str], str]) -> Guess:
