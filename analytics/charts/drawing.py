@@ -13,11 +13,10 @@ from analytics.charts.crack_line import CrackLine, Direction, extent
 from analytics.charts.section import wall_section
 from analytics.charts.svg import Point
 from analytics.contract import words
+from analytics.contract.references import reference
 
 WIDTH_PX = 338
 MM_PER_M = 1000
-SEAL_M = 0.1
-"""Width of the cleaned and sealed strip: 50 mm each side (common practice, no source)."""
 LEAST_WALL_M = 0.8
 """A short crack is drawn on at least this much of the wall, so that it looks short."""
 PORT_PX, LEAST_PORT_PX, LEAST_PITCH_PX, BRACKET_PITCH_PX = 4.2, 2.0, 5.0, 15.0
@@ -83,7 +82,7 @@ def draw_crack(crack: Crack, measures: Measures = METRIC) -> str:
     thickness = None if crack.wall_thickness_mm is None else measures.millimetres(crack.wall_thickness_mm)
     parts = [
         svg.rectangle(sheet.wall, *sheet.wall_size, "wall"),
-        svg.polyline(line.strip(), "seal", min(28.0, max(8.0, SEAL_M * line.px_per_m))),
+        svg.polyline(line.strip(), "seal", min(28.0, max(8.0, _seal_m() * line.px_per_m))),
         svg.polyline(line.points(), "crack"),
         *_floor(sheet),
         *_ports(crack, line),
@@ -112,6 +111,11 @@ def _line(crack: Crack, sheet: _Sheet) -> CrackLine:
     floor = sheet.wall[1] + sheet.wall_size[1]
     start = (left, floor if reach[1] else floor - sheet.wall_size[1] / 2)
     return CrackLine(crack.direction, start, crack.length_m * scale, scale)
+
+
+def _seal_m() -> float:
+    """Width of the sealed strip."""
+    return 2 * reference("seal_strip_each_side").number / MM_PER_M
 
 
 def _floor(sheet: _Sheet) -> list[str]:
