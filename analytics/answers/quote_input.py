@@ -10,14 +10,13 @@ from typing import Any
 import dataframely as dy
 import polars as pl
 
+from analytics.answers.not_recorded import as_a_form_says
 from analytics.contract import columns as c
 from analytics.contract.descriptions import label, limits, unit
 from analytics.contract.tables import TABLES
 from analytics.decisions.costs import to_cent
 from analytics.errors import LeakbackError, UnknownNameError
-from analytics.intake.numerals import of_money
-from analytics.intake.sheet import Written
-from analytics.intake.typing_cells import typed
+from analytics.intake.by_hand import number_of
 
 _CRACKS, _JOBS = TABLES["cracks"].columns(), TABLES["jobs"].columns()
 MOST_CRACKS_ON_JOB, MOST_PRICE = 200, Decimal(1_000_000_000)
@@ -48,6 +47,8 @@ _ALWAYS_BLANK = {
     "reference": pl.String,
 }
 TYPED_ID = "typed"
+SHOWN = 20
+"""Letters of what was typed that are said again."""
 
 
 @dataclass(frozen=True)
@@ -93,19 +94,16 @@ def typed_crack(given: Mapping[str, Any]) -> CracksToQuote:
     return CracksToQuote(frame([facts]))
 
 
-def typed_price(text: str | None) -> Decimal | None:
-    """A price as it was typed, read as strictly as in a file; LeakbackError where it is none, or could be two."""
-    if text is None:
-        return None
-    values, faults = typed(pl.Series([text]), ASKED["price"], Written(loose=True))
-    if not faults and values[0] is not None:
-        return Decimal(values[0])
-    said = f"price {text!r}"
-    if either := of_money(text.strip(), c.MONEY_SCALE):
-        thousands, decimal = either
-        other = decimal[:-1] if decimal.endswith("0") else "round it"
-        raise LeakbackError(f"{said} could be {thousands} or {decimal}: write {thousands}.00, or {other}")
-    raise LeakbackError(f"{said}: write an amount such as 450 or 450.00")
+def typed_number(name: str, text: str) -> float | Decimal | None:
+    """What was typed for a column of ``ASKED``; None where that is blank.
+
+    Raises:
+        LeakbackError: it is no number, or could be two.
+    """
+    value, fault = number_of(text, ASKED[name])
+    if fault:
+        raise LeakbackError(f"{label(name)} “{text.strip()[:SHOWN]}” {as_a_form_says(fault)}")
+    return value
 
 
 def require_possible(name: str, value: object) -> None:

@@ -74,7 +74,8 @@ def quote(planned: bool, file: Path | None, months: int, level: float, store: Pa
             else:
                 crew = crack["crew_id"]
                 named = {"crew_id": None if crew is None else crew_of(crew)}
-                asked = quote_input.typed_crack(crack | {"price": quote_input.typed_price(crack["price"])} | named)
+                price = {"price": quote_input.typed_number("price", crack["price"] or "")}
+                asked = quote_input.typed_crack(crack | price | named)
             found = quoting.quote(records, asked, level=level, months=months)
     emit(form, found.answer, "rows", lambda: _page(found, single=said))
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from decimal import Decimal
 
 import dataframely as dy
 import polars as pl
@@ -9,13 +10,15 @@ import polars as pl
 from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
 from analytics.intake.numerals import settle_mark
-from analytics.intake.sheet import AS_IN_THE_CONTRACT, Sheet, Written
+from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, Written
 from analytics.intake.typing_cells import typed
 
 Row = Mapping[str, str]
 WITH_A_UNIT = re.compile(r"\d.*[a-z\"'″′”’°]", re.IGNORECASE)
+BOTH_MARKS = re.compile(r"\d([,.])\d{3}(?:\1\d{3})*(?!\1)([,.])\d")
+"""An amount of thousands with decimals."""
 SPOKEN = {"person-min": "min"}
-NEVER_CONVERTED = {"", "ISO 8601 date", "ISO 4217", "currency of rates", "ports", "cracks", "true or false"}
+NEVER_CONVERTED = {"", "ISO 8601 date", "ISO 4217", "ports", "cracks", "true or false"}
 
 
 def sheet_of_rows(table: str, rows: Sequence[Row], name: str) -> Sheet:
@@ -31,17 +34,23 @@ def sheet_of_rows(table: str, rows: Sequence[Row], name: str) -> Sheet:
     return Sheet((table,), name, "", cells, numbers, table=table, written=written)
 
 
-def number_of(text: str, column: dy.Column) -> tuple[float | None, str]:
+def number_of(text: str, column: dy.Column) -> tuple[float | Decimal | None, str]:
     """The number typed for a column, or None and why it cannot be read; read as in a form, never guessed."""
     cells = pl.Series([text])
     values, faults = typed(cells, column, _written(column, cells), mark=settle_mark([cells]))
     if faults:
         return None, faults[0].removeprefix("the cell ").removeprefix(f"“{text.strip()}” ")
-    return float(values.item()), ""
+    return values.item(), ""
 
 
 def _written(column: dy.Column, texts: pl.Series) -> Written:
-    """How a column typed by hand is written: with units, where any text of it names one."""
+    """How a column typed by hand is written: amounts with their currency, measurements with units, where there is one.
+
+    An amount with both marks says itself which is the decimal one.
+    """
+    if isinstance(column.dtype, pl.Decimal):
+        marks: set[Mark] = {"point" if found[2] == "." else "comma" for found in map(BOTH_MARKS.search, texts) if found}
+        return Written(loose=True, mark=marks.pop() if len(marks) == 1 else None)
     told = unit(column)
     if told in NEVER_CONVERTED or not any(WITH_A_UNIT.search(text) for text in texts):
         return AS_IN_THE_CONTRACT

@@ -5,12 +5,10 @@ from typing import Any
 
 import polars as pl
 
-from analytics.answers.not_recorded import as_a_form_says
-from analytics.answers.quote_input import ASKED
+from analytics.answers.quote_input import ASKED, typed_number
 from analytics.contract import units, words
 from analytics.contract.descriptions import label, unit
 from analytics.errors import LeakbackError, UnknownNameError
-from analytics.intake.by_hand import number_of
 from analytics.pages.page import Choice, Said, TypedNumber, three_figures
 
 NOT_SAID = "not said"
@@ -87,12 +85,10 @@ def _word(choice: Choice, said: Said) -> Any:  # noqa: ANN401 - a word or a whol
 
 
 def _number(entry: TypedNumber, said: Said) -> float | None:
-    asked = said.get(entry.key, "").strip()
-    if not asked:
+    found = typed_number(entry.key, units.with_unit(said.get(entry.key, "").strip(), entry.unit))
+    if found is None:
         return entry.default
-    value, fault = number_of(units.with_unit(asked, entry.unit), ASKED[entry.key])
-    if value is None:
-        raise LeakbackError(f"{entry.label.lower()} “{asked[:20]}” {as_a_form_says(fault)}")
+    value = float(found)
     shown = entry.shown()
     told = value if shown is entry else three_figures(float(units.shown(value, entry.unit) or 0.0))  # as its bounds are
     if not shown.least <= told <= shown.most:

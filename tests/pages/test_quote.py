@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from analytics.answers.quote_input import ASKED, typed_crack
+from analytics.answers.quote_input import ASKED, typed_crack, typed_number
 from analytics.answers.quoting import quote, quote_planned
 from analytics.answers.records import Records
-from analytics.contract import units
+from analytics.contract import units, words
 from analytics.contract.rules import DO_NOT_INJECT
+from analytics.errors import LeakbackError
 from analytics.pages import quote as page_of
 from analytics.pages import quoted
 from analytics.pages.page import Choice, Downloads, Drawing, Figures, Page, Reasons, Section, Table, TypedNumber, Words
@@ -88,6 +89,19 @@ def test_a_changed_input_changes_the_answer_and_agrees_with_the_command(records:
     assert shown["floor"] == found.price.floor
     assert shown["target"] == found.price.target
     assert shown != figures(page_of.build(records, {}))
+
+
+@pytest.mark.parametrize("price", ["$1,150.00", "1.150,00", "1150 USD", " 1150,0 "])
+def test_a_price_is_read_as_people_write_it_on_the_page_as_by_the_command(records: Records, price: str) -> None:
+    assert f"% left at 1{THIN}150{THIN}USD" in page_of.build(records, {"price": price}).answer
+    assert typed_number("price", price) == Decimal(1150)
+
+
+@pytest.mark.parametrize("price", ["1,150", "1.150", "1,15,000.00", "1.150,00,0", "450 or so"])
+def test_a_price_that_is_none_or_could_be_two_is_asked_for_again_by_both(records: Records, price: str) -> None:
+    with pytest.raises(LeakbackError) as refused:
+        typed_number("price", price)
+    assert page_of.build(records, {"price": price}).answer == words.sentence(str(refused.value))
 
 
 def test_a_price_is_placed(records: Records) -> None:
