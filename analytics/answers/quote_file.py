@@ -10,6 +10,7 @@ from typing import Any
 import dataframely as dy
 
 from analytics.answers.quote_input import ASKED, NEEDED, CracksToQuote, frame, require_possible
+from analytics.contract.descriptions import label
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError, UnreadableFileError
 from analytics.intake import Sheet, open_sources, read_source
@@ -20,6 +21,9 @@ from analytics.intake.typing_cells import typed
 FIRST_ROW = 2
 """A spreadsheet's number of the row beneath the header."""
 KEYS: Mapping[str, dy.Column] = {name: TABLES["cracks"].columns()[name] for name in ("crack_id", "job_id")}
+SHARED_OUT = ("travel_minutes", "cracks_on_job")
+OF_A_JOB = ("access", "crew_id", "warranty_months", *SHARED_OUT)
+"""What is a job's, not a crack's: one row of the job may say it for all."""
 MOST_KEPT = 10_000
 SHOWN_SHEETS = 3
 Row = dict[str, Any]
@@ -28,8 +32,9 @@ Row = dict[str, Any]
 def from_file(path: Path, crew_of: Callable[[str], str] = str) -> CracksToQuote:
     """The cracks of a CSV file with columns of ``ASKED``, and crack_id and job_id where they are given.
 
-    A crack without crack_id is named by its row; one without job_id is a job by itself. ``crew_of`` gives the code of
-    a crew that is known, and LeakbackError, the row's fault, for any other.
+    A crack without crack_id is named by its row; one without job_id is a job by itself. What is a job's may stand in
+    one of its rows. ``crew_of`` gives the code of a crew that is known, and LeakbackError, the row's fault, for any
+    other.
 
     Raises:
         UnreadableFileError: the file cannot be read, has several sheets, or no column for the length or the width.
@@ -45,7 +50,9 @@ def from_file(path: Path, crew_of: Callable[[str], str] = str) -> CracksToQuote:
     columns = {name: column for name, column in {**KEYS, **ASKED}.items() if name in header}
     rows, faults = _typed_rows(sheet, {name: header[name] for name in columns}, columns)
     faults |= dict(_name_crews(rows, crew_of))
-    good = list(_whole(_counted(rows), faults))
+    named = _named(rows)
+    faults |= {place: reason for place, reason in _at_odds(named) if place not in faults}
+    good = list(_whole(_counted(_told_once(named)), faults))
     rejects = [
         {"row": row + FIRST_ROW, "column": column, "reason": reason} for (row, column), reason in sorted(faults.items())
     ]
@@ -128,12 +135,46 @@ def _why_not(name: str, value: float | Decimal) -> str:
     return ""
 
 
-def _counted(rows: list[Row]) -> list[Row]:
-    """Rows named where the file does not, with the cracks of their job counted where the file does not say."""
+def _named(rows: list[Row]) -> list[Row]:
+    """The rows with the numbers that the file does not give: a crack's row, and its own for its job."""
     named = [row | {"crack_id": row.get("crack_id") or f"row {row['row'] + FIRST_ROW}"} for row in rows]
-    named = [row | {"job_id": row.get("job_id") or row["crack_id"]} for row in named]
-    counts = Counter(row["job_id"] for row in named)
-    return [row | {"cracks_on_job": row.get("cracks_on_job") or counts[row["job_id"]]} for row in named]
+    return [row | {"job_id": row.get("job_id") or row["crack_id"]} for row in named]
+
+
+def _at_odds(rows: list[Row]) -> Iterator[tuple[tuple[int, str], str]]:
+    """What is shared out over the cracks of a job, where two rows of one job differ in it or it is of fewer cracks."""
+    counts = Counter(row["job_id"] for row in rows)
+    first: dict[tuple[str, str], Row] = {}
+    for row in rows:
+        job = row["job_id"]
+        for name in SHARED_OUT:
+            if (value := row.get(name)) is None:
+                continue
+            said = first.setdefault((job, name), row)
+            if value != said[name]:
+                where = f"row {said['row'] + FIRST_ROW}"
+                yield (row["row"], name), f"{label(name)} {value:g}, but {said[name]:g} in {where} of the same job"
+            elif name == "cracks_on_job" and value < counts[job]:
+                yield (row["row"], name), f"{value} of {counts[job]} rows of job {job}; leave it blank, or count again"
+
+
+def _told_once(rows: list[Row]) -> list[Row]:
+    """The rows with what is a job's, where only some rows of the job say it and these say the same."""
+    told: dict[tuple[str, str], set[Any]] = {}
+    for row in rows:
+        for name in OF_A_JOB:
+            if row.get(name) is not None:
+                told.setdefault((row["job_id"], name), set()).add(row[name])
+    known = {place: values.pop() for place, values in told.items() if len(values) == 1}
+    return [
+        row | {name: known[row["job_id"], name] for name in OF_A_JOB if (row["job_id"], name) in known} for row in rows
+    ]
+
+
+def _counted(rows: list[Row]) -> list[Row]:
+    """The rows with the cracks of their job counted where the file does not say."""
+    counts = Counter(row["job_id"] for row in rows)
+    return [row | {"cracks_on_job": row.get("cracks_on_job") or counts[row["job_id"]]} for row in rows]
 
 
 def _whole(rows: list[Row], faults: Faults) -> Iterator[Row]:

@@ -46,7 +46,7 @@ def _crack_options(command: Command) -> Command:
 
 @click.command(epilog="Example: leakback quote --length-m 2.4 --width-mm 0.5 --resin epoxy --water damp --price 450")
 @click.option("--planned", is_flag=True, help="Check every planned crack of the records.")
-@click.option("--file", "file", type=FILE, help="Check the cracks of a CSV file.")
+@click.option("--file", "file", type=FILE, help="Check the cracks of a file; those of one job_id are a job.")
 @_crack_options
 @months_option
 @level_option(0.8)

@@ -148,8 +148,8 @@ class Quote:
 class JobQuote:
     """A planned job, all its cracks to inject together; travel and set-up are counted once.
 
-    ``price`` is what was quoted for the job, ``margin`` the share of it left above the floor; None where some of its
-    cracks are not ones to inject.
+    ``price`` is what was quoted or is meant for the job, ``margin`` the share of it left above the floor; None where
+    some of its cracks are not ones to inject.
     """
 
     job_id: str

@@ -1,5 +1,6 @@
 """Checks quotes: litres, minutes, cost, leak-backs, price and comparable jobs of planned cracks, many at a time."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -159,8 +160,10 @@ def check_jobs(
     """Whole jobs, in order of job: sums of their cracks, with intervals calibrated on whole jobs.
 
     ``cracks`` as given to ``check``, all cracks of a job together; price_quoted is the job's. Cracks that are not ones
-    to inject are left out, and a job of no others; as the price quoted may hold them, no margin is told then.
+    to inject are left out, and a job of no others; as the price quoted may hold them, no margin is told then. A job of
+    which more cracks are counted than there are here is none that can be told whole, and is left out too.
     """
+    given = Counter(quote.job_id for quote in quotes)
     left_out = {quote.job_id for quote in quotes if quote.flag.unpriced}
     kept = pl.Series([not quote.flag.unpriced for quote in quotes], dtype=pl.Boolean)
     spaced = with_spacing(cracks.filter(kept))
@@ -170,7 +173,7 @@ def check_jobs(
     )
     by_job: dict[str, list[Quote]] = {}
     for quote in quotes:
-        if not quote.flag.unpriced:
+        if not quote.flag.unpriced and given[quote.job_id] >= quote.facts["cracks_on_job"]:
             by_job.setdefault(quote.job_id, []).append(quote)
     found = [
         _job(job, by_job[job], litres.get(job, Span()), minutes.get(job, Span()), prices) for job in sorted(by_job)
@@ -183,6 +186,8 @@ def _job(job_id: str, quotes: Sequence[Quote], litres: Span, minutes: Span, pric
     beside = (facts["travel_minutes"] or 0.0) + (prices.set_up_minutes or 0.0)
     floor, target = _sum([each.price.floor for each in quotes]), _sum([each.price.target for each in quotes])
     quoted = facts["price_quoted"]
+    if quoted is None:
+        quoted = _sum([each.facts["price"] for each in quotes])
     margin = float(margin_at(quoted, floor)) if quoted and floor is not None else None
     return JobQuote(job_id, len(quotes), litres, minutes, _hours(minutes, beside), floor, target, quoted, margin)
 

@@ -10,9 +10,15 @@ from analytics.pages.shortened import first_rows
 from analytics.pages.upcoming import cautions
 
 _NUMBERS = ("litres_low", "litres_high", "minutes_low", "minutes_high", "floor", "target")
+_OF_JOB = ("litres_low", "litres_high", "hours_low", "hours_high", "floor", "target", "price", "margin")
 _TEXTS = ("crack_id", "needs")
 MOST_SHOWN = 200
 """Rows of a table; nobody reads more of them down a terminal."""
+JOBS = "Whole jobs"
+OF_JOBS = (
+    "Each job's cracks that are to be injected, together; travel and set-up are in it once. A job of which a crack is "
+    "not quoted is not here."
+)
 AS_CSV, AS_JSON = "leakback quote --format csv", "leakback quote --format json"
 
 
@@ -24,6 +30,7 @@ def build(found: Quotes) -> Page:
         answer=_answer(found),
         parts=(
             _table(found),
+            *_jobs(found),
             *_remarks(found),
             *_rejected(found),
             *(Words(said, tone="muted") for said in found.said),
@@ -73,6 +80,40 @@ def _table(found: Quotes) -> Table:
     )
     table = Table(columns, rows, title="Quotes", note=f"Ranges hold {100 * found.level:g} % of such cracks.")
     return first_rows(table, MOST_SHOWN, "crack", all_in=AS_CSV)
+
+
+def _jobs(found: Quotes) -> tuple[Part, ...]:
+    """The whole jobs, where any is of several cracks: a customer is quoted a job."""
+    if all(job.cracks == 1 for job in found.jobs):
+        return ()
+    schema = {"job_id": pl.String, "cracks": pl.Int64} | dict.fromkeys(_OF_JOB, pl.Float64)
+    rows = [
+        {
+            "job_id": job.job_id,
+            "cracks": job.cracks,
+            "litres_low": job.litres.low,
+            "litres_high": job.litres.high,
+            "hours_low": job.hours.low,
+            "hours_high": job.hours.high,
+            "floor": job.floor,
+            "target": job.target,
+            "price": job.price,
+            "margin": job.margin,
+        }
+        for job in found.jobs
+    ]
+    frame = pl.DataFrame(rows, schema=schema, strict=False)
+    columns = (
+        Column("job_id", "job"),
+        Column("cracks", "cracks", kind="number", digits=0),
+        Column("litres", "resin", kind="range", unit="L", low="litres_low", high="litres_high", digits=2),
+        Column("hours", "work", kind="range", unit="h", low="hours_low", high="hours_high", digits=1),
+        Column("floor", "floor", kind="number", unit=found.currency, digits=0),
+        Column("target", "target", kind="number", digits=0),
+        Column("price", "price", kind="number", digits=0),
+        Column("margin", "left", kind="percent", digits=0),
+    )
+    return (first_rows(Table(columns, frame, title=JOBS, note=OF_JOBS), MOST_SHOWN, "job", all_in=AS_JSON),)
 
 
 def _remarks(found: Quotes) -> tuple[Part, ...]:
