@@ -118,7 +118,7 @@ def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float)
 def _over_warranty(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> pl.Series:
     """The chance that each crack leaks back under its warranty."""
     days = warranty_days(cracks["warranty_months"], model.oldest_days)
-    return 1 - (-pl.Series(risk.log_cumulative(model, cracks, 0.0, days.to_numpy(), promised)).exp()).exp()
+    return pl.Series(risk.chance(risk.log_cumulative(model, cracks, 0.0, days.to_numpy(), promised)))
 
 
 def _prep_value(records: Records) -> PrepValue | None:

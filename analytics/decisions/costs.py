@@ -16,7 +16,7 @@ import polars as pl
 
 from analytics.contract.ages import DAYS_PER_YEAR, MINUTES_PER_HOUR, MONTHS_PER_YEAR, months_of
 from analytics.errors import LeakbackError
-from analytics.risk import HazardModel, cumulative
+from analytics.risk import HazardModel, chance, cumulative
 
 Amount = TypeVar("Amount", Decimal, float, pl.Expr)
 CENT = Decimal("0.01")
@@ -138,7 +138,7 @@ def shared(job_minutes: float, cracks_on_job: int) -> float:
 
 
 def leak_back_share(expected_leak_backs: Amount, cost_each: Amount) -> Amount:
-    """What the leak-backs expected over the warranty cost: their expected number times what one costs."""
+    """What a leak-back under warranty is expected to cost: how many first ones are expected, times what one costs."""
     return expected_leak_backs * cost_each
 
 
@@ -242,15 +242,15 @@ def warranty_days(warranty_months: pl.Series, oldest_days: float) -> pl.Series:
 def warranty_leak_backs(model: HazardModel, cracks: pl.DataFrame, level: float = 0.95) -> pl.DataFrame:
     """Leak-backs expected of each crack over its warranty: crack_id, leak_backs, low, high, in the order of ``cracks``.
 
-    The hazard summed over the warranty. ``cracks`` needs warranty_months and what ``analytics.risk.risk`` reads; only
-    what is known before the work is read. ``past_oldest`` says that the warranty outlasts the oldest repair watched,
-    so that its last hazard is held.
+    The chance of a first one, as in the reserve: second leak-backs are not foretold. ``cracks`` needs
+    warranty_months and what ``analytics.risk.risk`` reads; only what is known before the work is read. ``past_oldest``
+    says that the warranty outlasts the oldest repair watched, so that its last hazard is held.
     """
     days = warranty_days(cracks["warranty_months"], model.oldest_days)
     ahead = cumulative(model, cracks, 0.0, days.to_numpy())
     low, high = ahead.between(level)
     return cracks.select("crack_id").with_columns(
-        leak_backs=np.exp(ahead.log), low=np.exp(low), high=np.exp(high), past_oldest=days > model.oldest_days
+        leak_backs=chance(ahead.log), low=chance(low), high=chance(high), past_oldest=days > model.oldest_days
     )
 
 

@@ -45,7 +45,7 @@ class TakeOff:
 class Price:
     """The price of a crack, built up; every amount exact.
 
-    ``leak_backs`` are those expected over the warranty. ``bad_end`` is the floor with litres, minutes and leak-backs
+    ``leak_backs`` is the chance of one under warranty. ``bad_end`` is the floor with litres, minutes and leak-backs
     all at the upper end of their intervals. What cannot be told is None, and the quote's notes say why; so is all of a
     crack that is not one to inject, and its flag says why.
     """

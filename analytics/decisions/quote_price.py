@@ -33,7 +33,7 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What is foretold of a crack: litres, person-minutes, and leak-backs over the warranty."""
+    """What is foretold of a crack: litres, person-minutes, and the chance of a leak-back under warranty."""
 
     litres: Span
     minutes: Span

@@ -15,7 +15,7 @@ from analytics.contract.tables import LONGEST_WARRANTY_MONTHS
 from analytics.decisions.costs import RatesInForce, warranty_days
 from analytics.decisions.prep import prep_cost
 from analytics.errors import LeakbackError
-from analytics.risk import STEPS, HazardModel, log_cumulative
+from analytics.risk import STEPS, HazardModel, chance, log_cumulative
 
 Array = NDArray[np.float64]
 MOST_AMOUNT = Decimal(1_000_000)
@@ -91,15 +91,15 @@ def with_prep(cracks: pl.DataFrame, flagged: Sequence[str], policy: Policy, rate
 
 
 def leak_backs(model: HazardModel, cracks: pl.DataFrame) -> Array:
-    """Leak-backs expected of each crack over its warranty, known before the work; ``prepared`` ones with every step.
+    """The chance that each crack leaks back under warranty, known before the work; ``prepared`` ones with every step.
 
     Needs warranty_months, ``prepared`` and what ``analytics.risk.risk`` reads.
     """
     days = warranty_days(cracks["warranty_months"], model.oldest_days).to_numpy()
-    habit: Array = np.exp(log_cumulative(model, cracks, 0.0, days))
+    habit: Array = chance(log_cumulative(model, cracks, 0.0, days))
     if not cracks["prepared"].any():
         return habit
     done = cracks.with_columns(pl.lit(value=True).alias(step) for step in STEPS)
-    with_steps = np.exp(log_cumulative(model, done, 0.0, days, STEPS))
+    with_steps = chance(log_cumulative(model, done, 0.0, days, STEPS))
     found: Array = np.where(cracks["prepared"].to_numpy(), with_steps, habit)
     return found

@@ -41,7 +41,7 @@ BUILT_UP = {
     "labour": ("labour", "with its share of the job's set-up"),
     "travel": ("travel", "its share of the job's"),
     "prep": ("extra prep", ""),
-    "leak_back_cost": ("leak-backs", "to come, over the warranty"),
+    "leak_back_cost": ("leak-backs", "each crack's chance of one under warranty, times what one costs"),
 }
 NOT_ALWAYS = ("prep", scenario_table.LEAK_BACKS)
 """What a book may leave out, as it is not asked for or not known: it is no column of noughts then."""
@@ -50,9 +50,10 @@ WORKED_OUT = """
 its share of the travel. A job's travel and set-up are shared over its cracks alike. Money of all cracks over metres of
 all cracks, with the error taken between jobs (ratio estimator, Cochran 1977, ch. 6).
 
-**Leak-backs.** The leak-backs the risk model expects over the warranty, as known before the work, times what the
-business's own leak-backs cost on average. All kinds share that one model, so a rare kind leans on the others; its
-interval holds what the hazards and that cost leave open.
+**Leak-backs.** The risk model's chance that a crack leaks back under its warranty, as known before the work, times what
+the business's own leak-backs cost on average. A crack's second leak-back is not counted, nor is it in the reserve. All
+kinds share that one model, so a rare kind leans on the others; its interval holds what the hazards and that cost leave
+open.
 
 **Floor and target.** Floor = cost + leak-backs. Target = floor ÷ (1 - margin), the margin being a share of the price.
 

@@ -51,9 +51,9 @@ interval is split-conformal: fitted to the earlier three quarters of jobs, it is
 quarter, resin by resin where there are 100 such jobs. It holds as often as it says whatever the shape of the errors, on
 average over such cracks.
 
-**Price.** Floor = resin, ports and seal + labour with set-up + travel + the leak-backs expected over the warranty times
-what one has cost on average. Target = floor / (1 - margin). At the bad end litres, minutes and leak-backs are all at
-the upper end of their intervals at once, which is rarer than any one of them.
+**Price.** Floor = resin, ports and seal + labour with set-up + travel + the chance of a leak-back under warranty times
+what one has cost on average; a second leak-back is not counted. Target = floor / (1 - margin). At the bad end litres,
+minutes and leak-backs are all at the upper end of their intervals at once, which is rarer than any one of them.
 
 **Comparable jobs.** The ten nearest finished cracks by Gower's distance (1971) over length, width and thickness (logs),
 water, direction, movement, access, resin and season. A job's price is shared over its cracks by length, and brought to
@@ -203,7 +203,7 @@ def _figures(found: Quotes, quote: Quote) -> Figures:
     ]
     if price.costs is not None:
         each = price.leak_backs.expected
-        leaks = f"{words.number(each, 2)} expected over the warranty" if each is not None else "not known, not counted"
+        leaks = "not known, not counted" if each is None else f"{words.percent(each)} chance of one under warranty"
         split = {
             "material": (price.costs.material, "resin, ports" + (", seal" if price.costs.seal is not None else "")),
             "labour and set-up": (price.costs.labour, ""),

@@ -7,7 +7,7 @@ from analytics.risk.features import FEATURES, STEPS, Feature
 from analytics.risk.hazard import FEWEST_LEAK_BACKS, fit
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.penalty import choose
-from analytics.risk.predict import average_risk, cumulative, expected, horizon_note, log_cumulative, risk
+from analytics.risk.predict import average_risk, chance, cumulative, expected, horizon_note, log_cumulative, risk
 from analytics.risk.ratios import hazard_ratios
 from analytics.risk.reasons import CAUTION, CHANGES, Change, Contribution, contributions, what_if
 from analytics.risk.scaling import ENOUGH_CRACKS
@@ -46,6 +46,7 @@ __all__ = [
     "as_seen_on",
     "average_risk",
     "case_mix",
+    "chance",
     "choose",
     "contributions",
     "cumulative",

@@ -46,7 +46,7 @@ def risk(
     require_level(level)
     ahead = cumulative(model, cracks, 0.0, float(horizon_days(months)), promised)
     low, high = ahead.between(level)
-    return cracks.select("crack_id").with_columns(risk=_chance(ahead.log), low=_chance(low), high=_chance(high))
+    return cracks.select("crack_id").with_columns(risk=chance(ahead.log), low=chance(low), high=chance(high))
 
 
 def expected(model: HazardModel, follow_up: pl.DataFrame) -> pl.DataFrame:
@@ -101,12 +101,18 @@ def log_by_age(model: HazardModel, from_days: Array, to_days: Array) -> Array:
         return np.log(found, out=found)
 
 
+def chance(log: Array) -> NDArray[np.float64]:
+    """The chance of a first leak-back of each crack whose hazard gathers to exp(log)."""
+    found: Array = -np.expm1(-np.exp(log))
+    return found
+
+
 def average_risk(model: HazardModel, months: int, level: float = 0.95) -> Estimate:
     """The chance that the portfolio's average crack leaks back within ``months``."""
     years = band_years(model.edges_days, np.zeros(1), np.full(1, float(horizon_days(months))))
     ahead = _delta(model, average_row(model.scaling, model.feature_effects)[None, :], years)
     logs = (ahead.log, *ahead.between(level))
-    return Estimate(*(float(_chance(log)[0]) for log in logs))
+    return Estimate(*(float(chance(log)[0]) for log in logs))
 
 
 def reach(variance: Array, level: float) -> Array:
@@ -169,9 +175,3 @@ def _not_known(model: HazardModel, numbers: Encoded) -> Array:
     spread = np.array(model.scaling.spread).reshape(features, features)
     unmeasured: Array = ((effects @ spread) * effects).sum(axis=1)
     return unmeasured + numbers.new_crew * (1 / model.penalties.crews if model.scaling.crews else 0.0)
-
-
-def _chance(log: Array) -> NDArray[np.float64]:
-    """The chance of at least one leak-back where exp(log) are foreseen."""
-    chance: Array = -np.expm1(-np.exp(log))
-    return chance

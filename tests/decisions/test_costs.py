@@ -30,8 +30,9 @@ from analytics.decisions.costs import (
     warranty_note,
     worked,
 )
+from analytics.decisions.scenarios import leak_backs
 from analytics.errors import LeakbackError
-from analytics.risk import HazardModel, cumulative
+from analytics.risk import HazardModel, cumulative, risk
 
 AMOUNTS = {
     "labour_hour": "69.50",
@@ -179,18 +180,26 @@ def model(demo_store: Path) -> tuple[HazardModel, pl.DataFrame]:
     return fitted, records.ask("follow_up")
 
 
-def test_leak_backs_over_the_warranty_are_the_hazard_summed_over_its_months(
+def test_leak_backs_over_the_warranty_are_those_who_do_not_hold_through_all_its_months(
     model: tuple[HazardModel, pl.DataFrame],
 ) -> None:
     fitted, world = model
     cracks = world.head(50).with_columns(warranty_months=pl.Series([24] * 25 + [60] * 25, dtype=pl.Int64))
     found = warranty_leak_backs(fitted, cracks)
     month_ends = np.floor(np.arange(61) * 365.25 / 12)
-    by_month = [np.exp(cumulative(fitted, cracks, start, end).log) for start, end in pairwise(month_ends)]
-    summed = np.where(np.arange(50) < 25, np.sum(by_month[:24], axis=0), np.sum(by_month, axis=0))
-    assert found["leak_backs"].to_numpy() == pytest.approx(summed)
+    holds = [np.exp(-np.exp(cumulative(fitted, cracks, start, end).log)) for start, end in pairwise(month_ends)]
+    held = np.where(np.arange(50) < 25, np.prod(holds[:24], axis=0), np.prod(holds, axis=0))
+    assert found["leak_backs"].to_numpy() == pytest.approx(1 - held)
     assert (found["low"] < found["leak_backs"]).all()
     assert (found["leak_backs"] < found["high"]).all()
+
+
+def test_floor_what_if_and_risk_count_the_same_leak_backs(model: tuple[HazardModel, pl.DataFrame]) -> None:
+    fitted, world = model
+    cracks = world.head(50).with_columns(warranty_months=pl.lit(36, pl.Int64), prepared=pl.lit(value=False))
+    risks = risk(fitted, cracks, 36)["risk"].to_numpy()
+    assert warranty_leak_backs(fitted, cracks)["leak_backs"].to_numpy() == pytest.approx(risks)
+    assert leak_backs(fitted, cracks) == pytest.approx(risks)
 
 
 def test_no_warranty_no_leak_back_cost(model: tuple[HazardModel, pl.DataFrame]) -> None:

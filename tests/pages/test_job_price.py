@@ -144,7 +144,7 @@ def test_what_an_engineer_sees_first_is_said_before_any_price(records: Records) 
         "Stop: an engineer looks first. Do not inject before the decision is recorded: J-5047-1, J-5047-2, J-5047-3."
     )
     assert answer.startswith("Its 3 cracks together: 7.67")
-    assert f" not under 1{THIN}112{THIN}USD, aim for " in answer
+    assert f" not under 1{THIN}101{THIN}USD, aim for " in answer
     assert answer.endswith(f" left at 1{THIN}820{THIN}USD.")
 
 
