@@ -9,6 +9,7 @@ CODE = r"^[A-Za-z0-9][A-Za-z0-9._/#-]{0,63}$"
 Known = Literal["handed", "chosen", "done"]
 """When a fact is known: handed to the crew, chosen before the work, or done on the day."""
 
+MONEY_UNIT = "currency of rates"
 MONEY_DIGITS, MONEY_SCALE = 12, 2
 RATE_SCALE = 4
 
@@ -76,5 +77,5 @@ def money(
         min=PyDecimal(0),
         max=most,
         description=description,
-        metadata={"unit": "currency of rates"},
+        metadata={"unit": MONEY_UNIT},
     )

@@ -57,8 +57,13 @@ class RatesInForce:
 
     @property
     def currency(self) -> str:
-        """The currency of every amount, empty where there is no rate."""
+        """The currency of every amount, empty where there is no rate; the first where they are in several."""
         return self.currencies[0] if self.currencies else ""
+
+    @property
+    def one_currency(self) -> str:
+        """The currency of every amount, empty where there is no rate or where they are in several."""
+        return self.currency if len(self.currencies) == 1 else ""
 
     def need(self, item: str) -> Decimal:
         """The rate of ``item``; LeakbackError naming it where there is none, or where currencies are mixed."""

@@ -7,17 +7,18 @@ import dataframely as dy
 import polars as pl
 
 from analytics.contract import words
+from analytics.contract.columns import MONEY_UNIT
 from analytics.contract.descriptions import accepted, label, unit
 from analytics.contract.tables import TABLES
 from analytics.pages.form import TODAY, Field
 
 BLANK = "not recorded"
 YES_NO = {"": BLANK, "true": "yes", "false": "no"}
-UNIT_WORDS = {"person-min": "person-minutes", "min": "minutes", "currency of rates": "", "ports": ""}
+UNIT_WORDS = {"person-min": "person-minutes", "min": "minutes", "ports": ""}
 
 
-def ask(table: str, column: str, row: Mapping[str, str] | None = None) -> Field:
-    """The field of one column, filled in from ``row`` (texts by column) where there is one."""
+def ask(table: str, column: str, row: Mapping[str, str] | None = None, currency: str = "") -> Field:
+    """The field of one column, filled in from ``row`` (texts by column) where there is one; amounts in ``currency``."""
     declared = TABLES[table].columns()[column]
     default = (row or {}).get(column, "")
     told = Field(column, label(column), help=_help(declared), default=default)
@@ -33,12 +34,14 @@ def ask(table: str, column: str, row: Mapping[str, str] | None = None) -> Field:
             return told
         case _:
             told = replace(told, kind="number")
-            return replace(told, unit=UNIT_WORDS.get(unit(declared), unit(declared)))
+            return replace(told, unit={**UNIT_WORDS, MONEY_UNIT: currency}.get(unit(declared), unit(declared)))
 
 
-def ask_all(table: str, columns: Iterable[str], row: Mapping[str, str] | None = None) -> tuple[Field, ...]:
+def ask_all(
+    table: str, columns: Iterable[str], row: Mapping[str, str] | None = None, currency: str = ""
+) -> tuple[Field, ...]:
     """The fields of several columns."""
-    return tuple(ask(table, column, row) for column in columns)
+    return tuple(ask(table, column, row, currency) for column in columns)
 
 
 def today(field: Field) -> Field:

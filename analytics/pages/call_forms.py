@@ -9,7 +9,7 @@ from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.pages.asking import among, ask, ask_all, today
-from analytics.pages.by_hand import change, new
+from analytics.pages.by_hand import change, currency, new
 from analytics.pages.form import Field, Fieldset, Form
 from analytics.pages.page import Folded
 
@@ -20,7 +20,7 @@ UNKNOWN_CRACK = "not known which"
 def new_call(records: Records, rows: JobRows) -> Form:
     """A call that is not recorded yet."""
     number = ask("callbacks", "callback_id", {"callback_id": recording.suggested(records, "callbacks")})
-    fields = (number, today(ask("callbacks", "reported_on")), _which_crack(rows), *ask_all("callbacks", FOUND))
+    fields = (number, today(ask("callbacks", "reported_on")), _which_crack(rows), *_found(records))
     act = partial(recording.record_call, records.store.path, rows.job_id)
     return new("new-call", "Record this call", (Fieldset(fields),), act, needs="call")
 
@@ -40,9 +40,14 @@ def waits_for(rows: JobRows, call: Row) -> str:
 
 
 def _call(records: Records, rows: JobRows, call: Row) -> Form:
-    fields = (*ask_all("callbacks", FOUND[:1], call), _which_crack(rows, call), *ask_all("callbacks", FOUND[1:], call))
+    finding, *took = _found(records, call)
+    fields = (finding, _which_crack(rows, call), *took)
     act = partial(recording.change_call, records.store.path, rows.job_id, call["callback_id"])
     return change(f"call-{call['callback_id']}", "Record what was found", (Fieldset(fields),), act, needs="call")
+
+
+def _found(records: Records, call: Row | None = None) -> tuple[Field, ...]:
+    return ask_all("callbacks", FOUND, call, currency(records))
 
 
 def _title(rows: JobRows, call: Row) -> str:

@@ -1,7 +1,5 @@
 """What things cost, on the price book's page: the rates in force and to come, and the form that sets another."""
 
-from dataclasses import replace
-
 import polars as pl
 
 from analytics.answers import setting_rates
@@ -48,14 +46,14 @@ def _amount(rows: pl.DataFrame) -> Column:
 
 def _form(records: Records, rates: RatesInForce) -> Form:
     """The form of a rate; its currency is asked for only where those in force do not say it."""
-    known = len(rates.currencies) == 1
+    known = rates.one_currency
     fields = (
         Field("item", "item", kind="choice", options=ITEM_WORDS, default=next(iter(ITEM_WORDS))),
-        replace(ask("rates", "amount"), unit=rates.currency if known else ""),
+        ask("rates", "amount", currency=known),
         *(() if known else (ask("rates", "currency"),)),
         today(ask("rates", "effective_on")),
     )
-    typed_in = {"currency": rates.currency} if known else {}
+    typed_in = {"currency": known} if known else {}
 
     def submit(typed: Typed) -> str:
         return str(setting_rates.set_rate(records.store.path, {**typed, **typed_in}))

@@ -95,7 +95,7 @@ def nothing(_: Page, __: Locator) -> None:
 
 
 TYPED: Mapping[Place, Filling] = {
-    ("Close this job", True): text("Price charged", "450"),
+    ("Close this job", True): text("Price charged, USD", "450"),
     ("Change this job", True): text("Travel, minutes", "17"),
     ("Add this crack", True): text("Length, m", "2.4"),
     ("Change this crack", True): text("Length, m", "2.1"),

@@ -240,3 +240,18 @@ def test_another_crack_is_offered_a_number_that_none_of_the_job_has(
     records = records_of({"jobs": [planned]} | ({"cracks": cracks} if cracks else {}))
     shown = forms(record.build(records, {"job_id": "J-2"}))
     assert {field.key: field.default for field in shown["new-crack"].fields}["crack_id"] == offered
+
+
+def test_amounts_are_asked_for_in_the_currency_of_the_rates(store: Path) -> None:
+    records = Records.of(store)
+    planned = records.ask("planned_cracks")["job_id"][0]
+    called = records.ask("placed_leak_backs")["job_id"][0]
+    asked = [
+        field
+        for page in (record.build(records, {}), *(record.build(records, {"job_id": job}) for job in (planned, called)))
+        for form in forms(page).values()
+        for field in form.fields
+        if field.key.rpartition(".")[2] in {"price_quoted", "price_charged", "material_cost"}
+    ]
+    assert {field.key for field in asked} == {"price_quoted", "price_charged", "material_cost"}
+    assert {field.unit for field in asked} == {"USD"}
