@@ -14,7 +14,6 @@ from analytics.pages.shortened import first_rows
 
 MOST_REJECTS = 200
 MOST_ENTRIES = 50
-AUDIT = f"The latest {MOST_ENTRIES} entries; leakback history lists them all. {KEEP_THE_LAST_HASH}"
 TABLE = Choice("table", "Columns of", {name: name for name in TABLES}, "jobs")
 
 WORKED_OUT = (
@@ -29,8 +28,9 @@ def build(records: Records, said: Said) -> Page:
     """Tables, rejected rows, loads and the dictionary of columns."""
     held = records.ask("records")
     faults = rejects(records)
-    shown = first_rows(rejected.table(faults), MOST_REJECTS, "faulty cell", all_in="leakback rejects")
-    odd = first_rows(warned.table(warnings(records)), MOST_REJECTS, "odd cell", all_in="leakback warnings")
+    shown = first_rows(rejected.table(faults), MOST_REJECTS, "faulty cell")
+    odd = first_rows(warned.table(warnings(records)), MOST_REJECTS, "odd cell")
+    changes = first_rows(trail(records.ask("audit_trail")), MOST_ENTRIES, "entry", "entries")
     loads = records.ask("load_history")
     counts = dict(held.select("table_name", "row_count").iter_rows())
     rows = rejected.count(faults)
@@ -48,7 +48,7 @@ def build(records: Records, said: Said) -> Page:
             Section("Loaded, but odd", (odd,)),
             Section(placed.TITLE, (placed.table(records.ask("unplaced_leak_backs")),)),
             Section("Loads", (_loads(loads),)),
-            Section("Audit trail", (trail(records.ask("audit_trail").head(MOST_ENTRIES)), Words(AUDIT, "muted"))),
+            Section("Audit trail", (changes, Words(KEEP_THE_LAST_HASH, "muted"))),
             Section("What the columns mean", (_dictionary(TABLE.of(said)),)),
         ),
         worked_out=WORKED_OUT,

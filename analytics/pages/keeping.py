@@ -19,8 +19,8 @@ PRIVATE_FILE_MISSING = (
     "next load. Questions are answered without it."
 )
 KEEP_THE_LAST_HASH = (
-    "Every entry is sealed by a hash over the one before it: leakback check finds an entry that was edited or removed. "
-    "Whoever could rewrite the whole trail could seal it anew: write the last hash down elsewhere now and then."
+    "Every entry is sealed by a hash over the one before it: the command leakback check finds one that was edited or "
+    "removed. Whoever could rewrite the whole trail could seal it anew: write the last hash down elsewhere at times."
 )
 
 

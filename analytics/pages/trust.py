@@ -60,7 +60,7 @@ def card(model: HazardModel, *, drawn: bool = True) -> Page:
         parts=(
             *_checked(model.verdict, drawn=drawn),
             *_latest_year(model.drift),
-            *_effects(model),
+            *_effects(model, drawn=drawn),
             Section("What it was fitted on, and its limits", (_fitted_on(model), _limits(model))),
             Caution(f"Each effect is {CAUTION}."),
         ),
@@ -230,8 +230,8 @@ _MOVED: dict[str, pl.DataType] = {
 }
 
 
-def _effects(model: HazardModel) -> tuple[Section, ...]:
-    """The facts whose effect is beyond chance, the strongest first; how many are not."""
+def _effects(model: HazardModel, *, drawn: bool) -> tuple[Section, ...]:
+    """The facts whose effect is beyond chance, the strongest first; how many are not, and what has them."""
     ratios = risk.hazard_ratios(model)
     if ratios.is_empty():
         return ()
@@ -246,7 +246,8 @@ def _effects(model: HazardModel) -> tuple[Section, ...]:
     )
     others = rows.height - beyond
     said = words.counted(others, "other fact")
-    more = f"{said} may be chance alone: in the CSV and XLSX, and in leakback fit --format json." if others else ""
+    found = "The CSV and XLSX have them." if drawn else "All are in: leakback fit --format json."
+    more = f"{said} may be chance alone. {found}" if others else ""
     title, none = "What each fact does", "None of them beyond chance."
     table = Table(columns, rows, title=title, note=more, empty=none, most=beyond)
     return (Section("What each fact does, all else alike", (table,)),)

@@ -45,10 +45,24 @@ def test_faulty_cells_beyond_the_list_are_counted(
     )
     load_tables({"cracks": cracks}, "again")
     held = shown(holdings.build(Records.of(store_path), {}).parts)
-    assert held == (holdings.MOST_REJECTS, "Not shown: 8 more faulty cells. All are in: leakback rejects.")
+    assert held == (holdings.MOST_REJECTS, f"Not shown: 8 more faulty cells. {FILES}")
 
 
 def shown(parts: Sequence[Part]) -> tuple[int, str]:
     """How many rejected rows are listed, and the first sentences of the note."""
     [table] = [part for part in every_part(parts) if isinstance(part, Table) and part.title == "Rejected rows"]
     return table.listed.height, table.note.partition(" A cell is shown")[0]
+
+
+def test_the_files_of_the_audit_trail_hold_what_the_page_leaves_out(
+    load_tables: Callable[..., Loaded], store_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    load_tables({"jobs": [DONE_JOB], "cracks": [CRACK]})
+    load_tables({"cracks": [{**CRACK, "width_mm": 2}]}, "again")
+    entries = Records.of(store_path).ask("audit_trail").height
+    monkeypatch.setattr(holdings, "MOST_ENTRIES", 1)
+    parts = every_part(holdings.build(Records.of(store_path), {}).parts)
+    [trail] = [part for part in parts if isinstance(part, Table) and part.title == "Audit trail"]
+    assert (trail.listed.height, trail.rows.height) == (1, entries)
+    assert trail.note.startswith(f"Not shown: {entries - 1} more entr")
+    assert trail.note.endswith(FILES)

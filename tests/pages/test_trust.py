@@ -9,12 +9,20 @@ from analytics.pages import trust
 from analytics.pages.page import Page, Table
 from analytics.pages.within import every_part
 
+EFFECTS = "What each fact does"
 MOVED = "How far the measurements have moved"
 
 
-def note(page: Page) -> str:
-    [table] = [part for part in every_part(page.parts) if isinstance(part, Table) and part.title == MOVED]
+def note(page: Page, title: str = MOVED) -> str:
+    [table] = [part for part in every_part(page.parts) if isinstance(part, Table) and part.title == title]
     return table.note
+
+
+def test_the_screen_names_no_command_for_the_facts_it_leaves_out(demo_store: Path) -> None:
+    model = current(Records.of(demo_store)).model
+    assert model is not None
+    assert note(trust.card(model), EFFECTS).endswith("may be chance alone. The CSV and XLSX have them.")
+    assert note(trust.card(model, drawn=False), EFFECTS).endswith("All are in: leakback fit --format json.")
 
 
 def test_the_measurements_not_shown_are_counted_where_there_are_any(demo_store: Path) -> None:
