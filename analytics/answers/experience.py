@@ -7,7 +7,7 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics.answers import modelling
+from analytics.answers import currencies, modelling
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed
 from analytics.decisions.comparable import MEASUREMENTS, finished_cracks
@@ -58,7 +58,7 @@ def _learnt(standing: _Standing) -> Basis:
     cost = leak_back_cost(records.ask("leak_back_costs"), rates)
     no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else modelled.said
     no_cost = NO_LEAK_BACK_COST if cost is None else " ".join(cost.notes)
-    said = tuple(text for text in (no_litres, no_minutes, no_model, no_cost) if text)
+    said = tuple(text for text in (no_litres, no_minutes, no_model, no_cost, *currencies.left_out(records)) if text)
     priced = replace(reference, cracks=_with_prices(records, reference.cracks))
     return Basis(litres, minutes, priced, modelled.model, cost, rates, said)
 

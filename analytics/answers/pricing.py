@@ -11,7 +11,7 @@ import numpy as np
 import polars as pl
 
 from analytics import risk
-from analytics.answers import experience, flagging
+from analytics.answers import currencies, experience, flagging
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady
@@ -167,7 +167,7 @@ def basis(records: Records, months: int) -> BookBasis:
         known.leak_back,
         known.rates,
         records.policy.prices,
-        tuple(text for text in (no_model or no_cost,) if text),
+        tuple(text for text in (no_model or no_cost, *currencies.left_out(records)) if text),
         what_is_missing(cracks) if recorded.is_empty() else "",
     )
 

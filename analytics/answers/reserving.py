@@ -7,6 +7,7 @@ from typing import Any
 import polars as pl
 
 from analytics import risk
+from analytics.answers import currencies
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
@@ -106,7 +107,15 @@ def _before_any_level(records: Records, since: date | None) -> tuple[Reserved, O
     ladder, no_ladder = _ladder(model, follow_up, as_of)
     oldest = months_of(model.oldest_days)
     again = _not_their_first(records, follow_up)
-    notes = [no_costs, again, *_reach(outlook, oldest), not_moved, no_ladder, *model.notes]
+    notes = [
+        no_costs,
+        *currencies.left_out(records),
+        again,
+        *_reach(outlook, oldest),
+        not_moved,
+        no_ladder,
+        *model.notes,
+    ]
     told = tuple(note for note in notes if note)
     return replace(nothing, moved=then, ladder=ladder, oldest_months=oldest, notes=told), outlook
 

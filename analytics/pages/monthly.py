@@ -134,11 +134,11 @@ def _used(done: pl.DataFrame) -> list[Figure]:
 
 
 def _charged(asked: Asked) -> Figure:
-    """What the month's jobs were charged, and of how many that was recorded."""
-    jobs = asked.now.ask("job_terms").join(asked.work.done, on="job_id", how="semi")
+    """What the month's jobs were charged in the money of its end, and of how many that was recorded."""
+    jobs = asked.then.ask("job_terms").join(asked.work.done, on="job_id", how="semi")
     charged = jobs["price_charged"].drop_nulls()
     over = _over(len(charged), jobs.height, "job", "recorded")
-    currency = RatesInForce.of(asked.now.ask("current_rates")).currency
+    currency = RatesInForce.of(asked.then.ask("current_rates")).currency
     return Figure("charged", float(charged.sum()) if len(charged) else None, count=over, unit=currency, digits=0)
 
 

@@ -1,7 +1,9 @@
 -- What: every crack of a planned job with what is known before the work. Grain: one row a crack.
--- Why: what triage and the risk model look at, with the site's earlier leak-backs and the engineer's last word.
+-- Why: what triage and the risk model look at, with the site's earlier leak-backs and the engineer's last
+-- word. A price quoted in another currency than today's is none to hold against today's costs.
 select
-    c.crack_id, c.job_id, j.site_id, j.crew_id, j.branch, j.access, j.planned_on, j.quoted_on, j.price_quoted,
+    c.crack_id, c.job_id, j.site_id, j.crew_id, j.branch, j.access, j.planned_on, j.quoted_on,
+    case when j.quoted_on < o.since then null else j.price_quoted end as price_quoted,
     j.warranty_months, j.travel_minutes,
     m.season,
     c.water, c.direction, c.movement, c.length_m, c.width_mm, c.wall_thickness_mm, c.offset_mm, c.resin,
@@ -20,4 +22,5 @@ left join (
     group by d.site_id
 ) as s on s.site_id = j.site_id
 left join last_reviews as r on r.crack_id = c.crack_id
+cross join currency_since as o
 where j.status = 'planned'
