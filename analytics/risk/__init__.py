@@ -12,7 +12,7 @@ from analytics.risk.ratios import hazard_ratios
 from analytics.risk.reasons import CAUTION, CHANGES, Change, Contribution, contributions, what_if
 from analytics.risk.scaling import ENOUGH_CRACKS
 from analytics.risk.score import judge
-from analytics.risk.standardise import Means, case_mix, fit_lightly, mean_risks
+from analytics.risk.standardise import Means, case_mix, fit_lightly
 from analytics.risk.strata import MOST_MEMBERS, PAIR, Strata
 from analytics.risk.train import READ, train
 from analytics.risk.verdict import Bin, Challenge, Drift, Estimate, Moved, Verdict
@@ -57,7 +57,6 @@ __all__ = [
     "horizon_note",
     "judge",
     "log_cumulative",
-    "mean_risks",
     "risk",
     "train",
     "what_if",

@@ -105,17 +105,11 @@ def fit_lightly(follow_up: pl.DataFrame, as_of: date) -> HazardModel:
     return fit(follow_up.filter(pl.col("watched_days") > 0), as_of, LIGHT)
 
 
-def mean_risks(model: HazardModel, cracks: pl.DataFrame, column: str, values: Sequence[str], months: int) -> Means:
-    """The mean chance that done cracks leak back within ``months``, had ``column`` been each of ``values`` on all.
+def means(model: HazardModel, summed: Summed) -> Means:
+    """The mean risks of the cracks that were summed up.
 
     The covariance is the model's, by job, to first order; the cracks themselves are taken as they are.
     """
-    (summed,) = under_each(model, cracks, column, values, months, Sample.whole(cracks.height))
-    return means(model, summed)
-
-
-def means(model: HazardModel, summed: Summed) -> Means:
-    """The mean risks of the cracks that were summed up."""
     slopes = summed.slopes / summed.cracks
     return Means(summed.risks / summed.cracks, slopes @ np.array(model.covariance) @ slopes.T)
 

@@ -21,28 +21,10 @@ _BLOCK = 1024
 
 @dataclass(frozen=True, eq=False)
 class LeastSquares:
-    """A fit of n values on p columns.
-
-    ``coefficients`` (p); ``unscaled`` (p by p) times the residual variance is their covariance; ``residuals`` (n);
-    ``freedom`` is n less the columns in effect, fewer than p where they are penalised or say the same.
-    """
+    """A fit of n values on p columns: ``coefficients`` (p), and ``residuals`` (n)."""
 
     coefficients: Floats
-    unscaled: Floats
     residuals: Floats
-    freedom: float
-    r_squared: float
-
-    @property
-    def residual_sd(self) -> float:
-        """Standard deviation of the values about the fit; NaN where no freedom is left."""
-        return float(np.sqrt(self.residuals @ self.residuals / self.freedom)) if self.freedom > 0 else float("nan")
-
-    @property
-    def standard_errors(self) -> Floats:
-        """Standard errors of the coefficients."""
-        errors: Floats = self.residual_sd * np.sqrt(np.diag(self.unscaled))
-        return errors
 
 
 @one_thread()
@@ -60,17 +42,8 @@ def least_squares(x: Floats, y: Floats, penalty: Floats | None = None) -> LeastS
     left, singular, right = np.linalg.svd(triangle)
     kept = singular > NO_DIRECTION * singular[0]
     inverse = np.divide(1.0, singular, out=np.zeros_like(singular), where=kept)
-    half = right.T * inverse / scale[:, None]
-    coefficients = half @ (left.T @ along)
-    residuals = y - x @ coefficients
-    spread = float(np.square(y - y.mean()).sum()) if len(y) else 0.0
-    return LeastSquares(
-        coefficients=coefficients,
-        unscaled=half @ half.T,
-        residuals=residuals,
-        freedom=len(y) - int(kept.sum()) + float(np.square(weights[:, None] * half).sum()),
-        r_squared=1 - float(residuals @ residuals) / spread if spread else float("nan"),
-    )
+    coefficients = (right.T * inverse / scale[:, None]) @ (left.T @ along)
+    return LeastSquares(coefficients, y - x @ coefficients)
 
 
 def _factored(x: Floats, y: Floats, weights: Floats, scale: Floats) -> tuple[Floats, Floats]:

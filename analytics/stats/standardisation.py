@@ -1,4 +1,4 @@
-"""Groups compared on the same footing: strata weighed alike, ratios pooled over strata, and what could upset them."""
+"""Groups compared on the same footing: ratios pooled over strata, and what could upset them."""
 
 import math
 from typing import NamedTuple
@@ -6,7 +6,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analytics.errors import LeakbackError
 from analytics.stats.intervals import normal_reach
 
 Floats = NDArray[np.float64]
@@ -18,37 +17,6 @@ class Pooled(NamedTuple):
     ratio: float
     low: float
     high: float
-
-
-def standardised(shares: ArrayLike, weights: ArrayLike) -> float:
-    """The share a group would have if its strata were of the sizes in ``weights`` (direct standardisation)."""
-    share, weight = np.asarray(shares, dtype=np.float64), np.asarray(weights, dtype=np.float64)
-    if share.shape != weight.shape or not weight.sum() > 0:
-        raise LeakbackError("a share is standardised over strata: give a weight for each of its shares, not all of 0")
-    return float(share @ weight / weight.sum())
-
-
-def pooled_odds_ratio(
-    events_a: ArrayLike, total_a: ArrayLike, events_b: ArrayLike, total_b: ArrayLike, level: float = 0.95
-) -> Pooled:
-    """Odds of group a over those of group b, pooled over strata (Mantel & Haenszel 1959).
-
-    Four arrays of one length, an entry a stratum; the interval by Robins, Breslow & Greenland (Biometrics 42 (1986)
-    311). To be pooled only where the strata tell about the same story.
-    """
-    a, whole_a, c, whole_b = (np.asarray(x, dtype=np.float64) for x in (events_a, total_a, events_b, total_b))
-    b, d, n = whole_a - a, whole_b - c, whole_a + whole_b
-    with_a, with_b = a * d / n, b * c / n
-    up, down = with_a.sum(), with_b.sum()
-    if not (up > 0 and down > 0):
-        return Pooled(math.nan, math.nan, math.nan)
-    same, other = (a + d) / n, (b + c) / n
-    variance = (
-        (same * with_a).sum() / (2 * up**2)
-        + (same * with_b + other * with_a).sum() / (2 * up * down)
-        + (other * with_b).sum() / (2 * down**2)
-    )
-    return _pooled(up / down, math.sqrt(variance), level)
 
 
 def pooled_rate_ratio(

@@ -1,6 +1,6 @@
 """The same cracks under another choice: by hand, and against worlds whose truth is known."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -8,7 +8,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from analytics.risk import HazardModel, Means, case_mix, fit_lightly, mean_risks, risk
+from analytics.risk import HazardModel, Means, case_mix, fit_lightly, risk, standardise
 from analytics.risk.features import STEPS
 from analytics.risk.standardise import under_each
 from analytics.stats import slices
@@ -18,6 +18,12 @@ LAST = date(2025, 6, 30)
 RESINS = ("epoxy", "urethane_foam")
 SEASONS = ("winter", "spring", "summer", "autumn")
 HAZARD_24 = 0.060 * 91 / 365.25 + 0.042 * 274 / 365.25 + 0.021 * 365 / 365.25
+
+
+def mean_risks(model: HazardModel, cracks: pl.DataFrame, column: str, values: Sequence[str], months: int) -> Means:
+    """The mean risks of all cracks, had ``column`` been each of ``values`` on them."""
+    (summed,) = under_each(model, cracks, column, values, months, Sample.whole(cracks.height))
+    return standardise.means(model, summed)
 
 
 @pytest.fixture(scope="module")
