@@ -120,17 +120,6 @@ def leak_back_interval(
     return Shares(*(np.where(shown, x, np.nan) for x in (value, low, high)))
 
 
-def log_rank(times_a: ArrayLike, failed_a: ArrayLike, times_b: ArrayLike, failed_b: ArrayLike) -> LogRank:
-    """Whether two groups' curves differ (Mantel 1966), on one degree of freedom."""
-    from scipy import stats  # noqa: PLC0415, slow to import
-
-    groups = (_followed(times_a, failed_a), _followed(times_b, failed_b))
-    a, b = (stats.CensoredData.right_censored(times, ~failed) for times, failed in groups)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        result = stats.logrank(a, b)
-    return LogRank(float(result.statistic) ** 2, float(result.pvalue))
-
-
 def log_rank_by_cluster(times: ArrayLike, failed: ArrayLike, chosen: ArrayLike, clusters: ArrayLike) -> LogRank:
     """Whether the curve of the ``chosen`` units differs from the others', where units of a cluster fail together.
 

@@ -239,10 +239,6 @@ class Store:
         with self.connect() as connection:
             return auditing.state(connection)
 
-    def rows_version(self) -> int:
-        """The last load that changed a row; 0 for an empty store."""
-        return int(self.frame("select coalesce(max(batch), 0)::integer v from loads where rows_changed > 0").item())
-
 
 def let_go() -> None:
     """Give up this thread's turns at what it is reading, until its next question.

@@ -6,15 +6,14 @@ from typing import TypeAlias
 import numpy as np
 import polars as pl
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from lifelines import KaplanMeierFitter
-from lifelines.statistics import logrank_test
 from numpy.typing import NDArray
 
 from analytics.errors import LeakbackError
 from analytics.stats.intervals import log_log
-from analytics.stats.survival import log_rank, product_limit
+from analytics.stats.survival import product_limit
 
 # Freireich et al., Blood 21 (1963) 699–716, in Cox & Oakes 1984: weeks in remission, 6-MP and placebo.
 TREATED = [6, 6, 6, 6, 7, 9, 10, 10, 11, 13, 16, 17, 19, 20, 22, 23, 25, 32, 32, 34, 35]
@@ -57,13 +56,6 @@ def test_remission_trial_log_log_intervals() -> None:
     assert high == pytest.approx([0.8894, 0.6801], abs=5e-5)
 
 
-def test_remission_trial_log_rank() -> None:
-    test = log_rank(TREATED, RELAPSED, PLACEBO, [1] * 21)
-    # Cox & Oakes 1984 print 16.79; more figures from R survdiff.
-    assert test.chi2 == pytest.approx(16.792941, abs=5e-7)
-    assert test.p_value == pytest.approx(4.168809e-05, rel=1e-6)
-
-
 def test_two_eyes_of_one_patient_fail_together() -> None:
     curve = product_limit(DIABETIC["time"], DIABETIC["status"], DIABETIC["id"])
     months = [12, 24, 36, 60]
@@ -90,33 +82,6 @@ def test_curve_and_its_variance_agree_with_lifelines(sample: tuple[Times, Failed
     ours = np.column_stack(log_log(curve.survival, curve.greenwood, 0.95))
     inside = curve.survival > 0
     assert ours[inside] == pytest.approx(limits[inside], abs=1e-9)
-
-
-def naive_log_rank(a: tuple[Times, Failed], b: tuple[Times, Failed]) -> float:
-    """Chi-square of one group's events against those expected, event age by event age (Mantel 1966)."""
-    excess = variance = 0.0
-    for age in np.unique(np.concatenate([times[failed] for times, failed in (a, b)])):
-        (n_a, d_a), (n_b, d_b) = (((t >= age).sum(), (e & (t == age)).sum()) for t, e in (a, b))
-        n, d = n_a + n_b, d_a + d_b
-        excess += d_a - d * n_a / n
-        variance += d * (n_a / n) * (n_b / n) * (n - d) / (n - 1) if n > 1 else 0.0
-    return float(excess**2 / variance) if variance else np.nan
-
-
-@THOUSAND
-@given(followed(), followed())
-def test_log_rank_agrees_with_a_naive_one(a: tuple[Times, Failed], b: tuple[Times, Failed]) -> None:
-    assert log_rank(*a, *b).chi2 == pytest.approx(naive_log_rank(a, b), rel=1e-9, abs=1e-9, nan_ok=True)
-
-
-@settings(max_examples=150, deadline=None, derandomize=True)
-@given(followed(), followed())
-def test_log_rank_agrees_with_lifelines(a: tuple[Times, Failed], b: tuple[Times, Failed]) -> None:
-    test = log_rank(*a, *b)
-    assume(not np.isnan(test.chi2))
-    oracle = logrank_test(a[0], b[0], a[1], b[1])
-    assert test.chi2 == pytest.approx(oracle.test_statistic, rel=1e-9, abs=1e-9)
-    assert test.p_value == pytest.approx(oracle.p_value, rel=1e-9, abs=1e-9)
 
 
 def weighted_log_survival(times: Times, failed: Failed, weights: NDArray[np.float64], age: float) -> float:
@@ -188,16 +153,6 @@ def test_without_events_everything_holds() -> None:
     assert [field.tolist() for field in reading] == [[1.0], [0.0], [0], [2]]
 
 
-def test_groups_that_never_overlap_at_an_event_cannot_be_compared() -> None:
-    for test in (log_rank([1, 2], [0, 0], [3, 4], [1, 1]), log_rank([1, 2], [0, 0], [1, 2], [0, 0])):
-        assert np.isnan([test.chi2, test.p_value]).all()
-
-
-def test_the_order_of_groups_does_not_matter() -> None:
-    one, other = log_rank(TREATED, RELAPSED, PLACEBO, [1] * 21), log_rank(PLACEBO, [1] * 21, TREATED, RELAPSED)
-    assert one == pytest.approx(other)
-
-
 def test_impossible_inputs_are_refused() -> None:
     with pytest.raises(LeakbackError, match="at least one unit"):
         product_limit([], [])
@@ -207,5 +162,3 @@ def test_impossible_inputs_are_refused() -> None:
         product_limit([1, np.nan], [1, 0])
     with pytest.raises(LeakbackError, match="differ in length"):
         product_limit([1, 2], [1, 0], ["a"])
-    with pytest.raises(LeakbackError, match="at least one unit"):
-        log_rank([1], [1], [], [])

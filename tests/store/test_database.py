@@ -34,10 +34,10 @@ def test_a_store_in_use_is_waited_for_then_named(load_tables: Callable[..., Load
     holder = duckdb.connect(str(store_path))
     try:
         with pytest.raises(StoreError, match="in use by another program"):
-            Store(store_path, wait_seconds=0.1).rows_version()
+            Store(store_path, wait_seconds=0.1).version()
     finally:
         holder.close()
-    assert Store(store_path).rows_version() == 1
+    assert Store(store_path).frame("select max(batch) from loads").item() == 1
 
 
 def test_the_engine_reaches_nothing_but_the_store(

@@ -202,7 +202,7 @@ def test_another_program_that_holds_the_file_is_named(tmp_path: Path) -> None:
     give_up_at = time.monotonic() + 10
     while time.monotonic() < give_up_at:
         try:
-            assert Store(store, wait_seconds=0.1).rows_version() == 1
+            assert Store(store, wait_seconds=0.1).frame("select max(batch) from loads").item() == 1
             break
         except StoreError:
             continue
