@@ -41,7 +41,9 @@ def train(follow_up: pl.DataFrame, as_of: date) -> HazardModel:
     watched = follow_up.filter(pl.col("watched_days") > 0)
     require_enough(watched)
     some = thinned(watched)
-    with ThreadPoolExecutor(max_workers=1) as beside:  # the check fits models of its own
+    # The check fits models of its own and takes the longest: the fit to all, made meanwhile, is done before it is known
+    # whether it is used, and where it is not nobody has waited for it.
+    with ThreadPoolExecutor(max_workers=1) as beside:
         checked = beside.submit(_verdict, some, as_of)
         penalties = choose(some)
         model, moved = fit(watched, as_of, penalties), drift(some, as_of, penalties)
