@@ -6,7 +6,6 @@ import polars as pl
 from analytics.charts import palette
 from analytics.charts.labels import spread
 from analytics.charts.plot import (
-    LINE_PX,
     Plot,
     by_role,
     in_role,
@@ -16,11 +15,12 @@ from analytics.charts.plot import (
     text_layer,
     with_labels,
 )
+from analytics.charts.svg import LINE_PX
 from analytics.contract import words
+from analytics.contract.ages import MONTHS_PER_YEAR
 
 FEW_WATCHED = 30
 """Fewer still watched, and the curve fades."""
-YEAR_MONTHS = 12
 CURVE_PX = 320
 WATCHED_FROM_PX = 62
 """Depth below the zero line at which the numbers still watched begin, clear of the axis and its title."""
@@ -51,9 +51,9 @@ class _Limits:
         last = frame.select(pl.col("month").max()).item()
         firm = pl.when(pl.col("watched") >= FEW_WATCHED).then("high")
         top = frame.select(pl.max_horizontal("rate", firm).max()).item()
-        self.months = max(YEAR_MONTHS, float(last))
+        self.months = max(MONTHS_PER_YEAR, float(last))
         self.rate = max(float(top) * 1.08, 0.01)
-        self.years = list(range(0, int(self.months) + 1, YEAR_MONTHS))
+        self.years = list(range(0, int(self.months) + 1, MONTHS_PER_YEAR))
 
 
 def _with_panels(frame: pl.DataFrame) -> pl.DataFrame:

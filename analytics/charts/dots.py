@@ -61,7 +61,7 @@ def labelled_dots(
     toned = shown if "tone" in shown.columns else shown.with_columns(tone=pl.lit("accent"))
     rows = toned.with_columns(row=pl.int_range(pl.len()).cast(pl.Float64), tone=pl.col("tone").fill_null("accent"))
     known = rows.filter(pl.col("value").is_not_null())
-    across, down = _values(rows, kind, unit, reference), _rows(rows.height)
+    across, down = _values(rows, kind, unit, reference), rows_down(rows.height)
     layers = [_reference(known, reference[0], across, down)] if reference and known.height else []
     layers += _marks(known, across, down)
     text = text_layer(rows, align="left", dy=LABEL_UP_PX).encode(x=left_edge(), y=down)
@@ -95,7 +95,8 @@ def _values(rows: pl.DataFrame, kind: Kind, unit: str, reference: tuple[float, s
     return lambda field: alt.X(field, type="quantitative", scale=scale, axis=ruled)
 
 
-def _rows(count: int) -> alt.Y:
+def rows_down(count: int) -> alt.Y:
+    """So many rows from top to bottom, by the column ``row``, each with room for its label above it."""
     scale = alt.Scale(domain=[count - 0.5, -0.75], nice=False, zero=False)
     return alt.Y("row", type="quantitative", scale=scale, axis=None)
 

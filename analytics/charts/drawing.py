@@ -3,7 +3,6 @@
 What is not recorded (height on the wall, the angle of a diagonal) is said in words on the drawing.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil
 from typing import NamedTuple
@@ -26,21 +25,6 @@ _UNRECORDED: dict[Direction, str] = {
     "horizontal": "its height on the wall is not recorded",
     "diagonal": "its angle is not recorded: drawn at 45°",
 }
-
-
-class Measures(NamedTuple):
-    """How dimensions are written: each takes the SI value and gives words in the reader's units."""
-
-    metres: Callable[[float], str]
-    millimetres: Callable[[float], str]
-    litres: Callable[[float], str]
-
-
-METRIC = Measures(
-    metres=lambda value: words.number(value, 2, "m"),
-    millimetres=lambda value: words.quantity(value, "mm"),
-    litres=lambda value: words.quantity(value, "L"),
-)
 
 
 @dataclass(frozen=True)
@@ -75,32 +59,45 @@ _TALL = _Sheet(308, (4, 8), (196, 236), (132, 214), (276, 8), 120, (WIDTH_PX - 4
 _WIDE = _Sheet(316, (4, 8), (330, 132), (284, 60), (16, 206), 76, (92, 238), notes_end=False)
 
 
-def draw_crack(crack: Crack, measures: Measures = METRIC) -> str:
+def draw_crack(crack: Crack) -> str:
     """The drawing as one SVG element, 338 px wide or less, as the space allows."""
     sheet = _WIDE if crack.direction == "horizontal" else _TALL
     line = _line(crack, sheet)
-    thickness = None if crack.wall_thickness_mm is None else measures.millimetres(crack.wall_thickness_mm)
+    thickness = None if crack.wall_thickness_mm is None else _millimetres(crack.wall_thickness_mm)
     parts = [
         svg.rectangle(sheet.wall, *sheet.wall_size, "wall"),
         svg.polyline(line.strip(), "seal", min(28.0, max(8.0, _seal_m() * line.px_per_m))),
         svg.polyline(line.points(), "crack"),
         *_floor(sheet),
         *_ports(crack, line),
-        *_length(crack, line, measures),
-        *_spacing(crack, line, measures),
-        *_beneath(crack, line, sheet, measures),
+        *_length(crack, line),
+        *_spacing(crack, line),
+        *_beneath(crack, line, sheet),
         *(wall_section(sheet.section, sheet.section_height, thickness) if thickness else []),
-        *_notes(crack, sheet, measures),
+        *_notes(crack, sheet),
     ]
-    return svg.drawing(parts, width=WIDTH_PX, height=sheet.height, alt=describe_crack(crack, measures))
+    return svg.drawing(parts, width=WIDTH_PX, height=sheet.height, alt=describe_crack(crack))
 
 
-def describe_crack(crack: Crack, measures: Measures = METRIC) -> str:
+def describe_crack(crack: Crack) -> str:
     """The drawing in a sentence, its text alternative."""
-    said = [f"{crack.direction.capitalize()} crack, {measures.metres(crack.length_m)} long"]
-    said += [_ports_said(crack, measures)] if crack.ports_mm else []
-    said += [f"wall {measures.millimetres(crack.wall_thickness_mm)} thick"] if crack.wall_thickness_mm else []
-    return "; ".join([*said, *_measured(crack, measures)]) + "."
+    said = [f"{crack.direction.capitalize()} crack, {_metres(crack.length_m)} long"]
+    said += [_ports_said(crack)] if crack.ports_mm else []
+    said += [f"wall {_millimetres(crack.wall_thickness_mm)} thick"] if crack.wall_thickness_mm else []
+    return "; ".join([*said, *_measured(crack)]) + "."
+
+
+def _metres(value: float) -> str:
+    return words.number(value, 2, "m")
+
+
+def _millimetres(value: float) -> str:
+    return words.quantity(value, "mm")
+
+
+def _seal_m() -> float:
+    """Width of the cleaned and sealed strip."""
+    return 2 * reference("seal_strip_each_side").number / MM_PER_M
 
 
 def _line(crack: Crack, sheet: _Sheet) -> CrackLine:
@@ -156,21 +153,21 @@ def _one_in(crack: Crack, line: CrackLine) -> int:
     return max(1, ceil(LEAST_PITCH_PX * gaps / line.length_px))
 
 
-def _length(crack: Crack, line: CrackLine, measures: Measures) -> list[str]:
-    label = measures.metres(crack.length_m)
+def _length(crack: Crack, line: CrackLine) -> list[str]:
+    label = _metres(crack.length_m)
     if crack.direction == "stepped":
         return [svg.text((14, 30), f"{label} along the steps")]
     return _dimension(line, 0, line.length_px, _LENGTH_AWAY[crack.direction], label)
 
 
-def _spacing(crack: Crack, line: CrackLine, measures: Measures) -> list[str]:
+def _spacing(crack: Crack, line: CrackLine) -> list[str]:
     gap = _gap_mm(crack)
     px = 0.0 if gap is None else gap / MM_PER_M * line.px_per_m
     if gap is None or crack.direction == "stepped" or px < BRACKET_PITCH_PX:
         return []
     lower = crack.ports_mm[(len(crack.ports_mm) - 1) // 2] / MM_PER_M * line.px_per_m
     away = -26 if _LENGTH_AWAY[crack.direction] > 0 else 26
-    return _dimension(line, lower, lower + px, away, measures.millimetres(gap))
+    return _dimension(line, lower, lower + px, away, _millimetres(gap))
 
 
 def _dimension(line: CrackLine, start_px: float, end_px: float, away_px: float, label: str) -> list[str]:
@@ -187,34 +184,34 @@ def _dimension(line: CrackLine, start_px: float, end_px: float, away_px: float, 
     return [svg.dimension(ends[0], ends[1], (across, down)), svg.text(middle, label, anchor)]
 
 
-def _beneath(crack: Crack, line: CrackLine, sheet: _Sheet, measures: Measures) -> list[str]:
+def _beneath(crack: Crack, line: CrackLine, sheet: _Sheet) -> list[str]:
     said = []
     if crack.ports_mm:
         every = _one_in(crack, line)
-        said += [_ports_said(crack, measures), *([f"1 port in {every} is drawn"] if every > 1 else [])]
+        said += [_ports_said(crack), *([f"1 port in {every} is drawn"] if every > 1 else [])]
     if crack.direction in _UNRECORDED:
         said.append(_UNRECORDED[crack.direction])
     floor = sheet.wall[1] + sheet.wall_size[1]
     return [svg.text((sheet.wall[0], floor + 24 + svg.LINE_PX * row), words_) for row, words_ in enumerate(said)]
 
 
-def _ports_said(crack: Crack, measures: Measures) -> str:
+def _ports_said(crack: Crack) -> str:
     gap, count = _gap_mm(crack), len(crack.ports_mm)
     where = "from one end" if crack.direction == "horizontal" else "lowest first"
-    return "1 port" if gap is None else f"{count} ports, {measures.millimetres(gap)} apart, {where}"
+    return "1 port" if gap is None else f"{count} ports, {_millimetres(gap)} apart, {where}"
 
 
 def _gap_mm(crack: Crack) -> float | None:
     return crack.ports_mm[1] - crack.ports_mm[0] if len(crack.ports_mm) > 1 else None
 
 
-def _measured(crack: Crack, measures: Measures) -> list[str]:
-    width = "width not measured" if crack.width_mm is None else f"{measures.millimetres(crack.width_mm)} wide"
-    void = [] if crack.void_litres is None else [f"void {measures.litres(crack.void_litres)}"]
+def _measured(crack: Crack) -> list[str]:
+    width = "width not measured" if crack.width_mm is None else f"{_millimetres(crack.width_mm)} wide"
+    void = [] if crack.void_litres is None else [f"void {words.quantity(crack.void_litres, 'L')}"]
     return [*([] if crack.wall_thickness_mm else ["wall not measured"]), width, *void]
 
 
-def _notes(crack: Crack, sheet: _Sheet, measures: Measures) -> list[str]:
+def _notes(crack: Crack, sheet: _Sheet) -> list[str]:
     anchor: svg.Anchor = "end" if sheet.notes_end else "start"
     x, y = sheet.notes
-    return [svg.text((x, y + svg.LINE_PX * row), note, anchor) for row, note in enumerate(_measured(crack, measures))]
+    return [svg.text((x, y + svg.LINE_PX * row), note, anchor) for row, note in enumerate(_measured(crack))]

@@ -6,14 +6,14 @@ from typing import Any
 import altair as alt
 import polars as pl
 
-from analytics.charts.labels import AWAY_PX, LINE_PX, Side, sides
+from analytics.charts.labels import AWAY_PX, LABEL_PX, Side, sides
 from analytics.charts.plot import Align, Plot, by_role, in_role, layered, text_layer, unit_label, with_labels
 from analytics.contract import words
 
 FUNNEL_PX = 340
 WIDTH_PX = 300
 """Width at which labels are kept apart: a phone's; on a wider screen the points only move further apart."""
-_BESIDE_PX = AWAY_PX + LINE_PX / 2
+_BESIDE_PX = AWAY_PX + LABEL_PX / 2
 _PLACES: dict[Side, tuple[Align, float, float]] = {
     "right": ("left", AWAY_PX, 0),
     "left": ("right", -AWAY_PX, 0),

@@ -6,7 +6,8 @@ from typing import Literal
 Side = Literal["right", "left", "above", "below"]
 SIDES: tuple[Side, ...] = ("right", "left", "above", "below")
 LETTER_PX = 7.0
-LINE_PX = 14.0
+LABEL_PX = 14.0
+"""Height that a label takes up among others, a little under that of a line."""
 AWAY_PX = 8.0
 Box = tuple[float, float, float, float]
 
@@ -51,8 +52,8 @@ def _free(box: Box, taken: Sequence[Box], width_px: float) -> bool:
 def _box(x: float, y: float, name: str, side: Side) -> Box:
     width = len(name) * LETTER_PX
     left = {"right": x + AWAY_PX, "left": x - AWAY_PX - width}.get(side, x - width / 2)
-    middle = {"above": y - AWAY_PX - LINE_PX / 2, "below": y + AWAY_PX + LINE_PX / 2}.get(side, y)
-    return left, middle - LINE_PX / 2, left + width, middle + LINE_PX / 2
+    middle = {"above": y - AWAY_PX - LABEL_PX / 2, "below": y + AWAY_PX + LABEL_PX / 2}.get(side, y)
+    return left, middle - LABEL_PX / 2, left + width, middle + LABEL_PX / 2
 
 
 def _overlap(one: Box, other: Box) -> bool:

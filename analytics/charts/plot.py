@@ -13,6 +13,7 @@ import altair as alt
 import polars as pl
 
 from analytics.charts import palette
+from analytics.charts.svg import TEXT_PX
 from analytics.contract.words import THIN
 
 Plot = alt.LayerChart
@@ -23,9 +24,6 @@ Align = Literal["left", "center", "right"]
 PICK = "pick"
 THUMB_PX2 = 900
 """Area of what can be clicked around a dot: 30 px across."""
-TEXT_PX = 13
-LINE_PX = 17
-"""Height of one line of a chart's own text."""
 
 
 def layered(layers: Sequence[alt.Chart], *, height_px: int, title: str = "") -> Plot:

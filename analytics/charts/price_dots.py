@@ -3,7 +3,7 @@
 import altair as alt
 import polars as pl
 
-from analytics.charts.dots import LABEL_UP_PX, ROW_PX
+from analytics.charts.dots import LABEL_UP_PX, ROW_PX, rows_down
 from analytics.charts.plot import Plot, by_role, in_role, layered, left_edge, text_layer, unit_label
 from analytics.contract import units
 
@@ -22,7 +22,7 @@ def price_dots(frame: pl.DataFrame, *, unit: str) -> Plot | None:
     shown = units.shown_columns(frame, ("floor", "floor_low", "floor_high", "target", "charged"), unit)
     unit = units.shown_unit(unit)
     rows = shown.with_columns(row=pl.int_range(pl.len()).cast(pl.Float64))
-    down = _rows(rows.height)
+    down = rows_down(rows.height)
     layers = [
         _floors(rows.filter(pl.col("floor").is_not_null()), down, rows, unit),
         _marks(rows, "target", "ink", "stroke", down, unit),
@@ -59,8 +59,3 @@ def _across(field: str, rows: pl.DataFrame, unit: str) -> alt.X:
     title = ["bar: floor with its interval", f"dot: charged{target}, {unit}"]
     ruled = alt.Axis(grid=False, domain=True, labelExpr=unit_label(""), tickCount=4, title=title)
     return alt.X(field, type="quantitative", scale=alt.Scale(domain=[0, float(top) * 1.04], nice=True), axis=ruled)
-
-
-def _rows(count: int) -> alt.Y:
-    scale = alt.Scale(domain=[count - 0.5, -0.75], nice=False, zero=False)
-    return alt.Y("row", type="quantitative", scale=scale, axis=None)

@@ -5,7 +5,10 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from analytics.charts.drawing import METRIC, WIDTH_PX, Crack, Measures, describe_crack, draw_crack
+from analytics.charts import drawing
+from analytics.charts.drawing import WIDTH_PX, Crack, describe_crack, draw_crack
+from analytics.contract.references import reference
+from analytics.contract.units import displayed
 from analytics.takeoff.ports import port_positions_mm
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -22,8 +25,8 @@ CRACKS = [
 each_crack = pytest.mark.parametrize("crack", CRACKS, ids=lambda crack: f"{crack.direction} {crack.length_m}")
 
 
-def drawn(crack: Crack, measures: Measures = METRIC) -> ET.Element:
-    return ET.fromstring(draw_crack(crack, measures))  # noqa: S314 - our own drawing
+def drawn(crack: Crack) -> ET.Element:
+    return ET.fromstring(draw_crack(crack))  # noqa: S314 - our own drawing
 
 
 def texts(root: ET.Element) -> list[str]:
@@ -96,11 +99,18 @@ def test_a_crack_as_short_as_the_contract_takes_is_drawn(length_m: float) -> Non
 
 def test_every_dimension_is_labelled_in_the_readers_units() -> None:
     crack = Crack("vertical", 2.28, port_positions_mm(2.28, 200), 200, 0.8, 0.36)
-    inches = Measures(
-        lambda m: f"{m / 0.0254:.0f} in", lambda mm: f"{mm / 25.4:.2f} in", lambda litres: f"{litres:g} L"
-    )
     assert {"2.28\u202fm", "190\u202fmm", "200\u202fmm"} <= set(texts(drawn(crack)))
-    assert {"90 in", "7.48 in", "7.87 in", "0.03 in wide"} <= set(texts(drawn(crack, inches)))
+    with displayed("us"):
+        assert {"7.48\u202fft", "7.48\u202fin", "7.87\u202fin", "0.0315\u202fin wide"} <= set(texts(drawn(crack)))
+
+
+def test_the_strip_is_as_wide_to_scale_as_the_seal_is_counted() -> None:
+    crack = Crack("vertical", 2.28, port_positions_mm(2.28, 200))
+    root = drawn(crack)
+    [wide] = [float(path.get("stroke-width", "")) for path in root.iter(f"{SVG}path") if path.get("class") == "seal"]
+    (_, low), *_, (_, high) = ports(root)
+    metre = (low - high) / crack.length_m
+    assert wide == pytest.approx(2 * reference("seal_strip_each_side").number / 1000 * metre, abs=0.06)
 
 
 @pytest.mark.parametrize(
@@ -128,7 +138,7 @@ def test_its_text_alternative_says_it() -> None:
     assert drawn(crack).get("aria-label", "").replace("\u202f", " ") == said
 
 
-def test_words_are_escaped() -> None:
-    nasty = Measures(lambda _: "<b>&", METRIC.millimetres, METRIC.litres)
-    assert "<b>" not in draw_crack(CRACKS[0], nasty)
-    assert any("<b>&" in text for text in texts(drawn(CRACKS[0], nasty)))
+def test_words_are_escaped(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(drawing, "_metres", lambda _: "<b>&")
+    assert "<b>" not in draw_crack(CRACKS[0])
+    assert any("<b>&" in text for text in texts(drawn(CRACKS[0])))
