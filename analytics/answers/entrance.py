@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlparse
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import ConfigDict, Field, ValidationError, field_validator
 from pydantic_core import ErrorDetails
 
 from analytics.answers.standing import Person
+from analytics.contract.declared import Declared
 from analytics.contract.people import People, plain_name, read_people
 from analytics.errors import PeopleError, SignInError
 
@@ -36,10 +37,10 @@ def people_path(store: Path) -> Path:
     return store.with_suffix(".people.toml")
 
 
-class SignIn(BaseModel):
+class SignIn(Declared):
     """What an OpenID Connect provider gave the business for its dashboard, as Streamlit reads it under ``[auth]``."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", hide_input_in_errors=True)
+    model_config = ConfigDict(hide_input_in_errors=True)
     redirect_uri: str
     cookie_secret: str = Field(min_length=LEAST_SECRET)
     client_id: str = Field(min_length=1)

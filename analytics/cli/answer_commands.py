@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from analytics.cli.options import as_of_option, format_option, level_option, months_option, store_option
+from analytics.cli.options import as_of_option, format_option, level_option, months_option, named, store_option
 from analytics.cli.printing import emit, working
 
 if TYPE_CHECKING:
@@ -39,9 +39,8 @@ def measure(
 
     narrowing = dict(_pair(text) for text in only)
     records = Records.of(store, as_of)
-    groupings = [name.strip() for name in by.split(",") if name.strip()]
     with working("measuring"):
-        found = measuring.measure(records, metric, groupings, months=months, level=level, only=narrowing)
+        found = measuring.measure(records, metric, named(by), months=months, level=level, only=narrowing)
     emit(form, lambda: measuring.answer(records, found), "rows", lambda: measured.build(records, found))
 
 

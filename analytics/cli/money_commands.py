@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from analytics.cli.options import DAY, format_option, level_option, store_option
+from analytics.cli.options import DAY, format_option, level_option, named, store_option
 from analytics.cli.printing import emit, working
 from analytics.contract.rows import Rows
 
@@ -74,11 +74,10 @@ def prices(
     from analytics.pages.prices import TODAY, card
 
     records = Records.of(store)
-    groupings = [name.strip() for name in by.split(",") if name.strip()]
     under = (scenarios.called(records, scenario) if scenario else AS_IT_IS).aiming_at(margin)
     with working("building the price book"):
         basis = pricing.basis(records, months)
-        book = pricing.book(records, basis, groupings, months=months, level=level, scenario=under)
+        book = pricing.book(records, basis, named(by), months=months, level=level, scenario=under)
         compared = scenarios.side_by_side(records, basis, months, level)
         won = winning(records, margin=book.margin)
 

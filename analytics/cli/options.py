@@ -83,6 +83,11 @@ def months_option(command: Command) -> Command:
     return click.option("--months", type=int, default=24, show_default=True, help="Months after the repair.")(command)
 
 
+def named(by: str) -> list[str]:
+    """The groupings named in a text, split by commas."""
+    return [name.strip() for name in by.split(",") if name.strip()]
+
+
 def as_of_option(command: Command) -> Command:
     """The day the records are read as of."""
     return click.option(

@@ -1,13 +1,12 @@
 """Commands that write paper: job sheets, an engineer's referral, the owner's month."""
 
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import click
 
-from analytics.cli.options import DAY, FILE, FOLDER, store_option
+from analytics.cli.options import DAY, FILE, FOLDER, Command, store_option
 from analytics.cli.printing import into, working
 from analytics.errors import LeakbackError
 
@@ -15,7 +14,6 @@ if TYPE_CHECKING:
     from analytics.answers.flagging import Flags
     from analytics.pages.page import Document, Paper
 
-Command = Callable[..., Any]
 MOST_NAMED = 5
 
 

@@ -1,20 +1,18 @@
 """The command that checks quotes."""
 
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from analytics.cli.options import FILE, format_option, level_option, months_option, store_option
+from analytics.cli.options import FILE, Command, format_option, level_option, months_option, store_option
 from analytics.cli.printing import emit, working
 
 if TYPE_CHECKING:
     from analytics.answers.quoting import Quotes
     from analytics.pages.page import Page
 
-Command = Callable[..., Any]
 _NUMBERS = {
     "length_m": "Length, m.",
     "width_mm": "Width at the widest point, mm.",

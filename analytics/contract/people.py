@@ -5,8 +5,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import get_args
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import ValidationError
 
+from analytics.contract.declared import Declared
 from analytics.contract.roles import RIGHTS, ROLES, Role
 from analytics.errors import PeopleError, UnknownNameError
 
@@ -16,10 +17,9 @@ HEAD = """\
 """
 
 
-class People(BaseModel):
+class People(Declared):
     """The roles by who has them: an address in small letters, or a provider's subject."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
     people: Mapping[str, Role] = {}
 
     def role(self, *names: str | None) -> tuple[str, Role] | None:
