@@ -164,7 +164,7 @@ def _model(records: Records, strata: Strata) -> tuple[HazardModel | None, str]:
         return None, NOTHING
     if rare := _too_rare(strata):
         return None, rare
-    gaps = records.ask("follow_up")[strata.column].null_count()
+    gaps = _done(records)[strata.column].null_count()
     model, said = _hazard(records, strata.column if gaps else EVERY_CRACK)
     return (model, said) if model is None or strata.kept.any() else (None, NO_KIND)
 
@@ -191,7 +191,11 @@ def _hazard(records: Records, column: str) -> tuple[HazardModel | None, str]:
 
 
 def _recorded(records: Records, column: str) -> pl.DataFrame:
-    return records.ask("follow_up").filter(pl.col(column).is_not_null())
+    return _done(records).filter(pl.col(column).is_not_null())
+
+
+def _done(records: Records) -> pl.DataFrame:
+    return records.ask("follow_up", read=risk.READ)
 
 
 def _name(row: Mapping[str, object]) -> str:

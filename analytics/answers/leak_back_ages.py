@@ -31,7 +31,8 @@ def by_age_and_season(records: Records, only: Mapping[Dimension, str] | None = N
 
 @remembered
 def _by_age_and_season(records: Records, only: tuple[tuple[Dimension, str], ...]) -> pl.DataFrame:
-    facts = records.ask("follow_up")
+    columns = (dimension.column for dimension, _ in only)
+    facts = records.ask("follow_up", read=("season", "watched_days", "leaked_back", *columns))
     for dimension, value in only:
         facts = facts.filter(pl.col(dimension.column).cast(pl.String).fill_null(NOT_RECORDED) == value)
     edges = [horizon_days(months) for months in EDGES_MONTHS]
