@@ -15,11 +15,11 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract import words
+from analytics.contract.bounds import require_level
 from analytics.contract.tables import ACCESSES, RESINS, WATERS
 from analytics.decisions.taking_off import with_spacing
 from analytics.errors import TooFewError
 from analytics.stats.conformal import conformal_quantile, smearing
-from analytics.stats.intervals import tail
 from analytics.stats.least_squares import Floats, LeastSquares, least_squares
 from analytics.stats.slices import slices
 from analytics.takeoff.ports import port_count_expr
@@ -101,7 +101,7 @@ def estimate(model: WorkModel, cracks: pl.DataFrame, level: float = 0.8) -> pl.D
     where a measurement it cannot do without is blank (litres: width, thickness, length and resin; minutes: length), the
     ends also where too few calibrating cracks reach so high a level.
     """
-    tail(level)
+    require_level(level)
     middle = centre(model.fit, model.crews, model.means, cracks)
     reach, smear = np.full(cracks.height, np.nan), np.full(cracks.height, np.nan)
     resins = cracks["resin"].cast(pl.String)

@@ -11,7 +11,7 @@ from analytics.risk.exposure import band_years
 from analytics.risk.features import STEPS
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
-from analytics.risk.predict import columns
+from analytics.risk.predict import encoded
 from analytics.stats.slices import SLICE, slices
 
 AT_ONCE = 500_000
@@ -102,7 +102,7 @@ class Ahead:
         So the columns are read again each time, which takes no longer than fetching them from memory would.
         """
         for rows in slices(len(self._from), min(SLICE, max(AT_ONCE // len(days), 1))):
-            x = columns(self._model, self._cracks[rows], STEPS).columns
+            x = encoded(self._model, self._cracks[rows], STEPS).columns
             relative = np.exp(x @ self._model.effects)
             ends = np.minimum(self._from[rows, None] + days, self._end[rows, None])
             begins = np.repeat(self._from[rows], len(days))

@@ -8,6 +8,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from analytics.risk.features import WET
 from analytics.risk.model import HazardModel
 from analytics.risk.standardise import Means, Summed, case_mix, means, under_each
 from analytics.risk.strata import PAIR, Strata, Units
@@ -15,8 +16,6 @@ from analytics.risk.verdict import Estimate
 from analytics.stats.multiplicity import stands
 from analytics.stats.standardisation import Pooled, e_value, e_value_of_interval, pooled_rate_ratio_by_cluster
 from analytics.stats.survival import LEAST_WATCHED
-
-WET = ("seeping", "running")
 
 
 @dataclass(frozen=True, eq=False)

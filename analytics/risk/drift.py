@@ -16,7 +16,7 @@ from analytics.risk.hazard import fit
 from analytics.risk.jobs import job_numbers
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.outcome import error_by_job, ratio_around, watched
-from analytics.risk.predict import columns, gathered
+from analytics.risk.predict import encoded, gathered
 from analytics.risk.verdict import Drift, Moved
 from analytics.stats.multiplicity import stands
 from analytics.stats.shift import shift
@@ -59,7 +59,7 @@ def _kept_up(earlier: HazardModel, after: pl.DataFrame) -> tuple[int, float, flo
     The error takes in chance (by job) and what the earlier records left open about the expected.
     """
     years = band_years(earlier.edges_days, after["entry_days"].to_numpy(), watched(after))
-    log, slopes = gathered(earlier, columns(earlier, after, STEPS).columns, years)
+    log, slopes = gathered(earlier, encoded(earlier, after, STEPS).columns, years)
     each = np.exp(log)
     leaked = after["leaked_back"].to_numpy()
     seen, expected = int(leaked.sum()), float(each.sum())

@@ -15,6 +15,8 @@ from analytics.contract.columns import Known
 from analytics.contract.seasons import SEASONS
 from analytics.contract.tables import TABLES
 
+WET = ("seeping", "running")
+"""Water that comes out of the crack; damp is not."""
 COLD_BELOW_C = 10.0
 HAIRLINE_BELOW_MM = 0.25
 USUAL_WIDTH_MM = 0.5
@@ -106,7 +108,7 @@ def _step(column: str) -> pl.Expr:
     return pl.col(column).cast(pl.Boolean)
 
 
-_wet = _is("water", "seeping", "running")
+_wet = _is("water", *WET)
 _cold = _number("wall_temp_c") < COLD_BELOW_C
 _epoxy = _is("resin", "epoxy")
 

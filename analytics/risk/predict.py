@@ -41,6 +41,7 @@ def risk(
     Only what is known before the work is read; for the steps done on the day the crew's own habit stands in,
     except those in ``promised``, which are read from their columns. A measurement that was not recorded takes the
     average crack's value and widens the interval by what it may be; a crew never seen widens it by how crews differ.
+    LeakbackError for months or a level that are none.
     """
     require_months(months)
     require_level(level)
@@ -68,7 +69,7 @@ def cumulative(
 
     Past the oldest age seen the last hazard is held (see ``horizon_note``). An empty span has log minus infinity.
     """
-    numbers = columns(model, cracks, promised)
+    numbers = encoded(model, cracks, promised)
     ahead = _delta(model, numbers.columns, band_years(model.edges_days, *_spans(cracks, from_days, to_days)))
     return Cumulative(ahead.log, ahead.variance + _not_known(model, numbers))
 
@@ -88,7 +89,7 @@ def log_by_facts(model: HazardModel, cracks: pl.DataFrame, promised: Collection[
     """Log of each crack's hazard over that of its age alone."""
     found = np.empty(cracks.height)
     for part in slices(cracks.height):
-        found[part] = columns(model, cracks[part], promised).columns @ model.effects
+        found[part] = encoded(model, cracks[part], promised).columns @ model.effects
     return found
 
 
@@ -121,7 +122,7 @@ def reach(variance: Array, level: float) -> Array:
     return either_side
 
 
-def columns(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> Encoded:
+def encoded(model: HazardModel, cracks: pl.DataFrame, promised: Collection[str] = ()) -> Encoded:
     """Cracks as the model's columns; habits stand in for the steps not promised."""
     if model.trees:
         cracks = together(model.trees, cracks)

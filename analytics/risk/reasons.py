@@ -13,7 +13,7 @@ from analytics.contract.tables import RESINS
 from analytics.risk.boosting import together
 from analytics.risk.features import FEATURES, STEPS, TOGETHER, Subject
 from analytics.risk.model import HazardModel
-from analytics.risk.predict import columns, reach, risk
+from analytics.risk.predict import encoded, reach, risk
 from analytics.risk.scaling import average_row
 
 CAUTION = "an association in your own jobs, not a trial"
@@ -74,7 +74,7 @@ def contributions(model: HazardModel, cracks: pl.DataFrame) -> list[tuple[Contri
     crack's own hazard. None where the base rate is used.
     """
     cracks = together(model.trees, cracks) if model.trees else cracks
-    apart = columns(model, cracks).columns - average_row(model.scaling, model.feature_effects)
+    apart = encoded(model, cracks).columns - average_row(model.scaling, model.feature_effects)
     parts = apart * model.effects
     declared = model.scaling.declared
     subjects = dict.fromkeys(feature.subject for feature in declared)
@@ -107,7 +107,7 @@ def _changed(model: HazardModel, cracks: pl.DataFrame, months: int, level: float
     before = cracks.filter(change.applies)
     after = before.with_columns(**change.sets)
     promised = [column for column in change.sets if column in STEPS]
-    difference = columns(model, after, promised).columns - columns(model, before).columns
+    difference = encoded(model, after, promised).columns - encoded(model, before).columns
     bands = len(model.edges_days)
     variance = ((difference @ np.array(model.covariance)[bands:, bands:]) * difference).sum(axis=1)
     log, either_side = difference @ model.effects, reach(variance, level)

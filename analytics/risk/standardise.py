@@ -20,7 +20,7 @@ from analytics.risk.features import STEPS
 from analytics.risk.hazard import fit
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.poisson import Array
-from analytics.risk.predict import columns, gathered
+from analytics.risk.predict import encoded, gathered
 from analytics.risk.scaling import scaled
 from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import normal_reach
@@ -144,7 +144,7 @@ def _summed(
     model: HazardModel, cracks: pl.DataFrame, column: str, values: Sequence[str], months: int, sample: Sample
 ) -> Iterator[tuple[int, Summed]]:
     """A slice of cracks summed up by kind. All are foreseen to the same age, so the ages' part is worked out once."""
-    x, bands = columns(model, cracks, STEPS).columns, len(model.edges_days)
+    x, bands = encoded(model, cracks, STEPS).columns, len(model.edges_days)
     years = band_years(model.edges_days, np.zeros(1), np.full(1, float(horizon_days(months))))
     log, heads = gathered(model, np.zeros((1, x.shape[1])), years)
     took = np.array([(cracks[column] == value).fill_null(value=False).to_numpy() for value in values], dtype=np.float64)
@@ -169,7 +169,7 @@ def _summed(
 def _changed(model: HazardModel, cracks: pl.DataFrame, column: str, x: Array) -> Array:
     """The columns of cracks of which only ``column`` is not what it was when ``x`` was read, which is written over."""
     if model.trees:  # they look at all columns at once
-        return columns(model, cracks, STEPS).columns
+        return encoded(model, cracks, STEPS).columns
     changed = [place for place, feature in enumerate(model.scaling.declared) if column in feature.columns]
     x[:, changed] = scaled(model.scaling, changed, cracks)
     return x

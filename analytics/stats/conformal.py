@@ -8,14 +8,14 @@ from math import ceil, inf
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.stats.intervals import tail
+from analytics.contract.bounds import require_level
 
 ROUNDING = 1e-9
 
 
 def conformal_rank(count: int, level: float) -> int:
     """Which of ``count`` sorted errors bounds the next one at this level: the ceil((count + 1) level)th."""
-    tail(level)
+    require_level(level)
     return ceil((count + 1) * level - ROUNDING)
 
 

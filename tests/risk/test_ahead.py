@@ -97,11 +97,11 @@ def test_the_columns_of_some_cracks_only_are_held_at_once(
 ) -> None:
     asked: list[int] = []
 
-    def columns(model: HazardModel, some: pl.DataFrame, steps: Collection[str]) -> Encoded:
+    def seen(model: HazardModel, some: pl.DataFrame, steps: Collection[str]) -> Encoded:
         asked.append(some.height)
-        return predict.columns(model, some, steps)
+        return predict.encoded(model, some, steps)
 
-    monkeypatch.setattr(looking_ahead, "columns", columns)
+    monkeypatch.setattr(looking_ahead, "encoded", seen)
     monkeypatch.setattr(looking_ahead, "AT_ONCE", 300)
     ahead(model, cracks).between_ages()
     assert asked == [150, 150, 100]

@@ -9,7 +9,7 @@ import pytest
 from analytics.risk import HazardModel, average_risk, contributions, expected, risk, train, what_if
 from analytics.risk.challenge import NOTHING_FOUND, compare
 from analytics.risk.outcome import Outcome
-from analytics.risk.predict import columns
+from analytics.risk.predict import encoded
 
 LAST = date(2025, 6, 30)
 TRUE_24 = 0.060 * 91 / 365.25 + 0.042 * 274 / 365.25 + 0.021 * 365 / 365.25
@@ -62,7 +62,7 @@ def test_a_change_is_read_by_the_trees_too(boosted: HazardModel, surprising: pl.
     place = boosted.scaling.features.index("together")
     cracks = surprising.head(200)
     colder = cracks.with_columns(wall_temp_c=pl.lit(8.0))
-    assert (columns(boosted, colder).columns[:, place] != columns(boosted, cracks).columns[:, place]).any()
+    assert (encoded(boosted, colder).columns[:, place] != encoded(boosted, cracks).columns[:, place]).any()
     changed = what_if(boosted, cracks, 24)
     assert (changed["low"] < changed["risk"]).all()
 
