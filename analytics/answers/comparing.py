@@ -74,7 +74,7 @@ class Comparison:
             f"{words.percent_estimate(row['value'], row['low'], row['high'])} {WITH[self.by.name]} {_name(row)}"
             for row in self.rows.iter_rows(named=True)
         ]
-        start = f"Of {words.counted(self.cracks, 'crack')}, all else as it was, {_listed(each)} "
+        start = f"Of {words.counted(self.cracks, 'crack')}, all else as it was, {words.listed(each)} "
         within = f"within {self.months} months{words.at_level(self.level)}"
         return f"{start}would have leaked back {within}{self._apart()}."
 
@@ -104,7 +104,7 @@ class Comparison:
             beyond = "beyond" if row["stands"] else "not beyond"
             return f": {ratio} as many with {_name(row)}, {beyond} chance"
         standing = [_name(row) for row in self.contrasts.filter("stands").iter_rows(named=True)]
-        return f"; beyond chance {_listed(standing) if standing else 'none'} differs from the others"
+        return f"; beyond chance {words.listed(standing) if standing else 'none'} differs from the others"
 
 
 @remembered
@@ -200,7 +200,3 @@ def _done(records: Records) -> pl.DataFrame:
 
 def _name(row: Mapping[str, object]) -> str:
     return words.word(str(row["choice"]))
-
-
-def _listed(texts: Sequence[str]) -> str:
-    return " and ".join([", ".join(texts[:-1]), texts[-1]] if len(texts) > 1 else texts)

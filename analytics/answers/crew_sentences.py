@@ -41,9 +41,9 @@ def opening(rows: pl.DataFrame, said: str) -> str:
         sentences = [explained if judged else "No crew can be judged yet."]
     if thin:
         have = "has" if len(thin) == 1 else "have"
-        sentences.append(f"{_listed(thin)} {have} too few cracks watched long enough to judge.")
+        sentences.append(f"{words.listed(thin)} {have} too few cracks watched long enough to judge.")
     if alone:
-        sentences.append(f"Nothing to hold {_listed(alone)} against: the other crews have too few leak-backs.")
+        sentences.append(f"Nothing to hold {words.listed(alone)} against: the other crews have too few leak-backs.")
     return " ".join(sentence for sentence in sentences if sentence)
 
 
@@ -193,7 +193,3 @@ def _standing_out(rows: Sequence[Row], judged: int, many: str) -> str:
 
 def _number(count: int) -> str:
     return _NUMBERS[count] if count < len(_NUMBERS) else words.number(count)
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -42,6 +42,7 @@ from analytics.decisions.price_book import price_book, segmented
 from analytics.decisions.scenarios import AS_IT_IS, Scenario, leak_backs, with_prep
 from analytics.errors import LeakbackError
 from analytics.risk import Ahead, HazardModel
+from analytics.risk.exposure import age_days
 
 BY = ("resin", "width_band", "access", "water")
 MONTHS, LEVEL = 24, 0.95
@@ -153,8 +154,7 @@ def basis(records: Records, months: int) -> BookBasis:
     known = experience.basis(records)
     done = records.ask("follow_up", read=READ)
     if records.as_of is not None:
-        age = (pl.lit(records.as_of) - pl.col("done_on")).dt.total_days()
-        done = done.filter(age <= horizon_days(months))
+        done = done.filter(age_days(records.as_of) <= horizon_days(months))
     cracks = _with_terms(records, done)
     recorded = _costable(cracks)
     no_cost = "" if known.leak_back else "Leak-backs are not in the floor: none of them has its labour recorded."

@@ -6,7 +6,7 @@ comes with its SI unit is written in the reader's units.
 
 import math
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 import polars as pl
@@ -94,6 +94,11 @@ def at_level(level: float) -> str:
 def counted(count: int, one: str, many: str | None = None) -> str:
     """``1 crack``, ``1 234 cracks``."""
     return f"{number(count)} {one if count == 1 else many or one + 's'}"
+
+
+def listed(texts: Sequence[str]) -> str:
+    """``a, b and c``; nothing of none."""
+    return " and ".join([", ".join(texts[:-1]), texts[-1]] if len(texts) > 1 else texts)
 
 
 def out_of(some: int, every: int, one: str) -> str:

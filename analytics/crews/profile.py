@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from analytics.crews.limits import TAILS, expected_needed, limit, p_value
 from analytics.crews.shrink import ratios
 from analytics.crews.spread import between_variance, clustering, drawn_in
-from analytics.stats.intervals import garwood
+from analytics.stats.intervals import garwood, tail
 from analytics.stats.multiplicity import FALSE_DISCOVERIES, adjusted
 
 Floats = NDArray[np.float64]
@@ -101,7 +101,6 @@ class _Counts:
         decisive = self.extra + (self.spread if len(self.ratio) >= FEWEST_FOR_SPREAD else 0.0)
         p = p_value(self.observed, self.expected, decisive)
         signal = self._signal(adjusted(p), decisive)
-        tail = (1 - LEVEL) / 2
         found: dict[str, Floats | NDArray[np.str_] | NDArray[np.bool_]] = {
             "ratio": self.ratio,
             "low": low / self.expected,
@@ -112,8 +111,8 @@ class _Counts:
             "needed": self.needed,
             "judged": (self.expected >= self.needed) | (signal != "none"),
             "shrunken": believed.mean(),
-            "shrunken_low": believed.quantile(tail),
-            "shrunken_high": believed.quantile(1 - tail),
+            "shrunken_low": believed.quantile(tail(LEVEL)),
+            "shrunken_high": believed.quantile(1 - tail(LEVEL)),
             "chance_over": believed.over(CLEARLY_WORSE),
         }
         for name, at in TAILS.items():

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from analytics.contract.ages import DAYS_PER_YEAR
 from analytics.decisions.reserving import expected_each, under_warranty
 from analytics.risk import HazardModel
+from analytics.risk.exposure import age_days
 from analytics.stats.chain_ladder import chain_ladder
 
 
@@ -52,7 +53,7 @@ def triangle(follow_up: pl.DataFrame, as_of: date) -> NDArray[np.float64]:
 
 
 def _days_back(cracks: pl.DataFrame, as_of: date) -> NDArray[np.float64]:
-    days = cracks.select((pl.lit(as_of) - pl.col("done_on")).dt.total_days().cast(pl.Float64)).to_series()
+    days = cracks.select(age_days(as_of)).to_series()
     return np.asarray(days.to_numpy(), dtype=np.float64)
 
 

@@ -16,6 +16,8 @@ from analytics.contract.bounds import require_level
 from analytics.decisions.quarters import PERIOD, periods, quarter_ends
 from analytics.errors import TooFewError
 from analytics.risk import Ahead, Estimate, Foreseen, HazardModel
+from analytics.risk.exposure import age_days
+from analytics.stats.intervals import tail
 
 Array = NDArray[np.float64]
 DRAWS = 4000
@@ -102,10 +104,9 @@ def under_warranty(follow_up: pl.DataFrame, as_of: date, oldest_days: float) -> 
     Adds age_days and end_days, and ``open_ended`` where the warranty has no end: it is then counted to the oldest
     age seen, and not at all where the crack is as old already.
     """
-    age = (pl.lit(as_of) - pl.col("done_on")).dt.total_days().cast(pl.Float64)
     ends = (pl.col("warranty_ends_on") - pl.col("done_on")).dt.total_days().cast(pl.Float64)
     return (
-        follow_up.with_columns(age_days=age, open_ended=pl.col("warranty_ends_on").is_null(), end_days=ends)
+        follow_up.with_columns(age_days=age_days(as_of), open_ended=pl.col("warranty_ends_on").is_null(), end_days=ends)
         .with_columns(end_days=pl.col("end_days").fill_null(oldest_days))
         .filter(~pl.col("leaked_back") & (pl.col("end_days") > pl.col("age_days")))
     )
@@ -181,7 +182,7 @@ def drawn(foreseen: Foreseen, costs: Sequence[float]) -> Drawn:
 
 def _ends(drawn: Array | NDArray[np.int64], level: float) -> tuple[Array, Array]:
     """The ends that leave out equal shares of the draws on either side, each a value that was drawn."""
-    out = (1 - level) / 2
+    out = tail(level)
     low, high = np.quantile(drawn, out, axis=0, method="lower"), np.quantile(drawn, 1 - out, axis=0, method="higher")
     return np.asarray(low, dtype=np.float64), np.asarray(high, dtype=np.float64)
 

@@ -6,7 +6,7 @@ import polars as pl
 from analytics.contract.ages import DAYS_PER_YEAR
 from analytics.demo.arrays import Days, Numbers
 from analytics.demo.days import AS_OF, day
-from analytics.demo.truth import Truth, age_years, log_hazard
+from analytics.demo.truth import OLDEST_MONTHS, Truth, age_years, log_hazard
 
 AFTER_WARRANTY_SHARE = 0.35
 """Of the leak-backs after the warranty, those that are still reported; under warranty all are."""
@@ -48,7 +48,7 @@ def draw_calls(rng: np.random.Generator, done: pl.DataFrame) -> pl.DataFrame:
 
 def _leak_backs(rng: np.random.Generator, done: pl.DataFrame) -> pl.DataFrame:
     """First leak-backs that are reported; a few, in jobs of several cracks, without saying which crack."""
-    ends_on = pl.col("work_on").dt.offset_by(pl.format("{}mo", pl.col("warranty_months").fill_null(1200)))
+    ends_on = pl.col("work_on").dt.offset_by(pl.format("{}mo", pl.col("warranty_months").fill_null(OLDEST_MONTHS)))
     reported_on = pl.col("work_on") + pl.duration(days=pl.col("leaks_after_days").cast(pl.Int64))
     late = pl.Series(rng.random(done.height) < AFTER_WARRANTY_SHARE)
     unknown = pl.Series(rng.random(done.height) < CRACK_UNKNOWN_SHARE)

@@ -79,9 +79,14 @@ def stand_ins(follow_up: pl.DataFrame) -> Array:
     return weights
 
 
+def age_days(day: date) -> pl.Expr:
+    """Days from each repair to ``day``."""
+    return (pl.lit(day) - pl.col("done_on")).dt.total_days().cast(pl.Float64)
+
+
 def as_seen_on(follow_up: pl.DataFrame, day: date) -> pl.DataFrame:
     """What the records would have said on ``day``: later jobs gone, watching and leak-backs cut at that day."""
-    known = (pl.lit(day) - pl.col("done_on")).dt.total_days().cast(pl.Float64)
+    known = age_days(day)
     return follow_up.filter(pl.col("done_on") < day).with_columns(
         leaked_back=pl.col("leaked_back") & (pl.col("watched_days") <= known),
         watched_days=pl.min_horizontal("watched_days", known),
@@ -90,8 +95,7 @@ def as_seen_on(follow_up: pl.DataFrame, day: date) -> pl.DataFrame:
 
 def seen_after(follow_up: pl.DataFrame, day: date) -> pl.DataFrame:
     """The cracks still watched after ``day``, with entry_days, their age that day (0 for later jobs)."""
-    age = (pl.lit(day) - pl.col("done_on")).dt.total_days().cast(pl.Float64)
-    return follow_up.with_columns(entry_days=pl.max_horizontal(age, pl.lit(0.0))).filter(
+    return follow_up.with_columns(entry_days=pl.max_horizontal(age_days(day), pl.lit(0.0))).filter(
         pl.col("watched_days") > pl.col("entry_days")
     )
 

@@ -111,3 +111,10 @@ def test_what_is_counted_out_of_all_says_so_where_it_is_not_all() -> None:
 def test_a_sentence_has_a_capital_and_one_full_stop() -> None:
     assert words.sentence("only one crew.") == words.sentence("only one crew") == "Only one crew."
     assert words.sentence("") == ""
+
+
+@pytest.mark.parametrize(
+    ("texts", "said"), [([], ""), (["a"], "a"), (["a", "b"], "a and b"), (["a", "b", "c"], "a, b and c")]
+)
+def test_a_list_in_a_sentence(texts: list[str], said: str) -> None:
+    assert words.listed(texts) == said
