@@ -39,16 +39,19 @@ def build(records: Records, said: Said) -> Page:
     job_id = JOB.of(said)
     if job_id:
         return _of_job(records, job_id)
-    calls, unplaced, overdue = (records.ask(name) for name in ("open_calls", "unplaced_leak_backs", "overdue_jobs"))
+    asked = ("open_calls", "unplaced_leak_backs", "overdue_jobs", "stray_calls")
+    calls, unplaced, overdue, stray = (records.ask(name) for name in asked)
+    misfits = words.counted(stray.height, "call does not fit its job", "calls do not fit their jobs")
+    unfit = f", and {misfits}" if stray.height else ""
     return Page(
         answer=f"{words.counted(calls.height, 'call waits', 'calls wait')} for a finding, "
         f"{words.counted(unplaced.height, 'leak-back')} for {'its' if unplaced.height == 1 else 'their'} crack, "
-        f"{words.counted(overdue.height, 'planned job')} to be closed.",
+        f"{words.counted(overdue.height, 'planned job')} to be closed{unfit}.",
         choices=(JOB, CRACKS),
         parts=(
             Folded("Plan a new job", (replace(job_forms.new_job(records, int(CRACKS.of(said))), opens=_address),)),
             *_taking_back(records),
-            *_stray(records.ask("stray_calls")),
+            *_stray(stray),
             Section("Calls not looked at yet", (_calls(calls),)),
             Section(placed.TITLE, (first_rows(placed.table(unplaced), MOST_LISTED, "leak-back"),)),
             Section("Planned jobs whose day is past", (_overdue(overdue),)),

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import replace
+from datetime import timedelta
 
 import polars as pl
 
@@ -12,13 +13,16 @@ from analytics.answers import flagging
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.roles import RECORD_PAGE
-from analytics.contract.rules import DO_NOT_INJECT
-from analytics.pages import crews, first_load, leak_backs, monthly, upcoming
+from analytics.contract.rules import ACTIONS, DO_NOT_INJECT
+from analytics.pages import crews, first_load, leak_backs, monthly, upcoming, weeks_ahead
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import Column, Figure, Figures, Page, Said, Section, Table, Words
 
 HORIZONS_MONTHS = (12, 24, 60)
 MOST_LISTED = 8
+AHEAD = timedelta(days=7)
+NEXT, LATER = "Next to act on", "For later work, in the same order"
+ORDER = "An engineer's look first, then a missing measurement, then extra prep; the earliest day first in each."
 
 
 def build(records: Records, said: Said) -> Page:
@@ -28,14 +32,10 @@ def build(records: Records, said: Said) -> Page:
         return first_load.build(records)
     found = flagging.flags(records)
     rates = metrics.curves(records.ask, ages_months=HORIZONS_MONTHS)
-    needing = upcoming.listed(found).filter(pl.col("action") != flagging.STANDARD)
-    pressing = needing.head(MOST_LISTED)
-    more = needing.height - pressing.height
-    others = (Words(f"{words.counted(more, 'more crack')} under Upcoming jobs.", tone="muted"),) if more else ()
     return Page(
         answer=_answer(found, rates),
         parts=(
-            Section("Next to act on", (upcoming.table(found, pressing), *others, *upcoming.cautions())),
+            *_next(found),
             *_to_write_down(records),
             *_crews(records),
             Section("How finished work is holding", (_rates(rates), resin_and_labour(records.ask))),
@@ -44,6 +44,31 @@ def build(records: Records, said: Said) -> Page:
         ),
         worked_out="Each figure is worked out as its own page says: leak-backs, and resin and labour by crew.",
     )
+
+
+def _next(found: flagging.Flags) -> tuple[Section, ...]:
+    """What needs something: for the week ahead, which cannot wait, then for later, which an engineer may hold up."""
+    needing = upcoming.listed(found).filter(pl.col("action") != flagging.STANDARD)
+    rank = pl.col("action").cast(pl.Enum(ACTIONS))
+    needing = needing.sort(rank, "planned_on", nulls_last=True, maintain_order=True)
+    until = found.as_of and found.as_of + AHEAD
+    soon = needing.filter(pl.col("planned_on") <= pl.lit(until, pl.Date))
+    later = needing.join(soon, on="crack_id", how="anti", maintain_order="left")
+    titled = [(f"{NEXT}, for work by {words.day(until)}", soon), (LATER, later)] if soon.height else [(NEXT, needing)]
+    parts = [(title, _pressing(found, title, rows)) for title, rows in titled if rows.height or title == NEXT]
+    order = (Words(ORDER, tone="muted"),) if needing.height > 1 else ()
+    first, last = parts[0][0], parts[-1][0]
+    return tuple(
+        Section(title, (*(order if title == first else ()), *listed, *(upcoming.cautions() if title == last else ())))
+        for title, listed in parts
+    )
+
+
+def _pressing(found: flagging.Flags, title: str, rows: pl.DataFrame) -> tuple[Table | Words, ...]:
+    """The first of ``rows``, and how many more there are."""
+    more = rows.height - MOST_LISTED
+    left = (Words(f"{words.counted(more, 'more crack')} under Upcoming jobs.", tone="muted"),) if more > 0 else ()
+    return (weeks_ahead.table(found, rows.head(MOST_LISTED), title), *left)
 
 
 def _to_write_down(records: Records) -> tuple[Section, ...]:

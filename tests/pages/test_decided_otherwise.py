@@ -60,10 +60,10 @@ def test_the_flag_stays(found: Flags) -> None:
     assert {row["action"] for row in rows} == {"engineer_review"}
 
 
-@pytest.mark.parametrize("page", [upcoming, today])
-def test_every_list_says_what_was_decided(records: Records, page: object) -> None:
+@pytest.mark.parametrize(("page", "title"), [(upcoming, "Planned cracks"), (today, today.NEXT)])
+def test_every_list_says_what_was_decided(records: Records, page: object, title: str) -> None:
     built = page.build(records, {})  # type: ignore[attr-defined]
-    assert said(built, "Planned cracks") == {DECIDED: "× do not inject", WAITING: "◆ engineer first"}
+    assert said(built, title) == {DECIDED: "× do not inject", WAITING: "◆ engineer first"}
     assert " 1 is not to be injected: an engineer decided so." in built.answer
 
 

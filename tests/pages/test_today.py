@@ -5,7 +5,7 @@ from pathlib import Path
 
 from analytics.answers.records import Records
 from analytics.pages import today
-from analytics.pages.page import Page, Words
+from analytics.pages.page import Page, Section, Table, Words
 from analytics.pages.within import every_part
 from analytics.render import dashboard
 from tests.histories import CRACK, DONE_JOB
@@ -32,3 +32,45 @@ def test_who_may_not_open_that_page_is_not_sent_there(demo_store: Path) -> None:
     said = ["8 calls wait for a finding, under Write down."]
     assert waiting(dashboard.page(demo_store, "today", "owner", {})) == said
     assert waiting(dashboard.page(demo_store, "today", "viewer", {})) == []
+
+
+def next_to_act_on(page: Page) -> dict[str, list[str]]:
+    """The cracks listed, by the heading they stand under."""
+    sections = [part for part in page.parts if isinstance(part, Section)]
+    tables = [(each.title, part) for each in sections for part in each.parts if isinstance(part, Table)]
+    return {title: table.rows["crack_id"].to_list() for title, table in tables if "needs" in table.rows.columns}
+
+
+def test_work_of_the_week_ahead_comes_before_what_is_more_pressing_later(records_of: Callable[..., Records]) -> None:
+    measured = {**CRACK, "direction": "vertical", "offset_mm": 0.0}
+    days = {"J-2": "2024-01-22", "J-3": "2024-01-16", "J-4": "2024-01-16", "J-5": "2024-01-23", "J-6": "2024-01-10"}
+    jobs = [{"job_id": job, "status": "planned", "planned_on": day} for job, day in days.items()]
+    cracks = [
+        {**CRACK, "job_id": "J-1"},
+        {**measured, "crack_id": "K-2", "job_id": "J-2", "direction": "horizontal"},  # an engineer, on the seventh day
+        {**measured, "crack_id": "K-3", "job_id": "J-3"},  # nothing
+        {**measured, "crack_id": "K-4", "job_id": "J-4", "offset_mm": None},  # to be measured, tomorrow
+        {**measured, "crack_id": "K-5", "job_id": "J-5", "direction": "horizontal"},  # an engineer, a day later
+        {**measured, "crack_id": "K-6", "job_id": "J-6", "offset_mm": None},  # to be measured, its day past
+    ]
+    records = records_of({"jobs": [DONE_JOB, *jobs], "cracks": cracks})
+    page = today.build(records, {})
+    assert next_to_act_on(page) == {
+        "Next to act on, for work by Mon 22 Jan": ["K-2", "K-6", "K-4"],
+        "For later work, in the same order": ["K-5"],
+    }
+    first = next(part for part in page.parts if isinstance(part, Section))
+    assert [part.text for part in first.parts if isinstance(part, Words)] == [today.ORDER]
+
+
+def test_without_work_in_the_week_ahead_there_is_one_list(records_of: Callable[..., Records]) -> None:
+    later = {"job_id": "J-2", "status": "planned", "planned_on": "2024-01-23"}
+    records = records_of({"jobs": [DONE_JOB, later], "cracks": [CRACK, {**CRACK, "crack_id": "K-2", "job_id": "J-2"}]})
+    assert next_to_act_on(today.build(records, {})) == {"Next to act on": ["K-2"]}
+
+
+def test_the_demos_first_page_begins_with_next_weeks_work(demo_store: Path) -> None:
+    soon, later = next_to_act_on(today.build(Records.of(demo_store), {})).values()
+    assert soon[0] == "J-5011-1"
+    assert later[0] == "J-4955-1"
+    assert (len(soon), len(later)) == (5, today.MOST_LISTED)
