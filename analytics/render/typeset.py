@@ -21,6 +21,7 @@ from analytics.pages.page import (
     Figures,
     Page,
     Paper,
+    ReasonLine,
     Reasons,
     Section,
     Table,
@@ -128,11 +129,18 @@ def _(part: Drawing) -> Laid:
 
 @lay.register
 def _(part: Reasons) -> Laid:
-    keys = ("text", "effect", "do", "action")
+    keys = ("effect", "do", "action")
     rows = [
-        {key: words.text(getattr(row, key)) for key in keys} | {"source": source_said(row.source)} for row in part.rows
+        {key: words.text(getattr(row, key)) for key in keys}
+        | {"text": words.text(_before_what_to_do(row)), "source": source_said(row.source)}
+        for row in part.rows
     ]
     return {"kind": "reasons", "title": words.text(part.title), "rows": rows}
+
+
+def _before_what_to_do(row: ReasonLine) -> str:
+    """The reason, ended where what to do follows it on the same line."""
+    return f"{row.text}." if row.do and not row.effect and not row.text.endswith((".", "!", "?")) else row.text
 
 
 @lay.register

@@ -186,3 +186,8 @@ def test_a_source_is_called_one_on_paper() -> None:
     reasons = typeset.lay(Reasons("Why", (ReasonLine("wide", source="a handbook"),)))
     assert [laid["source"] for laid in (caution, *steps["rows"], *reasons["rows"])] == ["Source: a handbook"] * 3
     assert typeset.lay(Caution("A screening aid."))["source"] == ""
+
+
+def test_a_reason_ends_before_what_to_do_about_it() -> None:
+    lines = (ReasonLine("wide", do="Ask."), ReasonLine("It is wide.", do="Ask."), ReasonLine("wide", "× 2"))
+    assert [row["text"] for row in typeset.lay(Reasons("Why", lines))["rows"]] == ["wide.", "It is wide.", "wide"]
