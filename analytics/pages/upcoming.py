@@ -11,6 +11,7 @@ from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.charts.palette import ACTION_MARKS
 from analytics.contract import words
+from analytics.contract.descriptions import crew_said
 from analytics.contract.references import reference
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.pages import job, job_price, papers, weeks_ahead
@@ -64,7 +65,7 @@ def build(records: Records, said: Said) -> Page:
     )
     unknown = (Words(f"No planned job {opened}."),) if opened else ()
     return Page(
-        answer=_answer(found),
+        answer=_answer(found, rows, _narrowed(said, week, branch, crew)),
         choices=(NEEDS, ORDER, week, branch, crew),
         parts=(*unknown, *shown, *weeks_ahead.load(every)),
         worked_out=WORKED_OUT,
@@ -91,7 +92,7 @@ def table(found: Flags, rows: pl.DataFrame) -> Table:
 def build_list(found: Flags, *, everything: bool) -> Page:
     """What ``leakback flags`` prints."""
     rows = listed(found)
-    return Page(answer=_answer(found), parts=_parts(found, rows if everything else _needing(rows, "special")))
+    return Page(answer=_answer(found, rows), parts=_parts(found, rows if everything else _needing(rows, "special")))
 
 
 def listed(found: Flags) -> pl.DataFrame:
@@ -140,15 +141,28 @@ def _below(found: Flags) -> tuple[Part, ...]:
     return (*said, *cautions())
 
 
-def _answer(found: Flags) -> str:
-    counts = Counter(flag.needs for flag in found.flags)
+def _narrowed(said: Said, week: Choice, branch: Choice, crew: Choice) -> str:
+    """Which of the planned cracks are asked for, in words that follow them."""
+    told = [
+        f"in the week {week.options[week.of(said)]}" if week.of(said) != EVERY else "",
+        f"branch {branch.of(said)}" if branch.of(said) != EVERY else "",
+        crew_said(crew.of(said)) if crew.of(said) != EVERY else "",
+    ]
+    return f" {', '.join(filter(None, told))}" if any(told) else ""
+
+
+def _answer(found: Flags, rows: pl.DataFrame, narrowed: str = "") -> str:
+    """What ``rows`` of the planned cracks need; ``narrowed`` says which they are."""
+    counts = Counter(rows["needs"])
     if not found.flags:
         return "No planned cracks."
+    if rows.is_empty():
+        return f"No planned crack{narrowed}."
     first = words.counted(counts["engineer_review"], "needs an engineer first", "need an engineer first")
     measure = words.number(counts["measure_first"])
     prep = words.counted(counts["extra_prep"], "needs extra prep", "need extra prep")
-    planned = words.counted(len(found.flags), "planned crack")
-    asked = f"Of {planned}, {first}, {prep} and {measure} must be measured first."
+    planned = words.counted(rows.height, "planned crack")
+    asked = f"Of {planned}{narrowed}, {first}, {prep} and {measure} must be measured first."
     return f"{asked}{decided(counts[DO_NOT_INJECT])}"
 
 

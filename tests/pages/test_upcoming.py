@@ -1,7 +1,10 @@
 """The upcoming jobs as data: what is said where nothing is planned."""
 
 from collections.abc import Callable
+from datetime import date
+from pathlib import Path
 
+import polars as pl
 import pytest
 
 from analytics.answers import flagging
@@ -44,6 +47,23 @@ def test_a_week_says_how_many_of_its_jobs_are_listed(records_of: Callable[..., R
     assert week.title == "Week of Mon 16 Nov: 1 of 2 jobs, 1 of 2 cracks, 1 crew"
     [sheets] = [part for part in week.parts if isinstance(part, Downloads)]
     assert sheets.rows[0].label.startswith("Print the sheets of 2 jobs ")
+
+
+def test_the_sentence_counts_what_is_asked_for(demo_store: Path) -> None:
+    records = Records.of(demo_store)
+    whole = upcoming.build(records, {"needs": "extra_prep"}).answer
+    assert whole.startswith("Of 94 planned cracks, 7 need an engineer first, ")
+    week = upcoming.build(records, {"week": "2026-11-02"}).answer
+    assert week == (
+        "Of 13 planned cracks in the week of Mon 2 Nov, 0 need an engineer first, 4 need extra prep and 1 must be "
+        "measured first."
+    )
+    crew = upcoming.build(records, {"week": "2026-11-02", "crew": "C01", "branch": "East"}).answer
+    planned = records.ask("planned_cracks").filter(crew_id="C01", branch="East")
+    assert planned.filter(pl.col("planned_on").is_between(date(2026, 11, 2), date(2026, 11, 8))).height == 3
+    assert crew.startswith("Of 3 planned cracks in the week of Mon 2 Nov, branch East, crew C01, 0 need an engineer")
+    none = upcoming.build(records, {"week": "2026-12-07", "crew": "C01"}).answer
+    assert none == "No planned crack in the week of Mon 7 Dec, crew C01."
 
 
 def test_a_crew_that_goes_by_a_code_is_called_a_crew_once(records_of: Callable[..., Records]) -> None:
