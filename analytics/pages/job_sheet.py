@@ -37,16 +37,16 @@ def _actual(column: str, says: str = "") -> Blank:
 
 
 ACTUALS = (
+    Blank("ports used"),
     _actual("resin_litres"),
     _actual("labour_minutes"),
-    Blank("ports used"),
-    _actual("port_spacing_mm"),
     _actual("wall_temp_c", "wall"),
+    _actual("port_spacing_mm"),
     Blank("cleaned", tick=True),
     Blank("dried", tick=True),
     Blank("water tested", tick=True),
 )
-"""What the records ask for when a crack is done, in the columns' own units.
+"""What the records ask for when a crack is done, in the columns' own units and the order that a form asks for it.
 
 The boxes are narrow: the wall's temperature is "wall" there.
 """

@@ -10,8 +10,9 @@ from analytics.answers import flagging
 from analytics.answers.flagging import Flags
 from analytics.answers.loading import load
 from analytics.answers.records import Records
+from analytics.contract.descriptions import label
 from analytics.errors import LeakbackError, UnknownNameError
-from analytics.pages import job_sheet, referral
+from analytics.pages import job_forms, job_sheet, referral
 from analytics.pages.page import Caution, Document, Paper, Reasons, Section, Words
 from analytics.pages.sheet import Blanks
 from analytics.render import typeset
@@ -133,3 +134,9 @@ def test_a_referral_asks_about_the_engineers_cracks_alone(found: Flags) -> None:
 def test_a_job_without_an_engineers_crack_has_no_referral(found: Flags) -> None:
     with pytest.raises(LeakbackError, match="no crack of it waits for an engineer"):
         referral.build(found, "J-10")
+
+
+def test_the_boxes_stand_in_the_order_in_which_a_form_asks_for_them() -> None:
+    called = {"port_count": "ports used", "wall_temp_c": "wall", "water_tested": "water tested"}
+    asked = [called.get(column, label(column)) for column in job_forms.WORKED if column != "resin"]
+    assert [box.label for box in job_sheet.ACTUALS] == asked
