@@ -40,8 +40,7 @@ def waits_for(rows: JobRows, call: Row) -> str:
 
 
 def _call(records: Records, rows: JobRows, call: Row) -> Form:
-    finding, *took = _found(records, call)
-    fields = (finding, _which_crack(rows, call), *took)
+    fields = (_which_crack(rows, call), *_found(records, call))
     act = partial(recording.change_call, records.store.path, rows.job_id, call["callback_id"])
     return change(f"call-{call['callback_id']}", "Record what was found", (Fieldset(fields),), act, needs="call")
 

@@ -73,17 +73,18 @@ def _of_job(records: Records, typed: str) -> Page:
             f"No job {job_id} is loaded.", choices=(JOB,), wanting="Type the number as it stands in your files."
         )
     status, cracks = rows.job["status"], words.counted(rows.frames["cracks"].height, "crack")
+    crew = rows.job["crew_id"] and f", {crew_said(rows.job['crew_id'])}"
     if status == "done":
         calls = words.counted(rows.frames["callbacks"].height, "call")
-        day, crew = words.full_day(rows.frames["jobs"]["done_on"].item()), rows.job["crew_id"]
-        answer = f"Job {job_id}, done on {day}{crew and f', {crew_said(crew)}'}: {cracks}, {calls}."
+        day = words.full_day(rows.frames["jobs"]["done_on"].item())
+        answer = f"Job {job_id}, done on {day}{crew}: {cracks}, {calls}."
         parts: tuple[Part, ...] = (
             Folded("A customer called", (call_forms.new_call(records, rows),)),
             *call_forms.calls(records, rows),
             *done_job.parts(records, rows),
         )
     elif status == "planned":
-        answer = f"Job {job_id}, planned for {words.day(rows.frames['jobs']['planned_on'].item())}: {cracks}."
+        answer = f"Job {job_id}, planned for {words.day(rows.frames['jobs']['planned_on'].item())}{crew}: {cracks}."
         ids = list(rows.frames["cracks"]["crack_id"])
         parts = (
             *_engineer_first(records, job_id),

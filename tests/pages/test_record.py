@@ -191,6 +191,17 @@ def test_a_job_that_was_only_quoted_can_be_planned(store: Path) -> None:
     assert record.build(Records.of(store), {"job_id": quoted}).answer.startswith(f"Job {quoted}, planned for Wed 2 Dec")
 
 
+def test_a_planned_job_says_its_crew(demo_store: Path) -> None:
+    planned = record.build(Records.of(demo_store), {"job_id": "J-5011"})
+    assert planned.answer == "Job J-5011, planned for Mon 2 Nov, crew C01: 1 crack."
+
+
+def test_a_finding_is_asked_for_in_the_order_of_a_new_call(demo_store: Path) -> None:
+    found = forms(record.build(Records.of(demo_store), {"job_id": "J-5020"}))
+    new, old = ([field.key for field in found[key].fields] for key in ("new-call", "call-K-0652"))
+    assert new == ["callback_id", "reported_on", *old]
+
+
 def test_a_job_nobody_knows_is_said(demo_store: Path) -> None:
     assert record.build(Records.of(demo_store), {"job_id": "J-x"}).answer == "No job J-x is loaded."
 
