@@ -21,6 +21,10 @@ LEAST_WALL_M = 0.8
 PORT_PX, LEAST_PORT_PX, LEAST_PITCH_PX, BRACKET_PITCH_PX = 4.2, 2.0, 5.0, 15.0
 _LENGTH_AWAY = {"vertical": 110.0, "diagonal": -34.0, "horizontal": 36.0}
 """Where the length's dimension line stands, px to the right of (below) the crack; the ports' stands opposite."""
+_UP_WHERE_ROOM = 0.75
+"""How far up a diagonal crack its length is said: beside its middle a long one would be cut off."""
+BESIDE_PX, CLEAR_PX = 182.0, 240.0
+"""How far down a vertical crack's length is said: between the section and the notes, under them where it is short."""
 _UNRECORDED: dict[Direction, str] = {
     "horizontal": "its height on the wall is not recorded",
     "diagonal": "its angle is not recorded: drawn at 45°",
@@ -88,11 +92,11 @@ def describe_crack(crack: Crack) -> str:
 
 
 def _metres(value: float) -> str:
-    return words.number(value, 2, "m")
+    return words.size(value, "m", 2)
 
 
 def _millimetres(value: float) -> str:
-    return words.quantity(value, "mm")
+    return words.size(value, "mm")
 
 
 def _seal_m() -> float:
@@ -108,11 +112,6 @@ def _line(crack: Crack, sheet: _Sheet) -> CrackLine:
     floor = sheet.wall[1] + sheet.wall_size[1]
     start = (left, floor if reach[1] else floor - sheet.wall_size[1] / 2)
     return CrackLine(crack.direction, start, crack.length_m * scale, scale)
-
-
-def _seal_m() -> float:
-    """Width of the sealed strip."""
-    return 2 * reference("seal_strip_each_side").number / MM_PER_M
 
 
 def _floor(sheet: _Sheet) -> list[str]:
@@ -157,7 +156,13 @@ def _length(crack: Crack, line: CrackLine) -> list[str]:
     label = _metres(crack.length_m)
     if crack.direction == "stepped":
         return [svg.text((14, 30), f"{label} along the steps")]
-    return _dimension(line, 0, line.length_px, _LENGTH_AWAY[crack.direction], label)
+    share = _UP_WHERE_ROOM if crack.direction == "diagonal" else 0.5
+    [dimension, said] = _dimension(line, 0, line.length_px, _LENGTH_AWAY[crack.direction], label, share)
+    if crack.direction == "vertical":
+        top = line.start[1] - line.length_px
+        left = line.start[0] + _LENGTH_AWAY["vertical"] + 8
+        said = svg.text((left, BESIDE_PX if top <= BESIDE_PX else CLEAR_PX), label)
+    return [dimension, said]
 
 
 def _spacing(crack: Crack, line: CrackLine) -> list[str]:
@@ -170,8 +175,13 @@ def _spacing(crack: Crack, line: CrackLine) -> list[str]:
     return _dimension(line, lower, lower + px, away, _millimetres(gap))
 
 
-def _dimension(line: CrackLine, start_px: float, end_px: float, away_px: float, label: str) -> list[str]:
-    """A dimension parallel to the crack, ``away_px`` to the right of (below) it, or left (above) where negative."""
+def _dimension(
+    line: CrackLine, start_px: float, end_px: float, away_px: float, label: str, share: float = 0.5
+) -> list[str]:
+    """A dimension parallel to the crack, ``away_px`` to the right of (below) it, or left (above) where negative.
+
+    Its words stand beside it, a ``share`` of the way along.
+    """
     across, down = line.normal()
     heading = (down, -across)
     ends = [
@@ -179,9 +189,10 @@ def _dimension(line: CrackLine, start_px: float, end_px: float, away_px: float, 
         for along in (start_px, end_px)
     ]
     side = 1 if away_px > 0 else -1
-    middle = ((ends[0][0] + ends[1][0]) / 2 + side * across * 8, (ends[0][1] + ends[1][1]) / 2 + side * down * 13 + 4)
+    along = [first + share * (last - first) for first, last in zip(*ends, strict=True)]
+    place = (along[0] + side * across * 8, along[1] + side * down * 13 + 4)
     anchor: svg.Anchor = "middle" if across == 0 else "start" if side > 0 else "end"
-    return [svg.dimension(ends[0], ends[1], (across, down)), svg.text(middle, label, anchor)]
+    return [svg.dimension(ends[0], ends[1], (across, down)), svg.text(place, label, anchor)]
 
 
 def _beneath(crack: Crack, line: CrackLine, sheet: _Sheet) -> list[str]:

@@ -11,8 +11,9 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from functools import cache
-from math import ceil, floor, log10
+from math import ceil, floor, isfinite, log10
 from typing import TYPE_CHECKING, Any, Literal
 
 import polars as pl
@@ -23,6 +24,11 @@ if TYPE_CHECKING:
 System = Literal["metric", "us"]
 Figure = float | int | Decimal | None
 SIGNIFICANT = 3
+INCHES = {"in": 1, "ft": 12}
+SIXTEENTHS, NO_SIXTEENTH = 16, 0.001
+"""How finely a tape is read, and the share by which a length may miss a sixteenth that it is."""
+NO_BREAK = "\u00a0"
+"""As wide as a space: what stands before a fraction must not be read as part of it."""
 
 _SHOWN: ContextVar[System] = ContextVar("units shown", default="metric")
 _US = {"m": "ft", "mm": "in", "L": "gal", "mL": "fl oz", "kPa": "psi"}
@@ -97,6 +103,26 @@ def shown_digits(digits: int, unit: str) -> int:
     """Digits after the point that show as much in the reader's unit as ``digits`` do in SI."""
     found = conversion(unit)
     return digits if found is None else digits + found.digits
+
+
+def on_a_tape(value: Figure, unit: str) -> str:
+    """A length of an SI unit as a US tape shows it, ``12 ft 1 5/16 in``; empty where it is shown otherwise.
+
+    To a sixteenth from an inch on (common practice, no source). Less is said so only where it is one: a crack's width
+    is never rounded to another.
+    """
+    each = INCHES.get(shown_unit(unit))
+    if value is None or each is None or not isfinite(value) or value < 0:
+        return ""
+    inches = float(shown(value, unit) or 0.0) * each
+    sixteenths = round(inches * SIXTEENTHS)
+    if inches < 1 and abs(sixteenths / SIXTEENTHS - inches) > NO_SIXTEENTH * inches:
+        return ""
+    feet, rest = divmod(sixteenths, INCHES["ft"] * SIXTEENTHS) if unit == "m" else (0, sixteenths)
+    whole, part = divmod(rest, SIXTEENTHS)
+    numbers = [str(whole)] * (whole > 0 or not part) + [str(Fraction(part, SIXTEENTHS))] * (part > 0)
+    said = [f"{feet}\u202fft"] * (feet > 0) + [f"{NO_BREAK.join(numbers)}\u202fin"] * (rest > 0 or not feet)
+    return NO_BREAK.join(said)
 
 
 def with_unit(text: str, unit: str) -> str:

@@ -50,6 +50,12 @@ def quantity(value: Figure, unit: str = "") -> str:
     return f"{written}{THIN}{unit}" if unit else written
 
 
+def size(value: Figure, unit: str, digits: int | None = None) -> str:
+    """A length to be measured off: as a tape shows it in US units, else with ``digits``, else as a quantity."""
+    plain = quantity(value, unit) if digits is None else number(value, digits, unit)
+    return units.on_a_tape(value, unit) or plain
+
+
 def percent(share: Figure, digits: int = 1) -> str:
     """A share from 0 to 1 as ``7.1 %``."""
     return number(None if share is None else float(share) * 100, digits, "%")

@@ -35,6 +35,7 @@ MEASURED: Mapping[str, int | None] = {
     "port_spacing_mm": None,
 }
 """What is said of a crack before the work, in order, and the digits of a number; None for as many as it has."""
+LENGTHS = ("m", "mm")
 ACTION_SAID = {
     "engineer_review": "an engineer looks first",
     DO_NOT_INJECT: "an engineer decided not to inject",
@@ -123,7 +124,8 @@ def measured(facts: Facts) -> tuple[Figure, ...]:
 
 def _measured(name: str, value: Any, digits: int | None) -> Figure:  # noqa: ANN401 - a number or a word of a list
     said = words.word(value) if isinstance(value, str) else value
-    return Figure(label(name), said, unit=unit(TABLES["cracks"].columns()[name]), digits=digits)
+    in_unit = unit(TABLES["cracks"].columns()[name])
+    return Figure(label(name), said, kind="size" if in_unit in LENGTHS else "number", unit=in_unit, digits=digits)
 
 
 def _take_off(facts: Facts) -> tuple[Figure, ...]:

@@ -19,8 +19,11 @@ from analytics.pages.upload import Upload
 if TYPE_CHECKING:
     from analytics.charts.plot import Plot  # slow to import, and most commands draw nothing
 
-Kind = Literal["text", "number", "percent", "money", "date", "action", "range"]
-"""How a value is written. A percent is a share from 0 to 1, an action one of the contract's, a range low to high."""
+Kind = Literal["text", "number", "percent", "money", "date", "action", "range", "size"]
+"""How a value is written. A percent is a share from 0 to 1, an action one of the contract's, a range low to high.
+
+A size, of a figure, is a length to be measured off.
+"""
 Tone = Literal["plain", "strong", "muted"]
 Paper = Literal["a4", "letter"]
 Said = Mapping[str, str]

@@ -74,7 +74,7 @@ def _ports(cracks: Sequence[Facts]) -> str:
 
 def _apart(length_m: float, spacing_mm: float) -> str:
     count = port_count(length_m, spacing_mm)
-    gap = words.quantity(length_m * MM_PER_M / (count - 1), "mm")
+    gap = words.size(length_m * MM_PER_M / (count - 1), "mm")
     return f"{words.counted(count, 'port')}, {gap} apart"
 
 

@@ -122,7 +122,7 @@ def _last(found: Quotes, quote: Quote) -> tuple[Part, ...]:
 
 def _answer(found: Quotes, quote: Quote) -> str:
     facts = quote.facts
-    crack = f"{words.quantity(facts['length_m'], 'm')} of {words.quantity(facts['width_mm'], 'mm')} crack"
+    crack = f"{words.size(facts['length_m'], 'm')} of {words.size(facts['width_mm'], 'mm')} crack"
     if quote.flag.unpriced:
         return f"{crack}: no price. {words.sentence(quote.flag.unpriced)}"
     if quote.litres.expected is None and quote.minutes.expected is None:

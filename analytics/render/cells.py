@@ -102,6 +102,8 @@ def _written(kind: str, value: object, digits: int, unit: str) -> str:
     if isinstance(value, float | int | Decimal):
         if kind == "percent":
             return words.percent(value, digits)
+        if kind == "size":
+            return words.size(value, unit, digits)
         if kind in ("number", "money"):
             return words.number(value, digits, unit)
     if kind == "date" and isinstance(value, date):

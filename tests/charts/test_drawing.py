@@ -5,7 +5,8 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from analytics.charts import drawing
+from analytics.charts import drawing, svg
+from analytics.charts.crack_line import Direction
 from analytics.charts.drawing import WIDTH_PX, Crack, describe_crack, draw_crack
 from analytics.contract.references import reference
 from analytics.contract.units import displayed
@@ -101,7 +102,8 @@ def test_every_dimension_is_labelled_in_the_readers_units() -> None:
     crack = Crack("vertical", 2.28, port_positions_mm(2.28, 200), 200, 0.8, 0.36)
     assert {"2.28\u202fm", "190\u202fmm", "200\u202fmm"} <= set(texts(drawn(crack)))
     with displayed("us"):
-        assert {"7.48\u202fft", "7.48\u202fin", "7.87\u202fin", "0.0315\u202fin wide"} <= set(texts(drawn(crack)))
+        said = {"7\u202fft\u00a05\u00a03/4\u202fin", "7\u00a01/2\u202fin", "7\u00a07/8\u202fin", "0.0315\u202fin wide"}
+        assert said <= set(texts(drawn(crack)))
 
 
 def test_the_strip_is_as_wide_to_scale_as_the_seal_is_counted() -> None:
@@ -111,6 +113,45 @@ def test_the_strip_is_as_wide_to_scale_as_the_seal_is_counted() -> None:
     (_, low), *_, (_, high) = ports(root)
     metre = (low - high) / crack.length_m
     assert wide == pytest.approx(2 * reference("seal_strip_each_side").number / 1000 * metre, abs=0.06)
+
+
+LETTER_PX = 6.6
+"""Over the width of a letter or figure at the drawing's size."""
+
+
+@pytest.mark.parametrize("direction", ["vertical", "diagonal", "horizontal"])
+@pytest.mark.parametrize("length_m", [0.05, 0.35, 0.6, 1.2, 2.4, 3.69, 15.14])
+def test_a_long_measure_is_not_cut_off_and_lies_over_nothing(direction: Direction, length_m: float) -> None:
+    with displayed("us"):
+        root = drawn(Crack(direction, length_m, port_positions_mm(length_m, 285), 300, 0.95, 0.27))
+    boxes = [_box(text) for text in root.iter(f"{SVG}text")]
+    lines = [_ends(path) for path in root.iter(f"{SVG}path") if path.get("class") == "dimension"]
+    across = [
+        (left, right, down) for (left, down), (right, other) in lines if down == other and right - left > LETTER_PX
+    ]
+    said = [box for box in boxes if box[3].endswith("in")]
+    assert len(said) >= 2
+    for left, right, down, words in said:
+        assert left >= 0, words
+        assert right <= WIDTH_PX + LETTER_PX, words
+        others = [box for box in boxes if box[3] != words and box[0] < right and left < box[1]]
+        assert all(abs(box[2] - down) >= svg.TEXT_PX - 1 for box in others), words
+        crossed = [line for line in across if line[0] < right and left < line[1]]
+        assert not [line for line in crossed if down - svg.TEXT_PX < line[2] < down + 2], words
+
+
+def _box(text: ET.Element) -> tuple[float, float, float, str]:
+    """Left, right, baseline and words."""
+    words, at = text.text or "", float(text.get("x", ""))
+    wide = LETTER_PX * len(words)
+    left = {"start": at, "middle": at - wide / 2, "end": at - wide}[text.get("text-anchor", "")]
+    return left, left + wide, float(text.get("y", "")), words
+
+
+def _ends(path: ET.Element) -> list[tuple[float, float]]:
+    """The first and the last point of a line, the left one first."""
+    points = [tuple(map(float, point.split(","))) for point in path.get("d", "").removeprefix("M").split("L")]
+    return sorted((x, y) for x, y in (points[0], points[-1]))
 
 
 @pytest.mark.parametrize(

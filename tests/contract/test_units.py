@@ -1,8 +1,11 @@
 """The reader's units: exact factors, and only where a figure is written."""
 
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from analytics.contract import units, words
 from analytics.contract.policy import Policy, read_policy
@@ -62,6 +65,55 @@ def test_an_estimate_moves_as_a_whole_and_keeps_its_figures() -> None:
         assert words.estimate(2.0, 1.0, 3.0, 1, "m") == "6.6\u202fft (3.3 to 9.8)"
         assert words.quantity(200, "mm") == "7.87\u202fin"
         assert words.number(None, 1, "m") == words.DASH
+
+
+ON_A_TAPE = [
+    (8, "8 in"),
+    (7.874, "7 7/8 in"),  # 200 mm
+    (11.18, "11 3/16 in"),
+    (11.99, "12 in"),
+    (1 / 8, "1/8 in"),
+    (1 / 16, "1/16 in"),
+    (0, "0 in"),
+    (0.0374, "0.0374 in"),  # no sixteenth: a crack's width is not rounded to one
+    (0.126, "0.126 in"),  # 3.2 mm
+    (0.03, "0.03 in"),
+]
+
+
+@pytest.mark.parametrize(("inches", "said"), ON_A_TAPE)
+def test_inches_are_said_as_a_tape_shows_them(inches: float, said: str) -> None:
+    with units.displayed("us"):
+        assert words.size(inches * INCH_MM, "mm").replace("\u202f", " ").replace(units.NO_BREAK, " ") == said
+
+
+@pytest.mark.parametrize(
+    ("feet", "said"), [(8, "8 ft"), (8.5, "8 ft 6 in"), (4.66, "4 ft 7 15/16 in"), (0.5, "6 in"), (11.9999, "12 ft")]
+)
+def test_a_length_in_feet_is_said_as_a_tape_shows_it(feet: float, said: str) -> None:
+    with units.displayed("us"):
+        assert words.size(feet * FOOT_M, "m", 2).replace("\u202f", " ").replace(units.NO_BREAK, " ") == said
+
+
+def test_what_stands_before_a_fraction_is_not_read_as_part_of_it() -> None:
+    with units.displayed("us"):
+        assert words.size(200, "mm") == "7\u00a07/8\u202fin"
+
+
+@given(st.floats(min_value=INCH_MM, max_value=50_000))
+def test_a_size_over_an_inch_is_within_half_a_sixteenth(millimetres: float) -> None:
+    with units.displayed("us"):
+        said = words.size(millimetres, "mm").removesuffix("\u202fin")
+    inches = sum(Fraction(part) for part in said.split(units.NO_BREAK))
+    assert abs(float(inches) - millimetres / INCH_MM) <= 1 / 32 + 1e-9
+
+
+def test_a_size_is_metric_where_the_reader_is() -> None:
+    assert words.size(2.4, "m", 2) == "2.40\u202fm"
+    assert words.size(200, "mm") == "200\u202fmm"
+    with units.displayed("us"):
+        assert words.size(None, "mm") == words.DASH
+        assert units.on_a_tape(1.0, "L") == ""
 
 
 def test_it_holds_only_within() -> None:

@@ -10,12 +10,13 @@ from analytics.answers import flagging
 from analytics.answers.flagging import Flags
 from analytics.answers.loading import load
 from analytics.answers.records import Records
+from analytics.contract import units
 from analytics.contract.descriptions import label
 from analytics.errors import LeakbackError, UnknownNameError
 from analytics.pages import job_forms, job_sheet, referral
-from analytics.pages.page import Caution, Document, Paper, Reasons, Section, Words
+from analytics.pages.page import Caution, Document, Figures, Paper, Reasons, Section, Words
 from analytics.pages.sheet import Blanks
-from analytics.render import typeset
+from analytics.render import cells, typeset
 from tests.histories import DONE_JOB, TODAY, write_tables
 
 LONGEST = "J-2" + "ABCDEFGHJKLMNPQRSTUVWXYZ23456789" * 2
@@ -106,6 +107,21 @@ def test_the_sheets_numbers_are_the_screens(found: Flags) -> None:
     [crack] = [part for part in laid["parts"] if part["kind"] == "section"]
     shown = {row["label"]: row["value"] for row in crack["parts"][0]["rows"]}
     assert (shown["length"], shown["ports"], shown["void to fill"]) == ("2.40\u202fm", "13", "0.24\u202fL")
+
+
+def test_a_crew_that_reads_inches_finds_what_its_tape_shows(found: Flags) -> None:
+    with units.displayed("us"):
+        section = next(part for part in job_sheet.build(found, "J-10").pages[0].parts if isinstance(part, Section))
+        [figures] = [part for part in section.parts if isinstance(part, Figures)]
+        said = {
+            row.label: cells.figure(row).replace("\u202f", " ").replace(units.NO_BREAK, " ") for row in figures.rows
+        }
+        assert section.aside is not None
+        drawn = section.aside.svg.replace("\u202f", " ").replace(units.NO_BREAK, " ")
+    # 2.4 m, 200 mm, 0.5 mm; the inch is 25.4 mm exactly (NIST SP 811, Appendix B).
+    assert (said["length"], said["wall thickness"], said["port spacing"]) == ("7 ft 10 1/2 in", "7 7/8 in", "7 7/8 in")
+    assert (said["width"], said["offset"]) == ("0.0197 in", "0 in")
+    assert "13 ports, 7 7/8 in apart" in drawn
 
 
 def test_a_job_that_is_not_planned_is_refused(found: Flags) -> None:

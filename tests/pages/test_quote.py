@@ -176,7 +176,7 @@ def test_a_plain_number_is_in_the_readers_units_and_another_is_converted(records
     with units.displayed("us"):
         plain, written = ({"length_m": ft, "width_mm": inches} for ft, inches in (("8.5", "1/8"), ("8' 6\"", "0.125")))
         assert figures(page_of.build(records, plain)) == figures(page_of.build(records, written))
-        assert page_of.build(records, plain).answer.startswith(f"8.5{THIN}ft of 0.125{THIN}in crack: ")
+        assert page_of.build(records, plain).answer.startswith(f"8{THIN}ft\u00a06{THIN}in of 1/8{THIN}in crack: ")
         assert f"of 0.02{THIN}in crack: " in page_of.build(records, {"width_mm": ".02"}).answer
         assert page_of.build(records, {"width_mm": "3 or 4"}).answer == "Width “3 or 4” is not a number of in."
 
