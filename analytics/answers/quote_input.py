@@ -94,6 +94,30 @@ def typed_crack(given: Mapping[str, Any]) -> CracksToQuote:
     return CracksToQuote(frame([facts]))
 
 
+def typed_job(given: Sequence[Mapping[str, Any]], price: Decimal | None) -> CracksToQuote:
+    """The cracks of one job, each as ``typed_crack`` takes it; ``price`` is the job's, shared out by length.
+
+    Raises:
+        LeakbackError, UnknownNameError: one sentence for the first that cannot be, and of which crack.
+    """
+    cracks = []
+    for place, facts in enumerate(given, start=1):
+        try:
+            cracks.append(typed_crack({**facts, "cracks_on_job": len(given)}).cracks)
+        except LeakbackError as error:
+            raise LeakbackError(f"{numbered(place)}: {error}") from error
+    found = pl.concat(cracks).with_columns(
+        crack_id=pl.Series([numbered(place) for place in range(1, len(given) + 1)]),
+        price_quoted=pl.lit(price).cast(pl.Decimal(14, 2)),
+    )
+    return planned(found)
+
+
+def numbered(place: int) -> str:
+    """What a crack typed without a number of its own is called."""
+    return f"crack {place}"
+
+
 def typed_number(name: str, text: str) -> float | Decimal | None:
     """What was typed for a column of ``ASKED``; None where that is blank.
 

@@ -53,30 +53,43 @@ class _Whole:
         return (only.litres, only.hours) if self.job.cracks == 1 else (self.job.litres, self.job.hours)
 
 
-def section(found: Quotes, flags: Sequence[Flag]) -> Section:
-    """The section of one job; ``found`` as ``quote_job`` gives it, ``flags`` of all its cracks in order of number."""
-    left_out = {flag.crack_id: flag.unpriced for flag in flags if flag.unpriced}
+def section(found: Quotes, flags: Sequence[Flag], *, answered: bool = False) -> Section:
+    """The section of one job; ``found`` as ``quote_job`` gives it, ``flags`` of all its cracks in order of number.
+
+    ``answered``: what ``answer`` says has been said already.
+    """
+    left_out = _left_out(flags)
     gone = tuple(
         Words(f"Left out, without a price: {crack_id}, {why}.", "strong") for crack_id, why in left_out.items()
     )
     first = stops([flag for flag in flags if flag.crack_id not in left_out])
+    said = () if answered else (Words(answer(found, flags)),)
     if not found.jobs:
-        return Section(
-            TITLE, (*gone, Words("No crack of this job is one to inject, so it has no price here.")), holds=HOLDS
-        )
-    whole = _Whole(found, found.jobs[0], left_out)
+        return Section(TITLE, (*gone, *said), holds=HOLDS)
     unlike = tuple(
         Words(f"{each.crack_id}: {_lowered(each.unlike.words)}", "strong") for each in found.quotes if each.unlike
     )
-    parts = (Words(_answer(whole)), *unlike, _cracks(found, flags), _together(whole), *_remarks(found))
+    whole = _Whole(found, found.jobs[0], left_out)
+    parts = (*said, *unlike, _cracks(found, flags), _together(whole), *_remarks(found))
     return Section(TITLE, (*first, *gone, *parts), holds=HOLDS)
+
+
+def answer(found: Quotes, flags: Sequence[Flag], whose: str = "Its") -> str:
+    """All cracks priced in one sentence."""
+    if not found.jobs:
+        return "No crack of this job is one to inject, so it has no price here."
+    return _answer(_Whole(found, found.jobs[0], _left_out(flags)), whose)
+
+
+def _left_out(flags: Sequence[Flag]) -> dict[str, str]:
+    return {flag.crack_id: flag.unpriced for flag in flags if flag.unpriced}
 
 
 def _lowered(sentence: str) -> str:
     return sentence[:1].lower() + sentence[1:]
 
 
-def _answer(whole: _Whole) -> str:
+def _answer(whole: _Whole, whose: str) -> str:
     """All cracks priced in one sentence, which names those without a price that keep the whole from having one."""
     job, (litres, hours) = whole.job, whole.spans
     takes = [
@@ -86,9 +99,9 @@ def _answer(whole: _Whole) -> str:
     ]
     said = [" and ".join(takes)] if takes else []
     if job.floor is None:
-        return f"{_counted(whole)}: {'; '.join((*said, _no_price(whole)))}."
-    price = None if whole.left_out else job.price
-    return f"{_counted(whole)}: {'; '.join((*said, price_said(job.floor, job.target, price, whole.found.currency)))}."
+        return f"{_counted(whole, whose)}: {'; '.join((*said, _no_price(whole)))}."
+    priced = price_said(job.floor, job.target, None if whole.left_out else job.price, whole.found.currency)
+    return f"{_counted(whole, whose)}: {'; '.join((*said, priced))}."
 
 
 def _no_price(whole: _Whole) -> str:
@@ -98,12 +111,12 @@ def _no_price(whole: _Whole) -> str:
     return f"no price together, as {', '.join(unpriced)} {'has' if len(unpriced) == 1 else 'have'} none"
 
 
-def _counted(whole: _Whole) -> str:
+def _counted(whole: _Whole, whose: str) -> str:
     cracks, left_out = whole.job.cracks, whole.left_out
     if left_out:
         every = words.counted(cracks + len(left_out), "crack")
         return f"{words.number(cracks)} of {every}, without {', '.join(left_out)}"
-    return f"Its {words.counted(cracks, 'crack')} together" if cracks > 1 else "Its one crack"
+    return f"{whose} {words.counted(cracks, 'crack')} together" if cracks > 1 else f"{whose} one crack"
 
 
 def _cracks(found: Quotes, flags: Sequence[Flag]) -> Table:

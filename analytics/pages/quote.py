@@ -3,24 +3,18 @@
 from dataclasses import replace
 from decimal import Decimal
 
-import polars as pl
-
 from analytics.answers import experience, quoting
 from analytics.answers.quote_input import typed_crack
 from analytics.answers.quoting import Quotes
 from analytics.answers.records import Records
 from analytics.contract import words
-from analytics.contract.ages import months_of
-from analytics.contract.descriptions import label
 from analytics.contract.references import reference
-from analytics.contract.roles import RECORD_PAGE
-from analytics.decisions.comparable import MEASUREMENTS
-from analytics.decisions.quote import Comparable, Finished, PricePlace, Quote, Span
+from analytics.decisions.quote import PricePlace, Quote, Span
 from analytics.errors import LeakbackError
+from analytics.pages import comparable_jobs, quote_whole
 from analytics.pages.job import ACTION_SAID, drawing, reasons
 from analytics.pages.page import (
     Caution,
-    Column,
     Document,
     Download,
     Downloads,
@@ -30,20 +24,16 @@ from analytics.pages.page import (
     Part,
     Said,
     Section,
-    Table,
     Words,
 )
 from analytics.pages.papers import about
 from analytics.pages.price_said import BAD_END, FLOOR, TARGET, price_said
-from analytics.pages.quote_choices import choices, given
+from analytics.pages.quote_choices import MOST_TYPED, ORDER, choices, cracks_of, further, given, given_further
 
 PATH, TITLE = "quote", "Check a quote"
-_NAMES = [label(name) for name in MEASUREMENTS]
-COMPARED = f"Compared are {', '.join(_NAMES[:-1])} and {_NAMES[-1]}, as far as both cracks have them recorded."
-CHARGED = "its share of its job's price, by length"
-HERE = "what its price a metre comes to at this crack's length and today's hourly labour rate"
 WHOLE = "Once the job is planned, its own page gives the price of the whole."
-COMPARABLE = "Comparable jobs"
+GIVE_OTHERS = "Give the length and width of every other crack for the price of the whole."
+
 WORKED_OUT = """
 **Litres and minutes.** A regression of their logs on what the take-off gives (void, length, width, ports), water,
 access and resin, each crew's own pace shrunk by how much crews differ. The middle is a mean (smeared, Duan 1983). The
@@ -70,12 +60,17 @@ def build(records: Records, said: Said) -> Page:
     basis = experience.basis(records)
     inputs = choices(basis.reference.cracks, basis.rates.currency)
     try:
-        asked = given(said, inputs)
+        cracks = cracks_of(said, inputs)
+        inputs = (*inputs, *further(cracks))
+        asked = given(said, inputs[: len(ORDER)])
         price = asked.pop("price")
-        count = asked.pop("cracks_on_job")
         exact = None if price is None else Decimal(str(price))
-        asked |= {"price": exact, "cracks_on_job": None if count is None else int(count)}
-        found = quoting.quote(records, typed_crack(asked))
+        del asked["cracks_on_job"]
+        others = given_further(said, asked, cracks)
+        if others and len(others) + 1 == cracks:
+            page = quote_whole.build(records, [asked, *others], exact)
+            return replace(page, choices=inputs)
+        found = quoting.quote(records, typed_crack(asked | {"price": exact, "cracks_on_job": cracks}))
     except LeakbackError as error:
         return Page(answer=words.sentence(str(error)), choices=inputs)
     sheet = Download("Print this quote", "quote.pdf", lambda: sheet_of(found, about(records)))
@@ -96,7 +91,7 @@ def card(found: Quotes) -> Page:
             *_first(found, quote),
             _takes(found, quote),
             *reasons(quote.flag),
-            Section(COMPARABLE, (_comparable(found, quote),)),
+            Section(comparable_jobs.TITLE, (comparable_jobs.table(found, quote),)),
             *_last(found, quote),
         ),
         worked_out=WORKED_OUT,
@@ -106,7 +101,9 @@ def card(found: Quotes) -> Page:
 def sheet_of(found: Quotes, line: str) -> Document:
     """The first quote for paper: half a page without the comparable jobs."""
     page = card(found)
-    parts = tuple(part for part in page.parts if not (isinstance(part, Section) and part.title == COMPARABLE))
+    parts = tuple(
+        part for part in page.parts if not (isinstance(part, Section) and part.title == comparable_jobs.TITLE)
+    )
     return Document("Quote checked", (Page(answer=page.answer, parts=parts),), line, found.as_of, one_sheet=True)
 
 
@@ -145,7 +142,10 @@ def _money(found: Quotes, quote: Quote) -> str:
 
 def _whole(quote: Quote) -> str:
     """Where the price of the whole job stands, where this is the price of one crack of several."""
-    return f" {WHOLE}" if quote.price.floor is not None and quote.facts["cracks_on_job"] > 1 else ""
+    cracks = quote.facts["cracks_on_job"]
+    if quote.price.floor is None or cracks == 1:
+        return ""
+    return f" {GIVE_OTHERS if cracks <= MOST_TYPED else WHOLE}"
 
 
 def _said(span: Span, digits: int, unit: str) -> str:
@@ -219,47 +219,3 @@ def _figures(found: Quotes, quote: Quote) -> Figures:
 
 def _figure(label: str, span: Span, unit: str, digits: int, note: str) -> Figure:
     return Figure(label, span.expected, span.low, span.high, unit=unit, digits=digits, note=note)
-
-
-def _comparable(found: Quotes, quote: Quote) -> Table:
-    length = quote.facts["length_m"]
-    rows = pl.DataFrame(
-        [
-            {
-                "job_id": crack.job_id,
-                "crack_id": crack.crack_id,
-                "why": _why(each),
-                "litres": crack.resin_litres,
-                "minutes": crack.labour_minutes,
-                "price": crack.price,
-                "here": None if crack.price_per_metre is None or length is None else crack.price_per_metre * length,
-                "leaked": _leaked(crack),
-            }
-            for each in quote.comparable
-            for crack in [each.finished]
-        ],
-        schema=dict.fromkeys(("job_id", "crack_id", "why", "leaked"), pl.String)
-        | dict.fromkeys(("litres", "minutes", "price", "here"), pl.Float64),
-    )
-    columns = (
-        Column("job_id", "job", link=RECORD_PAGE),
-        Column("crack_id", "crack"),
-        Column("why", "alike in"),
-        Column("litres", "resin", kind="number", unit="L", digits=2),
-        Column("minutes", "minutes", kind="number", digits=0),
-        Column("price", "charged", kind="number", unit=found.currency, digits=0, help=CHARGED),
-        Column("here", "at this length, today", kind="number", unit=found.currency, digits=0, help=HERE),
-        Column("leaked", "leaked back"),
-    )
-    empty = "No finished crack to compare with yet."
-    return Table(columns, rows, title="The nearest finished cracks", note=COMPARED, empty=empty)
-
-
-def _why(each: Comparable) -> str:
-    count = f"{each.matching} of {each.beside}"
-    return f"{count}: {each.differs}" if each.differs else count
-
-
-def _leaked(crack: Finished) -> str:
-    months = words.counted(round(months_of(crack.watched_days)), "month")
-    return f"yes, at {months}" if crack.leaked_back else f"no, {months}"

@@ -1,11 +1,12 @@
 """What an estimator types of a crack: the inputs of the quote page, and what was said in them, held to the contract."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import polars as pl
 
-from analytics.answers.quote_input import ASKED, typed_number
+from analytics.answers.quote_input import ASKED, NEEDED, numbered, typed_number
 from analytics.contract import units, words
 from analytics.contract.descriptions import label, unit
 from analytics.errors import LeakbackError, UnknownNameError
@@ -24,6 +25,11 @@ DEFAULTS: Mapping[str, float] = {
 }
 """Measurements the page opens with, so that it shows what it does."""
 WORDS_OPEN_WITH: Mapping[str, str] = {"direction": "vertical", "water": "dry", "resin": "epoxy"}
+OWN = ("length_m", "width_mm", "direction", "water", "resin", "offset_mm", "movement")
+"""What each crack of a job has of its own; all else is the job's, or its wall's."""
+AS_FIRST = "as first"
+MOST_TYPED = 6
+"""Cracks of one job that are typed here; a job of more is planned, or comes in a file."""
 ORDER = (
     "length_m", "width_mm", "wall_thickness_mm", "direction", "water", "resin", "price", "offset_mm", "movement",
     "access", "wall_temp_c", "port_spacing_mm", "crew_id", "travel_minutes", "cracks_on_job", "warranty_months",
@@ -33,6 +39,53 @@ ORDER = (
 def choices(done: pl.DataFrame, currency: str) -> tuple[Choice | TypedNumber, ...]:
     """The inputs in one line; crews and warranties are those of the done cracks, the usual warranty is the default."""
     return tuple(_choice(name, done) or _typed_number(name, currency) for name in ORDER)
+
+
+def cracks_of(said: Said, inputs: Sequence[Choice | TypedNumber]) -> int:
+    """How many cracks the job has; LeakbackError as ``given``."""
+    [entry] = [each for each in inputs if each.key == "cracks_on_job"]
+    return int(given(said, [entry])["cracks_on_job"] or 1)
+
+
+def further(count: int) -> tuple[Choice | TypedNumber, ...]:
+    """The inputs for the other cracks of a job of ``count``, of what each crack has of its own."""
+    return tuple(_of_crack(name, place) for place in range(2, min(count, MOST_TYPED) + 1) for name in OWN)
+
+
+def given_further(said: Said, first: Mapping[str, Any], count: int) -> list[dict[str, Any]]:
+    """The other cracks of a job whose ``first`` is given, as far as they are typed; what is the job's is the first's.
+
+    Raises:
+        LeakbackError, UnknownNameError: as ``given``, with the crack it is about.
+    """
+    found = []
+    for place in range(2, min(count, MOST_TYPED) + 1):
+        own = {name: _own(name, place, said, first) for name in OWN}
+        if own["length_m"] is not None or own["width_mm"] is not None:
+            found.append({**first, **own})
+    return found
+
+
+def _own(name: str, place: int, said: Said, first: Mapping[str, Any]) -> Any:  # noqa: ANN401 - a word or a number
+    entry = _of_crack(name, place)
+    if isinstance(entry, Choice):
+        asked = _word(entry, said)
+        return first[name] if asked == AS_FIRST else asked
+    try:
+        return _number(replace(entry, key=name, label=label(name)), {name: said.get(entry.key, "")})
+    except LeakbackError as error:
+        raise LeakbackError(f"{numbered(place)}: {error}") from error
+
+
+def _of_crack(name: str, place: int) -> Choice | TypedNumber:
+    """The input of a column for another crack than the first."""
+    key, title = f"{name}.{place}", words.capital(f"{numbered(place)}, {label(name)}")
+    column = ASKED[name]
+    if isinstance(column.dtype, pl.Enum):
+        options = {value: words.word(value) for value in column.dtype.categories.to_list()}
+        return Choice(key, title, {AS_FIRST: f"as {numbered(1)}"} | options | {NOT_SAID: NOT_SAID}, AS_FIRST)
+    default = None if name in NEEDED else DEFAULTS.get(name)
+    return replace(_typed_number(name, ""), key=key, label=title, default=default)
 
 
 def given(said: Said, inputs: Sequence[Choice | TypedNumber]) -> dict[str, Any]:

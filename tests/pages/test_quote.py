@@ -18,7 +18,7 @@ from analytics.errors import LeakbackError
 from analytics.pages import quote as page_of
 from analytics.pages import quoted
 from analytics.pages.page import Choice, Downloads, Drawing, Figures, Page, Reasons, Section, Table, TypedNumber, Words
-from analytics.pages.quote_choices import ORDER, given
+from analytics.pages.quote_choices import MOST_TYPED, ORDER, given
 from analytics.pages.within import every_part
 from analytics.render.terminal import show
 from tests.histories import CRACK, DONE_JOB
@@ -64,10 +64,12 @@ def test_its_sentence_says_what_the_price_leaves(records: Records, price: str, s
 def test_its_sentence_says_that_the_price_is_for_one_crack_of_several(records: Records) -> None:
     answer = page_of.build(records, {"cracks_on_job": "3"}).answer
     assert f"{THIN}USD for this crack of 3, aim for " in answer
-    assert answer.endswith("; nothing beyond the standard steps. " + page_of.WHOLE)
+    assert answer.endswith("; nothing beyond the standard steps. " + page_of.GIVE_OTHERS)
+    many = page_of.build(records, {"cracks_on_job": str(MOST_TYPED + 1)})
+    assert many.answer.endswith("; nothing beyond the standard steps. " + page_of.WHOLE)
     alone = page_of.build(records, {"cracks_on_job": "1"}).answer
     assert "for this crack" not in alone
-    assert page_of.WHOLE not in alone
+    assert alone.endswith("; nothing beyond the standard steps.")
 
 
 def test_everything_that_may_be_given_can_be_typed(records: Records) -> None:

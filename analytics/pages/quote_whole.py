@@ -1,0 +1,76 @@
+"""A job of several cracks quoted as it is typed: what each takes and needs, and one price for all of them."""
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from functools import partial
+from typing import Any
+
+import polars as pl
+
+from analytics.answers import quoting
+from analytics.answers.quote_input import CracksToQuote, planned, typed_job
+from analytics.answers.quoting import Quotes
+from analytics.answers.records import Records
+from analytics.contract.references import reference
+from analytics.decisions.quote import Quote
+from analytics.decisions.triage import Flag
+from analytics.pages import comparable_jobs, job_price
+from analytics.pages.job import ACTION_SAID, drawing, reasons
+from analytics.pages.page import Caution, Document, Download, Downloads, Folded, Page, Part, Section, Words
+from analytics.pages.papers import about
+
+WHOSE = "The job's"
+FOR_ALL = (
+    "The price is the job's. Wall thickness, access, temperature, port spacing, crew, travel and warranty are those of "
+    "the first crack; each has its own length, width, direction, water, resin, offset and movement."
+)
+
+
+def build(records: Records, cracks: Sequence[Mapping[str, Any]], price: Decimal | None) -> Page:
+    """The page of one job; LeakbackError or UnknownNameError for the first crack that cannot be."""
+    asked = typed_job(cracks, price)
+    found = quoting.quote(records, asked)
+    flags = [quote.flag for quote in found.quotes]
+    unpriced = [flag.crack_id for flag in flags if flag.unpriced]
+    if unpriced:
+        found = quoting.quote(records, _without(asked, unpriced))
+    body = (*_parts(found, flags), Words(FOR_ALL, tone="muted"), _aid())
+    sheet = Download("Print this quote", "quote.pdf", partial(_sheet, found, body, flags, about(records)))
+    return Page(_answer(found, flags), (Downloads((sheet,)), *body), worked_out=job_price.WORKED_OUT)
+
+
+def _without(asked: CracksToQuote, unpriced: Sequence[str]) -> CracksToQuote:
+    """The cracks that are ones to inject, which share what the job takes once."""
+    return planned(asked.cracks.filter(~pl.col("crack_id").is_in(unpriced)))
+
+
+def _answer(found: Quotes, flags: Sequence[Flag]) -> str:
+    """The whole, and what comes first of what its cracks need."""
+    needs = {flag.needs for flag in flags}
+    first = next(said for action, said in ACTION_SAID.items() if action in needs)
+    return f"{job_price.answer(found, flags, WHOSE).removesuffix('.')}; {first}."
+
+
+def _parts(found: Quotes, flags: Sequence[Flag]) -> tuple[Part, ...]:
+    quotes = {quote.crack_id: quote for quote in found.quotes}
+    return (
+        job_price.section(found, flags, answered=True),
+        *(_crack(found, flag, quotes.get(flag.crack_id)) for flag in flags),
+    )
+
+
+def _crack(found: Quotes, flag: Flag, quote: Quote | None) -> Section:
+    if quote is None:
+        return Section(flag.crack_id.capitalize(), reasons(flag))
+    like = Folded(f"{comparable_jobs.TITLE}: {flag.crack_id}", (comparable_jobs.table(found, quote),))
+    drawn = drawing({**quote.facts, "port_spacing_mm": quote.take_off.spacing_mm})
+    return Section(flag.crack_id.capitalize(), (*reasons(flag), like), aside=drawn)
+
+
+def _aid() -> Caution:
+    aid = reference("screening_aid")
+    return Caution(aid.says, aid.source)
+
+
+def _sheet(found: Quotes, body: tuple[Part, ...], flags: Sequence[Flag], line: str) -> Document:
+    return Document("Quote checked", (Page(_answer(found, flags), body),), line, found.as_of, one_sheet=True)
