@@ -11,6 +11,8 @@ from analytics.answers import quoting
 from analytics.answers.quote_input import CracksToQuote, planned, typed_job
 from analytics.answers.quoting import Quotes
 from analytics.answers.records import Records
+from analytics.contract import words
+from analytics.contract.descriptions import label
 from analytics.contract.references import reference
 from analytics.decisions.quote import Quote
 from analytics.decisions.triage import Flag
@@ -64,7 +66,15 @@ def _crack(found: Quotes, flag: Flag, quote: Quote | None) -> Section:
         return Section(flag.crack_id.capitalize(), reasons(flag))
     like = Folded(f"{comparable_jobs.TITLE}: {flag.crack_id}", (comparable_jobs.table(found, quote),))
     drawn = drawing({**quote.facts, "port_spacing_mm": quote.take_off.spacing_mm})
-    return Section(flag.crack_id.capitalize(), (*reasons(flag), like), aside=drawn)
+    return Section(flag.crack_id.capitalize(), (Words(_own(quote.facts)), *reasons(flag), like), aside=drawn)
+
+
+def _own(facts: Mapping[str, Any]) -> str:
+    """What its drawing does not say of a crack."""
+    said = [words.word(facts[name]) if facts[name] else f"{label(name)} not said" for name in ("water", "resin")]
+    said += [f"movement {words.word(facts['movement'])}"] if facts["movement"] else []
+    said += [f"offset {words.size(facts['offset_mm'], 'mm')}"] if facts["offset_mm"] is not None else []
+    return words.capital(" · ".join(said))
 
 
 def _aid() -> Caution:

@@ -77,6 +77,8 @@ def test_each_crack_has_its_own_and_what_is_the_jobs(records: Records) -> None:
     assert listed(page).rows["crack_id"].to_list() == ["crack 1", "crack 2"]
     sections = [part for part in page.parts if isinstance(part, Section)][1:]
     assert [section.title for section in sections] == ["Crack 1", "Crack 2"]
+    own = [part.text for section in sections for part in section.parts if isinstance(part, Words)]
+    assert own == [f"Dry · epoxy · offset 0{THIN}mm", f"Damp · epoxy · offset 0{THIN}mm"]
     drawn = [section.aside for section in sections]
     assert all(isinstance(aside, Drawing) for aside in drawn)
     folded = [part for section in sections for part in section.parts if isinstance(part, Folded)]
