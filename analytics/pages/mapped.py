@@ -11,6 +11,10 @@ from analytics.pages.page import Column, Page, Part, Section, Table, Words
 
 NOTHING = "None of its columns is like one of ours: name the file after one of the tables, or write a map by hand."
 
+NO_CREW = (
+    "No column says which crew did a job, and a done job needs one: name it in the map, or write "
+    'crew_id = { constant = "C1" } where one crew did them all.'
+)
 LATER = "Of the later rows, the first cell of each column that cannot be read as it stands is here too."
 
 
@@ -40,7 +44,8 @@ def guessed(proposed: Proposed) -> tuple[Part, ...]:
         _guess_table(proposed),
         *(
             Words(line)
-            for line in (*_unsaid(proposed), *_to_look_at(proposed), *_unsure(proposed), *_filled_down(proposed))
+            for lines in (_unsaid, _to_look_at, _crewless, _unsure, _filled_down)
+            for line in lines(proposed)
         ),
     )
 
@@ -63,6 +68,17 @@ def _to_look_at(proposed: Proposed) -> list[str]:
         for guess in proposal.guesses
         if guess.taken_so and guess.is_made
     ]
+
+
+def _crewless(proposed: Proposed) -> list[str]:
+    """A sheet of done jobs that names no crew: every such job would be rejected."""
+    told = [
+        {guess.column for guess in proposal.guesses if guess.table == "jobs" and guess.is_made}
+        for proposal in proposed.proposals
+        if proposal.has_rows
+    ]
+    none = any("done_on" in columns and "crew_id" not in columns for columns in told)
+    return [NO_CREW] if none else []
 
 
 def _unsure(proposed: Proposed) -> list[str]:

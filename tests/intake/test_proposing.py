@@ -215,3 +215,17 @@ def test_a_column_too_unsure_to_be_taken_is_named() -> None:
     assert not guess.is_made
     said = [part.text for part in mapped.build(proposed).parts if isinstance(part, Words)]
     assert "Too unsure to be taken, and dropped unless you put them into the map: Leaking." in said
+
+
+def test_done_jobs_without_a_crew_are_said_to_need_one() -> None:
+    """The contract rejects each of them; the map can name one crew for all."""
+
+    def lines(columns: Mapping[str, Sequence[str]]) -> list[str]:
+        proposed = mapping.propose_sources([Source("jobs.csv", csv_of(columns))])
+        return [part.text for part in mapped.guessed(proposed) if isinstance(part, Words)]
+
+    with_crew = own(Hours=["2"] * 6)
+    without = {header: texts for header, texts in with_crew.items() if header != "Crew"}
+    assert mapped.NO_CREW in lines(without)
+    assert mapped.NO_CREW not in lines(with_crew)
+    assert mapped.NO_CREW not in lines({header: texts for header, texts in without.items() if header != "Date done"})
