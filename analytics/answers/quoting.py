@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -79,6 +79,17 @@ def litres_of_job(records: Records, job_id: str) -> dict[str, Span]:
     """The litres that each crack of a planned job takes, by its number; only of cracks to inject that can be told."""
     quotes = quote_job(records, job_id).quotes
     return {each.crack_id: each.litres for each in quotes if each.litres.expected is not None}
+
+
+def quote_asked(records: Records, asked: CracksToQuote, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
+    """A quote for each crack asked for; those that are not ones to inject leave what their job takes once to others."""
+    found = quote(records, asked, level=level, months=months)
+    left_out = [each.crack_id for each in found.quotes if each.flag.unpriced]
+    if not left_out:
+        return found
+    gone = pl.col("crack_id").is_in(left_out).sum().over("job_id").cast(pl.Int64)
+    shared = asked.cracks.with_columns(cracks_on_job=(pl.col("cracks_on_job") - gone).clip(1))
+    return quote(records, replace(asked, cracks=shared), level=level, months=months)
 
 
 def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from analytics.answers.quote_file import from_file
-from analytics.answers.quoting import Quotes, quote
+from analytics.answers.quoting import Quotes, quote_asked
 from analytics.answers.records import Records
 from analytics.pages import quoted
 from analytics.pages.page import Table
@@ -27,7 +27,7 @@ def written(folder: Path, rows: str) -> Path:
 
 
 def found(records: Records, folder: Path, rows: str) -> Quotes:
-    return quote(records, from_file(written(folder, rows)))
+    return quote_asked(records, from_file(written(folder, rows)))
 
 
 def test_one_row_says_what_is_the_jobs_for_all(tmp_path: Path) -> None:
@@ -89,3 +89,14 @@ def test_a_job_of_which_a_crack_is_not_quoted_is_not_told_whole(records: Records
 def test_jobs_of_one_crack_each_are_not_listed_again(records: Records, tmp_path: Path) -> None:
     page = quoted.build(found(records, tmp_path, TWO.replace("A,A2", "B,A2")))
     assert not [part for part in page.parts if isinstance(part, Table) and part.title == quoted.JOBS]
+
+
+def test_a_crack_that_is_not_one_to_inject_leaves_what_the_job_takes_once_to_the_others(
+    records: Records, tmp_path: Path
+) -> None:
+    alone = found(records, tmp_path, TWO.splitlines(keepends=True)[0].replace("dry,,", "dry,40,open"))
+    narrow = found(records, tmp_path, TWO.replace("0.3", "0.02"))
+    assert [each.price.floor is None for each in narrow.quotes] == [False, True]
+    [job], [whole] = narrow.jobs, alone.jobs
+    assert (job.cracks, job.margin) == (1, None)
+    assert job.floor == pytest.approx(whole.floor, abs=Decimal("0.01"))
