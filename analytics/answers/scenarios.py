@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 import dataframely as dy
@@ -14,6 +15,7 @@ from analytics.answers.pricing import BookBasis, PriceBook
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.standing import needs
+from analytics.contract.policy import HIGHEST_MARGIN
 from analytics.contract.tables import TABLES
 from analytics.decisions.scenarios import AS_IT_IS, LONGEST_NAME, RATES, Scenario, scenario
 from analytics.errors import LeakbackError, UnknownNameError
@@ -67,16 +69,24 @@ def save_typed(records: Records, typed: Mapping[str, str]) -> str:
     ``typed``: name, what ``Scenario`` has and margin_percent in place of its margin, each as text.
     """
     name = typed.get("name", "").strip()
-    percent = _read("margin_percent", typed, _AMOUNT)
     save(
         records,
         name,
         **{item: _read(item, typed, _AMOUNT) for item in RATES},
         warranty_months=_read("warranty_months", typed, _MONTHS),
-        margin=None if percent is None else percent / 100,
+        margin=_margin(_read("margin_percent", typed, _AMOUNT)),
         prep=typed.get("prep") == "true",
     )
     return name
+
+
+def _margin(percent: Decimal | None) -> Decimal | None:
+    """The share of a price; LeakbackError for what is no percent of it, such as a share typed for one."""
+    highest = 100 * HIGHEST_MARGIN
+    if percent is None or percent == 0 or 1 <= percent <= highest:
+        return None if percent is None else percent / 100
+    typed = f"{float(percent):g} %"
+    raise LeakbackError(f"margin {typed}: give it in percent of the price, 38 for 38 %, 0 or from 1 to {highest:.0f}")
 
 
 def _read(name: str, typed: Mapping[str, str], column: dy.Column) -> Any:  # noqa: ANN401 - what the column holds

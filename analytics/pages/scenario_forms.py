@@ -9,7 +9,10 @@ from analytics.decisions.scenarios import RATES
 from analytics.pages.form import Field, Fieldset, Form, Typed
 from analytics.pages.page import Folded
 
-SAME = "Leave blank what stays as it is. Figures are compared over all work of the months chosen."
+SAME = (
+    "Leave blank what stays as it is. Figures are compared over all work of the months chosen. The margin that prices "
+    "aim at is set in the policy file, as margin under [prices]."
+)
 
 
 def offered(records: Records, saved: Iterable[str], currency: str) -> tuple[Folded, ...]:

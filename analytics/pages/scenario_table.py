@@ -57,7 +57,7 @@ def said(changes: Mapping[str, Any]) -> str:
         for name in _CHANGES
         if name in changes
     ]
-    parts += [f"a margin of {words.percent(changes['margin'], 0)}"] if "margin" in changes else []
+    parts += [f"a margin of {words.quantity(100 * changes['margin'], '%')}"] if "margin" in changes else []
     parts += ["extra prep on cracks flagged for it"] if changes.get("prep") else []
     return ", ".join(parts) or "nothing changed"
 

@@ -112,7 +112,8 @@ def test_what_is_typed_is_read_as_a_cell_is(records: Records) -> None:
     [
         ({"labour_hour": "much"}, "labour hour: .*not an amount"),
         ({"warranty_months": "2.5"}, "warranty months: .*not a whole number"),
-        ({"margin_percent": "150"}, "margin = 1.5"),
+        ({"margin_percent": "150"}, "margin 150 %: give it in percent"),
+        ({"margin_percent": "0.4"}, "margin 0.4 %: give it in percent of the price, 38 for 38 %"),
         ({"labour_hour": "", "prep": ""}, "it changes nothing"),
     ],
 )

@@ -8,16 +8,20 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, expect
+from playwright.sync_api import Page as Shown
 
+from analytics.pages.page import Column, Document, Page, Table
+from analytics.render.standalone import html
 from tests.browser.conftest import PATIENCE_MS, opened
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
+def page(browser: Browser) -> Iterator[Shown]:
     context = browser.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
     yield context.new_page()
     context.close()
@@ -31,20 +35,34 @@ def flags(store: Path) -> list[dict[str, Any]]:
     return found
 
 
-def taken(page: Page, button: str) -> Path:
+def test_on_a_phone_what_a_row_is_called_stays_in_its_row(browser: Browser, tmp_path: Path) -> None:
+    rows = pl.DataFrame({"name": ["dearer"], "changes": [", ".join(["an hour of labour at 82.00"] * 4)], "cost": [1.0]})
+    columns = (Column("name", "scenario", under="changes"), Column("cost", "cost", kind="number"))
+    file = tmp_path / "one.html"
+    file.write_text(html(Document("One", (Page("One", (Table(columns, rows, title="One"),)),))), encoding="utf-8")
+    shown = browser.new_page(viewport={"width": 390, "height": 800})
+    shown.goto(file.as_uri())
+    right = "each => each.getBoundingClientRect().right"
+    row = shown.locator("tbody tr").evaluate(right)
+    assert shown.locator("tbody td").first.evaluate(right) <= row
+    assert shown.locator("tbody .lb-under").evaluate(right) <= row
+    shown.close()
+
+
+def taken(page: Shown, button: str) -> Path:
     with page.expect_download(timeout=PATIENCE_MS) as download:
         page.get_by_role("button", name=button, exact=True).first.click()
     return Path(download.value.path())
 
 
-def test_a_jobs_sheet_is_printed_from_its_page(page: Page, dashboard: str, demo_store: Path) -> None:
+def test_a_jobs_sheet_is_printed_from_its_page(page: Shown, dashboard: str, demo_store: Path) -> None:
     job = next(row["job_id"] for row in flags(demo_store) if row["action"] == "engineer_review")
     opened(page, f"{dashboard}/upcoming?job_id={job}")
     for button in ("Print the job sheet", "Print it on US Letter", "Print the engineer's referral"):
         assert taken(page, button).read_bytes().startswith(b"%PDF-")
 
 
-def test_a_table_is_taken_with_the_command_lines_numbers(page: Page, dashboard: str, demo_store: Path) -> None:
+def test_a_table_is_taken_with_the_command_lines_numbers(page: Shown, dashboard: str, demo_store: Path) -> None:
     opened(page, f"{dashboard}/upcoming?needs=every")
     written = list(csv.DictReader(taken(page, "as CSV").read_text(encoding="utf-8-sig").splitlines()))
     said = {row["crack_id"]: row["risk"] for row in flags(demo_store)}
@@ -52,7 +70,7 @@ def test_a_table_is_taken_with_the_command_lines_numbers(page: Page, dashboard: 
     assert taken(page, "as XLSX").read_bytes().startswith(b"PK")
 
 
-def test_a_chart_is_taken_as_a_picture(page: Page, dashboard: str) -> None:
+def test_a_chart_is_taken_as_a_picture(page: Shown, dashboard: str) -> None:
     opened(page, f"{dashboard}/leak-backs")
     offers = page.locator("[class*='st-key-offer-']")
     for button, start in (("as PNG", b"\x89PNG"), ("as SVG", b"<svg ")):

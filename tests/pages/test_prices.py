@@ -52,12 +52,12 @@ def test_win_rates_carry_their_warning(demo: Page) -> None:
 
 def test_saved_scenarios_stand_side_by_side(records_of: Opener) -> None:
     records = records_of(history())
-    scenarios.save(records, "dearer labour", labour_hour=Decimal(75), margin=Decimal("0.4"))
+    scenarios.save(records, "dearer labour", labour_hour=Decimal(75), margin=Decimal("0.385"))
     page = prices.build(records, {})
     (what_if,) = (part for part in page.parts if isinstance(part, Section) and part.title == "What if")
     (table,) = (part for part in what_if.parts if isinstance(part, Table))
     assert table.rows["name"].to_list() == ["as it is", "dearer labour"]
-    assert table.rows["changes"].to_list() == ["nothing changed", "an hour of labour at 75.00, a margin of 40\u202f%"]
+    assert table.rows["changes"].to_list() == ["nothing changed", "an hour of labour at 75.00, a margin of 38.5\u202f%"]
 
 
 def test_leak_backs_that_are_not_known_are_no_column_of_noughts(records_of: Opener, demo: Page) -> None:
