@@ -25,6 +25,7 @@ from analytics.errors import LeakbackError
 from analytics.pages import crew, crews, leak_backs, papers, prices, rejected, reserve, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import (
+    Chart,
     Column,
     Document,
     Download,
@@ -240,11 +241,14 @@ def _latest(asked: Asked) -> str:
 
 
 def _reserve(asked: Asked) -> Section | None:
+    """The figures before the picture: on paper a picture that no longer fits goes over the page, away from them."""
     if not asked.work.latest:
         return None
     page = reserve.build(asked.now, {})
-    notes = (part for part in page.parts if isinstance(part, Words))
-    return Section(reserve.TITLE, (*_opening(page), *page.parts[:2], *notes))
+    figures, charts, notes = (
+        [part for part in page.parts if isinstance(part, kind)] for kind in (Figures, Chart, Words)
+    )
+    return Section(reserve.TITLE, (*_opening(page), *figures, *charts, *notes))
 
 
 def _records(asked: Asked) -> Section:

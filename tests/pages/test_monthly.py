@@ -17,7 +17,7 @@ from analytics.contract.month import Month
 from analytics.contract.roles import RIGHTS, ROLES
 from analytics.pages import crews, leak_backs, monthly, papers, prices
 from analytics.pages.measured import estimate
-from analytics.pages.page import Document, Figure, Figures, Page, Section, Table, Words
+from analytics.pages.page import Chart, Document, Figure, Figures, Page, Section, Table, Words
 from analytics.pages.seen_by import seen_by
 from tests.answers.test_pricing import RATES, history
 
@@ -54,6 +54,12 @@ def test_it_opens_with_the_month_and_a_rate_with_its_interval(report: Document, 
 def test_what_other_pages_say_is_said_the_same(report: Document, records: Records) -> None:
     assert said(section(report, "How finished work is holding"))[0] == leak_backs.build(records, {}).answer
     assert said(section(report, "Crews"))[0] == crews.build(records, {}).answer
+
+
+def test_the_reserves_figures_stand_by_its_sentence_before_the_picture(report: Document) -> None:
+    kinds = [type(part) for part in section(report, "Reserve").parts]
+    assert kinds[:3] == [Words, Figures, Chart]
+    assert set(kinds[3:]) == {Words}
 
 
 def figures(document: Document) -> dict[str, Figure]:
