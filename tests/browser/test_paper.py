@@ -35,6 +35,18 @@ def flags(store: Path) -> list[dict[str, Any]]:
     return found
 
 
+def test_on_a_phone_a_number_that_heads_a_row_keeps_its_name(browser: Browser, tmp_path: Path) -> None:
+    columns = (Column("foreseen", "foreseen", kind="percent"), Column("cracks", "cracks", kind="number"))
+    rows = pl.DataFrame({"foreseen": [0.022], "cracks": [369]})
+    file = tmp_path / "one.html"
+    file.write_text(html(Document("One", (Page("One", (Table(columns, rows, title="One"),)),))), encoding="utf-8")
+    shown = browser.new_page(viewport={"width": 390, "height": 800})
+    shown.goto(file.as_uri())
+    named = "each => getComputedStyle(each, '::before').content"
+    assert shown.locator("tbody td").first.evaluate(named) == '"foreseen"'
+    shown.close()
+
+
 def test_on_a_phone_what_a_row_is_called_stays_in_its_row(browser: Browser, tmp_path: Path) -> None:
     rows = pl.DataFrame({"name": ["dearer"], "changes": [", ".join(["an hour of labour at 82.00"] * 4)], "cost": [1.0]})
     columns = (Column("name", "scenario", under="changes"), Column("cost", "cost", kind="number"))
