@@ -109,8 +109,12 @@ def _faults(found: Checked) -> Table:
 
 def _holds(found: Checked) -> str:
     loads = words.counted(found.loads, "load")
-    rows = ", ".join(f"{words.number(count)} {name}" for name, count in found.rows.items())
+    rows = ", ".join(_rows(count, name) for name, count in found.rows.items())
     return f"{loads}, {rows}, {words.counted(found.entries, 'audit entry', 'audit entries')}"
+
+
+def _rows(count: int, table: str) -> str:
+    return words.counted(count, table.removesuffix("s"), table)
 
 
 def _said(entry: Mapping[str, Any]) -> str:
@@ -124,7 +128,7 @@ def _said(entry: Mapping[str, Any]) -> str:
 
 def _load_said(load: int | None, details: Mapping[str, Any]) -> str:
     tables = details["tables"]
-    brought = ", ".join(f"{words.number(t['loaded'])} {name}" for name, t in tables.items() if t["loaded"]) or "no row"
+    brought = ", ".join(_rows(t["loaded"], name) for name, t in tables.items() if t["loaded"]) or "no row"
     rejected = sum(table["rejected"] for table in tables.values())
     by_hand = sorted({file for _, file, _ in details["files"] if file.startswith(BY_HAND)})
     named = f" ({', '.join(by_hand)})" if by_hand else ""

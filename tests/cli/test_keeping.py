@@ -90,9 +90,9 @@ def test_each_says_what_was_done_in_words(call: Call, tmp_path: Path) -> None:
     loaded(call, tmp_path)
     for words, says in (
         (["backup", str(tmp_path / "safe.duckdb")], "Keep the private file that lies beside it with it"),
-        (["check"], "is sound: 1 load, 1 jobs"),
+        (["check"], "is sound: 1 load, 1 job"),
         (["upgrade"], "already: nothing was done"),
-        (["history"], "load 1: 1 jobs went in"),
+        (["history"], "load 1: 1 job went in"),
     ):
         code, out, err = call(*words)
         assert (code, err) == (0, "")
@@ -129,7 +129,7 @@ def test_an_entry_that_cannot_be_read_is_shown_as_such(
         connection.execute("update audit set details = ? where number = 1", [details])
     said = " ".join(call("history")[1].split())
     assert "load: what it tells cannot be read" in said
-    assert "load 2: 1 jobs went in" in said
+    assert "load 2: 1 job went in" in said
     second, first = answer(call, "history")["rows"]
     assert (first["number"], first["details"]) == (1, None)
     assert second["details"]["tables"]["jobs"]["loaded"] == 1
