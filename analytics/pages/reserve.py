@@ -1,5 +1,7 @@
 """What has to be set aside for leak-backs on work under warranty, when it will be needed, and how it moved."""
 
+from datetime import timedelta
+
 import polars as pl
 
 from analytics.answers import reserving
@@ -7,6 +9,7 @@ from analytics.answers.records import Records
 from analytics.answers.reserving import Reserved
 from analytics.charts.quarters import quarter_dots
 from analytics.contract import words
+from analytics.decisions.quarters import quarter_before
 from analytics.decisions.reserve_moves import Move, Moves
 from analytics.decisions.reserving import Reserve
 from analytics.pages.page import Chart, Choice, Column, Figure, Figures, Page, Part, Said, Section, Table, Words
@@ -127,8 +130,17 @@ def _quarters(found: Reserved, reserve: Reserve) -> Table:
     columns = (Column("quarter", "quarter"), *_expected_columns(found))
     later = reserve.by_quarter.slice(QUARTERS_LISTED)
     sums = f"In those, {words.number(later['expected_leak_backs'].sum(), 1)} leak-backs." if later.height else ""
-    table = Table(columns, reserve.by_quarter, title="Leak-backs expected by quarter", note=sums)
+    note = f"{sums} {_begun(reserve)}".strip()
+    table = Table(columns, reserve.by_quarter, title="Leak-backs expected by quarter", note=note)
     return first_rows(table, QUARTERS_LISTED, "quarter")
+
+
+def _begun(reserve: Reserve) -> str:
+    """That the first quarter is no whole one, where it has begun; else it looks small beside the next."""
+    first = reserve.by_quarter.row(0, named=True)
+    if quarter_before(first["from"]) == first["from"] - timedelta(days=1):
+        return ""
+    return f"{first['quarter']} is counted from {words.full_day(first['from'])} on."
 
 
 def _years(found: Reserved, reserve: Reserve) -> Table:
