@@ -25,6 +25,7 @@ PATHS = [
     "leak-backs?by=resin%2Cseason&crew=C05",
     f"record?job_id={JOB}",
     "quote?price=400",
+    "quote?cracks_on_job=2&length_m.2=1.2&width_mm.2=0.3",
 ]
 WIDTHS = (1280, 390)
 SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
