@@ -182,7 +182,6 @@ class LeakBackCost:
     mean: Decimal
     error: float | None
     count: int
-    currency: str
     notes: tuple[str, ...] = ()
 
 
@@ -225,7 +224,7 @@ def leak_back_cost(leak_backs: pl.DataFrame, rates: RatesInForce) -> LeakBackCos
     notes = (*travels, *_seldom(leak_backs, "material_cost", "material"))
     if not travels:
         notes += _seldom(leak_backs, "travel_minutes", "travel")
-    return LeakBackCost(mean, error, count, rates.currency, notes)
+    return LeakBackCost(mean, error, count, notes)
 
 
 def _seldom(leak_backs: pl.DataFrame, column: str, part: str) -> tuple[str, ...]:

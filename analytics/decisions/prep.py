@@ -11,13 +11,12 @@ from analytics.decisions.costs import LeakBackCost, RatesInForce, exact, worked
 class PrepValue:
     """What a leak-back costs, over how many of the business's own it was counted, and what prep on one crack costs.
 
-    Amounts in ``currency``, None where not known.
+    Amounts in the currency of the rates, None where not known.
     """
 
     leak_back_cost: Decimal | None
     leak_backs_counted: int
     prep_cost: Decimal | None
-    currency: str = ""
 
     @classmethod
     def of(cls, policy: Policy, rates: RatesInForce, leak_back: LeakBackCost | None) -> "PrepValue | None":
@@ -25,7 +24,7 @@ class PrepValue:
         if leak_back is None:
             return None
         prep = prep_cost(policy, rates.need("labour_hour"))
-        return cls(leak_back.mean, leak_back.count, prep, leak_back.currency)
+        return cls(leak_back.mean, leak_back.count, prep)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +50,10 @@ def prep_cost(policy: Policy, labour_hour: Decimal | None) -> Decimal | None:
 
 
 def prep_pays(risk: Risk, value: PrepValue | None) -> dict[str, str] | None:
-    """The figures of the sentence where the risk prep removes costs more than prep; None where not, or not known."""
+    """The figures of the sentence where the risk prep removes costs more than prep; None where not, or not known.
+
+    No amount of money among them: the reason stands on the sheet that a crew takes into a customer's house.
+    """
     if value is None or value.leak_back_cost is None or value.prep_cost is None or value.leak_backs_counted < 1:
         return None
     if risk.warranty_risk is None or risk.warranty_risk_with_prep is None:
@@ -62,12 +64,6 @@ def prep_pays(risk: Risk, value: PrepValue | None) -> dict[str, str] | None:
     return {
         "warranty_risk": f"{100 * risk.warranty_risk:.1f} %",
         "warranty_risk_with_prep": f"{100 * risk.warranty_risk_with_prep:.1f} %",
-        "worth": _amount(worth, value.currency),
-        "leak_back_cost": _amount(value.leak_back_cost, value.currency),
+        "share": f"{int(100 * value.prep_cost / worth)} %",
         "leak_backs_counted": str(value.leak_backs_counted),
-        "prep_cost": _amount(value.prep_cost, value.currency),
     }
-
-
-def _amount(amount: Decimal, currency: str) -> str:
-    return f"{amount:.2f} {currency}".rstrip()

@@ -36,7 +36,7 @@ ASKED = {"asked_on": date(2025, 3, 1)}
 MONITOR = {**ASKED, "decided_on": date(2025, 3, 9), "decision": "monitor", "reference": "L-12"}
 INJECT = {**MONITOR, "decision": "inject"}
 INCH = 25.4  # mm, by definition
-PREP = PrepValue(Decimal(600), 14, Decimal(60), "CAD")
+PREP = PrepValue(Decimal(600), 14, Decimal(60))
 LOOSER = Policy(thresholds=Thresholds(offset_mm=6, several_mm=4, cold_wall_c=8))
 
 

@@ -55,11 +55,16 @@ def test_prep_pays_only_above_its_cost(cost: str, pays: bool) -> None:
     assert flag.action == ("extra_prep" if pays else "standard")
 
 
-def test_the_sentence_of_prep_gives_every_figure() -> None:
+def test_the_sentence_of_prep_gives_shares_and_no_amount_of_money() -> None:
     assert text(one({}, risk=RISK, prep=PREP), "prep_pays") == (
-        "prep would take the risk of a leak-back under warranty from 25.0 % to 12.5 %; that difference is worth 75.00 "
-        "CAD (a leak-back costs 600.00 CAD, from 14 of your own), more than prep's 60.00 CAD"
+        "prep would take the risk of a leak-back under warranty from 25.0 % to 12.5 %; it costs 80 % of what that "
+        "saves, by what 14 of your own leak-backs cost"
     )
+
+
+def test_prep_that_pays_by_a_cent_is_not_said_to_cost_all_it_saves() -> None:
+    dear = PrepValue(Decimal(600), 14, Decimal("74.99"))
+    assert "it costs 99 % of what that saves" in text(one({}, risk=RISK, prep=dear), "prep_pays")
 
 
 @pytest.mark.parametrize(
