@@ -9,6 +9,11 @@ from analytics.pages.page import Choice, TypedNumber
 from analytics.render.digits import IN_DIGITS
 
 
+def line_of(choice: Choice | TypedNumber | Search) -> str:
+    """Which line of boxes it stands on: what is asked of one thing more (``length_m.2``) on a line of its own."""
+    return choice.key.partition(".")[2]
+
+
 @singledispatch
 def choose(choice: object) -> None:
     """Ask for one choice."""

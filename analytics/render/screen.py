@@ -5,7 +5,7 @@ import mimetypes
 from collections.abc import Callable, Sequence
 from contextvars import copy_context
 from functools import cache, partial, singledispatch
-from itertools import chain
+from itertools import chain, groupby
 from pathlib import Path
 
 import streamlit as st
@@ -130,7 +130,7 @@ def refuse(error: LeakbackError) -> None:
 
 
 def show(page: Page) -> None:
-    """The sentence, the choices in one line, the parts, and how it is worked out, folded away."""
+    """The sentence, the choices, the parts, and how it is worked out, folded away."""
     _say_choices_in_words(page)
     st.html(markup.answer(page.answer))
     if done := st.session_state.pop(JUST_DONE, None):
@@ -157,13 +157,14 @@ def _say_choices_in_words(page: Page) -> None:
 
 
 def _offer_choices(page: Page) -> None:
-    """The boxes in one line; one that comes back as the reader left it says so in the address: then begin again."""
+    """The boxes, a line after a line; one that comes back as the reader left it says so in the address: begin again."""
     if not page.choices:
         return
     asked = set(st.query_params)
-    with st.container(horizontal=True, key="choices"):
-        for choice in page.choices:
-            choosing.choose(choice)
+    for line, choices in groupby(page.choices, choosing.line_of):
+        with st.container(horizontal=True, key=f"choices{line}"):
+            for choice in choices:
+                choosing.choose(choice)
     if set(st.query_params) - asked:
         st.rerun()
 

@@ -109,6 +109,14 @@ def test_a_number_out_of_bounds_stays_in_its_box_and_reaches_the_page() -> None:
     assert app.text_input[0].value == "100"
 
 
+def test_what_is_asked_of_one_thing_more_stands_on_a_line_of_its_own() -> None:
+    keys = ("length_m", "width_mm", "length_m.2", "width_mm.2", "length_m.3")
+    entries = tuple(TypedNumber(key, key, 1.0, 0.0, 5.0) for key in keys)
+    app = shown(_answer, Question("quote", "Quote", lambda _: Page("Length.", choices=entries)))
+    lines = [block for block in app.main.children.values() if str(getattr(block, "key", "")).startswith("choices")]
+    assert [[box.key for box in line.text_input] for line in lines] == [[*keys[:2]], [*keys[2:4]], [keys[4]]]
+
+
 @pytest.mark.parametrize("system", ["metric", "us"])
 @pytest.mark.parametrize("typed", ["0,4", "1/8 in", "8' 2\""])
 def test_a_number_stands_in_its_box_as_it_was_typed(system: units.System, typed: str) -> None:
