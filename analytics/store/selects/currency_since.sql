@@ -1,5 +1,4 @@
--- What: the day since which every rate is in a currency of today's; no day where none ever was in another.
--- Grain: one row.
+-- What: the day since which every rate is in a currency of today's; no day where none was in another. Grain: one row.
 -- Why: an amount is in the currency of the rates of its day, and amounts of two currencies do not compare.
 select min(r.effective_on) as since
 from rates as r
