@@ -32,7 +32,7 @@ def find_header(head: Head, known: Collection[str], file: str) -> int:
         at = hits.index(max(hits))
     else:
         at = next(i for i, cells in enumerate(filled) if len(cells) >= max(1, WIDE_ENOUGH * widest))
-        at += at + 1 < len(head) and _are_headings(head[at], head[at + 1])
+        at += at + 1 < len(head) and _are_headings(head[at], head[at + 1]) and _are_names(head, at + 1)
     first = at - (at > 0 and _are_headings(head[at - 1], head[at]))
     above = next((i for i in range(first) if len(filled[i]) > max(2, WIDE_ENOUGH * len(filled[at]))), None)
     if above is not None:
@@ -79,6 +79,13 @@ def _are_headings(upper: Sequence[str], lower: Sequence[str]) -> bool:
     is_grouped = len(groups) < len(over) or len(over) < len(names)
     is_names = not any(sign.isdigit() for name in names for sign in name)
     return is_grouped and is_names and FEWEST_GROUPS <= len(groups) < len(names)
+
+
+def _are_names(head: Head, at: int) -> bool:
+    """Whether row ``at``, a row of words, can be names: rows beneath hold numbers, and none has a word of it again."""
+    beneath = [list(map(plain, row)) for row in head[at + 1 :]]
+    again = any(cell and cell == _at(row, i) for i, cell in enumerate(map(plain, head[at])) for row in beneath)
+    return not again and any(sign.isdigit() for row in beneath for cell in row for sign in cell)
 
 
 def _to_the_right(headings: Sequence[str]) -> list[str]:

@@ -35,6 +35,17 @@ def test_a_row_with_numbers_beneath_names_with_gaps_is_a_row() -> None:
     assert find_header(head, (), "book") == 0
 
 
+WORDS = [["Miller", "north", "damp", "none"], ["Smith", "south", "damp", "none"]]
+A_NUMBER = [*WORDS, ["Jones", "north", "2 spots", ""]]
+NOTHING_TWICE = [WORDS[0], ["Jones", "", "dry", ""]]
+
+
+@pytest.mark.parametrize("names", [["Customer", "Wall", "Note", "Note"], ["Customer", "Wall", "Water", ""]])
+@pytest.mark.parametrize("rows", [WORDS, A_NUMBER, NOTHING_TWICE])
+def test_a_row_of_words_beneath_names_with_gaps_or_twice_is_a_row(names: list[str], rows: list[list[str]]) -> None:
+    assert find_header([names, *rows], (), "book") == 0
+
+
 def test_a_name_beside_a_group_keeps_its_own_and_a_blank_takes_what_stands_above() -> None:
     head = [["Job", "", "Branch", "Dates", ""], ["No.", "Crew", "", "Date", "Called back"], ROW[:5]]
     assert name_columns(head, 1, (), "book") == ["Job No.", "Crew", "Branch", "Date", "Called back"]
