@@ -161,9 +161,9 @@ def check_jobs(
 
     ``cracks`` as given to ``check``, all cracks of a job together; price_quoted is the job's. Cracks that are not ones
     to inject are left out, and a job of no others; as the price quoted may hold them, no margin is told then. A job of
-    which more cracks are counted than there are here is none that can be told whole, and is left out too.
+    which more cracks are counted than are here to inject is none that can be told whole, and is left out too.
     """
-    given = Counter(quote.job_id for quote in quotes)
+    given = Counter(quote.job_id for quote in quotes if not quote.flag.unpriced)
     left_out = {quote.job_id for quote in quotes if quote.flag.unpriced}
     kept = pl.Series([not quote.flag.unpriced for quote in quotes], dtype=pl.Boolean)
     spaced = with_spacing(cracks.filter(kept))

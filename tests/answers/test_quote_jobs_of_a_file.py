@@ -79,9 +79,15 @@ def test_a_job_with_a_crack_without_a_price_has_none(records: Records, tmp_path:
     assert (job.price, job.margin) == (None, None)
 
 
-@pytest.mark.parametrize("rows", [TWO.replace("0.3", "wide"), TWO.replace("700,", "700,3")])
-def test_a_job_of_which_a_crack_is_not_quoted_is_not_told_whole(records: Records, tmp_path: Path, rows: str) -> None:
-    quotes = found(records, tmp_path, rows)
+TOO_NARROW = "A,A3,1.2,0.02,200,epoxy,damp,,,200,\n"
+
+
+@pytest.mark.parametrize("more", ["", TOO_NARROW])
+@pytest.mark.parametrize("rows", [TWO.replace("0.3", "wide"), TWO.replace("700,", "700,4")])
+def test_a_job_of_which_a_crack_is_not_quoted_is_not_told_whole(
+    records: Records, tmp_path: Path, rows: str, more: str
+) -> None:
+    quotes = found(records, tmp_path, rows + more)
     assert quotes.quotes
     assert quotes.jobs == []
 
