@@ -65,6 +65,22 @@ def test_a_price_still_quoted_in_the_old_money_leaves_no_margin(records_of: Open
     assert records.ask("planned_cracks")["price_quoted"].to_list() == [None]
 
 
+def test_what_lies_between_the_changes_of_two_items_is_left_out(records_of: Opener) -> None:
+    told = changed_over()
+    late = [{**rate, "effective_on": "2024-06-20"} if rate["item"] == "port_each" else rate for rate in NEW]
+    between = {**told["jobs"][4], "done_on": "2024-06-10"}
+    records = records_of({**told, "jobs": [*told["jobs"][:4], between, told["jobs"][5]], "rates": [*RATES, *late]})
+    assert left_out(records) == (SAID.replace("1 June", "20 June"),)
+    charged = dict(records.ask("job_terms").select("job_id", "price_charged").iter_rows())
+    assert (charged["J-4"], charged["J-5"]) == (None, 300)
+
+
+def test_money_that_came_back_counts_from_the_day_it_came_back(records_of: Opener) -> None:
+    told = changed_over()
+    back = [{**rate, "effective_on": "2024-06-25", "currency": RATES[0]["currency"]} for rate in NEW]
+    assert left_out(records_of({**told, "rates": [*RATES, *NEW, *back]})) == (SAID.replace("1 June", "25 June"),)
+
+
 @pytest.mark.parametrize("place", [prices, experience.basis])
 def test_it_is_said_where_prices_are(records_of: Opener, place: Callable[[Records], PriceBook | Basis]) -> None:
     assert SAID in place(records_of(changed_over())).said
