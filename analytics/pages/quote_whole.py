@@ -22,6 +22,8 @@ from analytics.pages.page import Caution, Document, Download, Downloads, Folded,
 from analytics.pages.papers import about
 
 WHOSE = "The job's"
+FOR_INJECTION = ("extra_prep", "standard")
+"""What is done of a crack that is injected, and needless of another."""
 FOR_ALL = (
     "The price is the job's. Wall thickness, access, temperature, port spacing, crew, travel and warranty are those of "
     "the first crack; each has its own length, width, direction, water, resin, offset and movement."
@@ -47,10 +49,10 @@ def _without(asked: CracksToQuote, unpriced: Sequence[str]) -> CracksToQuote:
 
 
 def _answer(found: Quotes, flags: Sequence[Flag]) -> str:
-    """The whole, and what comes first of what its cracks need."""
-    needs = {flag.needs for flag in flags}
-    first = next(said for action, said in ACTION_SAID.items() if action in needs)
-    return f"{job_price.answer(found, flags, WHOSE).removesuffix('.')}; {first}."
+    """The whole, and what comes first of what its cracks need; no prep of those that are not ones to inject."""
+    needs = {flag.needs for flag in flags if not flag.unpriced or flag.needs not in FOR_INJECTION}
+    first = [f"; {said}" for action, said in ACTION_SAID.items() if action in needs][:1]
+    return "".join([job_price.answer(found, flags, WHOSE).removesuffix("."), *first, "."])
 
 
 def _parts(found: Quotes, flags: Sequence[Flag]) -> tuple[Part, ...]:

@@ -117,7 +117,7 @@ def _jobs(found: Quotes) -> tuple[Part, ...]:
 
 
 def _remarks(found: Quotes) -> tuple[Part, ...]:
-    """The cracks unlike any on record, and those without a price, each with the reason."""
+    """The cracks that no finished one is like, and those without a price, each with the reason."""
     unlike = [(quote.crack_id, "; ".join(quote.unlike.measurements)) for quote in found.quotes if quote.unlike]
     unpriced = [
         (quote.crack_id, words.sentence(quote.flag.unpriced) or " ".join(quote.notes))

@@ -120,7 +120,11 @@ def test_a_crack_that_is_not_one_to_inject_is_left_out_and_the_others_carry_the_
     assert figures(page)["floor"] == pytest.approx(alone.quotes[0].price.floor)
     assert "margin left" not in figures(page)
     both = page_of.build(records, {**TWO, "width_mm": "0.02", "width_mm.2": "0.02"})
-    assert both.answer.startswith("No crack of this job is one to inject")
+    assert both.answer == "No crack of this job is one to inject, so it has no price here."
+    dry = page_of.build(records, {**TWO, "width_mm.2": "0.02", "water.2": "dry"})
+    assert dry.answer.endswith("; nothing beyond the standard steps.")
+    engineers = page_of.build(records, {**TWO, "width_mm.2": "0.02", "direction.2": "horizontal"})
+    assert engineers.answer.endswith("; an engineer looks first.")
 
 
 def test_an_engineers_crack_stops_the_job_in_its_first_lines(records: Records) -> None:
