@@ -1,7 +1,22 @@
-"""What is left out because it was written down while the rates were in another currency."""
+"""Which currency an amount is in, and what is left out because the rates of its day were in another than today's."""
+
+from datetime import date
 
 from analytics.answers.records import Records
 from analytics.contract import words
+from analytics.decisions.costs import RatesInForce
+from analytics.store import Ask
+
+
+def of_day(records: Records, day: date | None = None) -> str:
+    """The currency of an amount of that day, of today where no day is known; empty where rates are in none or several.
+
+    An amount from before the rates came to be in today's currency is in that of the rates of its day.
+    """
+    since = records.ask("currency_since")["since"][0]
+    is_older = since is not None and day is not None and day < since
+    ask = Ask(records.store, day, records.policy.hemisphere) if is_older else records.ask
+    return RatesInForce.of(ask("current_rates")).one_currency
 
 
 def left_out(records: Records) -> tuple[str, ...]:

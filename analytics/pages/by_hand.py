@@ -1,11 +1,10 @@
-"""What every form by hand shares: names known already, the currency of amounts, and handing in what was typed."""
+"""What every form by hand shares: names known already, and handing in what was typed."""
 
 from collections.abc import Callable, Iterable
 
 from analytics.answers.handing_in import Recorded
 from analytics.answers.records import Records
 from analytics.contract import roles
-from analytics.decisions.costs import RatesInForce
 from analytics.pages.asking import suggesting
 from analytics.pages.form import Field, Fieldset, Form, Typed
 
@@ -26,11 +25,6 @@ def change(key: str, verb: str, fieldsets: Iterable[Fieldset], act: Act, note: s
         return str(act({name: text for name, text in typed.items() if text != filled[name]}))
 
     return Form(key, verb, kept, submit, note, needs)
-
-
-def currency(records: Records) -> str:
-    """The currency that amounts are typed in: that of the rates in force, empty where they are in none or several."""
-    return RatesInForce.of(records.ask("current_rates")).one_currency
 
 
 def with_names(records: Records, fields: Iterable[Field]) -> tuple[Field, ...]:

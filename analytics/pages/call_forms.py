@@ -4,12 +4,12 @@ from dataclasses import replace
 from datetime import date
 from functools import partial
 
-from analytics.answers import recording
+from analytics.answers import currencies, recording
 from analytics.answers.job_rows import JobRows, Row
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.pages.asking import among, ask, ask_all, today
-from analytics.pages.by_hand import change, currency, new
+from analytics.pages.by_hand import change, new
 from analytics.pages.form import Field, Fieldset, Form
 from analytics.pages.page import Folded
 
@@ -46,7 +46,8 @@ def _call(records: Records, rows: JobRows, call: Row) -> Form:
 
 
 def _found(records: Records, call: Row | None = None) -> tuple[Field, ...]:
-    return ask_all("callbacks", FOUND, call, currency(records))
+    day = date.fromisoformat(call["reported_on"]) if call else None
+    return ask_all("callbacks", FOUND, call, currencies.of_day(records, day))
 
 
 def _title(rows: JobRows, call: Row) -> str:

@@ -6,11 +6,11 @@ from typing import Any
 
 import polars as pl
 
+from analytics.answers import currencies
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.ages import months_of
-from analytics.decisions.costs import RatesInForce
 from analytics.pages import job
 from analytics.pages.page import Column, Figure, Figures, Part, Section, Table
 from analytics.risk.features import BY_NAME, STEPS
@@ -33,8 +33,7 @@ def parts(records: Records, rows: JobRows) -> tuple[Part, ...]:
         held = _held(watched[crack_id], calls) if crack_id in watched else ()
         figures = Figures((*held, *job.measured(facts), *_used(facts)))
         sections.append(Section(f"Crack {place} of {len(cracks)}: {crack_id}", (figures,), aside=job.drawing(facts)))
-    currency = RatesInForce.of(records.ask("current_rates")).currency
-    return (*sections, Section("Calls", (_calls(rows.frames["callbacks"], currency),)))
+    return (*sections, Section("Calls", (_calls(records, rows.frames["callbacks"]),)))
 
 
 def _held(watched: Mapping[str, Any], calls: pl.DataFrame) -> tuple[Figure, ...]:
@@ -65,13 +64,18 @@ def _used(facts: Mapping[str, Any]) -> tuple[Figure, ...]:
     return (*used, *steps)
 
 
-def _calls(calls: pl.DataFrame, currency: str) -> Table:
+def _calls(records: Records, calls: pl.DataFrame) -> Table:
+    """The calls; where their costs are in several currencies, each with its own."""
+    days = pl.Series("currency", [currencies.of_day(records, day) for day in calls["reported_on"]], dtype=pl.String)
+    told = calls.with_columns(words.worded("finding"), pl.when(pl.col("material_cost").is_not_null()).then(days))
+    several = told["currency"].drop_nulls().unique().to_list()
+    of_all, of_each = (several[0], "") if len(several) == 1 else ("", "currency")
     columns = (
         Column("callback_id", "call"),
         Column("reported_on", "reported"),
         Column("finding", "found"),
         Column("crack_id", "on crack"),
         Column("labour_minutes", "labour", kind="number", unit="min", digits=0, help="person-minutes"),
-        Column("material_cost", "material", kind="money", unit=currency, digits=2),
+        Column("material_cost", "material", kind="money", unit=of_all, under=of_each, digits=2),
     )
-    return Table(columns, calls.with_columns(words.worded("finding")), title="Calls about this job", empty=NO_CALL)
+    return Table(columns, told, title="Calls about this job", empty=NO_CALL)

@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 from functools import partial
 
-from analytics.answers import flagging, recording
+from analytics.answers import currencies, flagging, recording
 from analytics.answers.handing_in import Recorded
 from analytics.answers.job_rows import JobRows
 from analytics.answers.records import Records
 from analytics.pages.asking import ask, ask_all, keyed, today
-from analytics.pages.by_hand import change, currency, new, with_names
+from analytics.pages.by_hand import change, new, with_names
 from analytics.pages.crack_forms import adding, new_crack
 from analytics.pages.form import Field, Fieldset, Form, Typed
 from analytics.pages.page import Folded
@@ -47,7 +47,7 @@ def new_job(records: Records, cracks: int) -> Form:
     """A planned job that is not recorded yet, with its cracks."""
     number = recording.suggested(records, "jobs")
     named = (ask("jobs", "job_id", {"job_id": number}), ask("jobs", "site_id"))
-    agreed = (*named, *ask_all("jobs", AGREED, currency=currency(records)))
+    agreed = (*named, *ask_all("jobs", AGREED, currency=currencies.of_day(records)))
     sets = [
         Fieldset(tuple(keyed(field, str(place)) for field in new_crack(f"{number}-{place}")), f"Crack {place}")
         for place in range(1, cracks + 1)
@@ -63,7 +63,8 @@ def _plan(records: Records, typed: Typed) -> Recorded:
 
 
 def _changing(records: Records, rows: JobRows, verb: str, also: Typed) -> Form:
-    fields = with_names(records, ask_all("jobs", AGREED, rows.job, currency(records)))
+    quoted = rows.frames["jobs"]["quoted_on"].item()
+    fields = with_names(records, ask_all("jobs", AGREED, rows.job, currencies.of_day(records, quoted)))
 
     def act(typed: Typed) -> Recorded:
         return recording.change_job(records.store.path, rows.job_id, {**typed, **also})
@@ -72,7 +73,7 @@ def _changing(records: Records, rows: JobRows, verb: str, also: Typed) -> Form:
 
 
 def _closing(records: Records, rows: JobRows) -> Form:
-    job = (today(ask("jobs", "done_on")), *ask_all("jobs", CHARGED, rows.job, currency(records)))
+    job = (today(ask("jobs", "done_on")), *ask_all("jobs", CHARGED, rows.job, currencies.of_day(records)))
     sets = [
         Fieldset(
             tuple(keyed(field, row["crack_id"]) for field in ask_all("cracks", WORKED, row)), f"Crack {row['crack_id']}"

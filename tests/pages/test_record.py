@@ -19,6 +19,7 @@ from analytics.pages.asking import ask
 from analytics.pages.form import TODAY, Form
 from analytics.pages.page import Figure, Figures, Folded, Page, Part, Section, Table
 from analytics.render import terminal
+from tests.answers.test_currencies import changed_over
 from tests.histories import CRACK
 
 
@@ -266,3 +267,19 @@ def test_amounts_are_asked_for_in_the_currency_of_the_rates(store: Path) -> None
     ]
     assert {field.key for field in asked} == {"price_quoted", "price_charged", "material_cost"}
     assert {field.unit for field in asked} == {"USD"}
+
+
+def test_an_amount_of_the_old_money_is_shown_in_it(records_of: Callable[..., Records]) -> None:
+    told = changed_over()
+    again = {**told["callbacks"][0], "callback_id": "B-3", "reported_on": "2024-07-01", "material_cost": 9}
+    quoted = {**told["jobs"][4], "status": "quoted", "done_on": None, "price_charged": None}
+    jobs = [*told["jobs"][:4], quoted, told["jobs"][5]]
+    records = records_of({**told, "jobs": jobs, "callbacks": [*told["callbacks"], again]})
+    page = record.build(records, {"job_id": "J-0"})
+    unit = {key: field.unit for key, form in forms(page).items() for field in form.fields if "material" in field.key}
+    assert unit == {"new-call": "USD", "call-B-1": "EUR", "call-B-3": "USD"}
+    [calls] = [part for part in within.every_part(page.parts) if isinstance(part, Table) and "Calls" in part.title]
+    assert dict(calls.rows.select("callback_id", "currency").iter_rows()) == {"B-1": "EUR", "B-3": "USD"}
+    assert [(each.unit, each.under) for each in calls.columns if each.key == "material_cost"] == [("", "currency")]
+    fields = [field for form in forms(record.build(records, {"job_id": "J-4"})).values() for field in form.fields]
+    assert {field.unit for field in fields if field.key == "price_quoted"} == {"EUR"}
