@@ -12,7 +12,7 @@ import polars as pl
 
 from analytics import metrics
 from analytics.answers import crews as judging
-from analytics.answers import flagging
+from analytics.answers import currencies, flagging
 from analytics.answers.loading import rejects
 from analytics.answers.monthly import MonthWork, at_the_end, work_of
 from analytics.answers.pricing import cost_of
@@ -138,9 +138,16 @@ def _charged(asked: Asked) -> Figure:
     """What the month's jobs were charged in the money of its end, and of how many that was recorded."""
     jobs = asked.then.ask("job_terms").join(asked.work.done, on="job_id", how="semi")
     charged = jobs["price_charged"].drop_nulls()
-    over = _over(len(charged), jobs.height, "job", "recorded")
-    currency = RatesInForce.of(asked.then.ask("current_rates")).currency
-    return Figure("charged", float(charged.sum()) if len(charged) else None, count=over, unit=currency, digits=0)
+    note = " ".join(currencies.left_out(asked.then)) if _has_older(asked) else ""
+    over = _over(len(charged), jobs.height, "job", "counted" if note else "recorded")
+    total, unit = float(charged.sum()) if len(charged) else None, currencies.of_day(asked.then)
+    return Figure("charged", total, count=over, unit=unit, digits=0, note=note)
+
+
+def _has_older(asked: Asked) -> bool:
+    """Whether work of the month was done while the rates were in another currency than at its end."""
+    since = asked.then.ask("currency_since")["since"][0]
+    return since is not None and not asked.work.done.filter(pl.col("done_on") < since).is_empty()
 
 
 def _cost(asked: Asked) -> Figure:

@@ -19,6 +19,7 @@ from analytics.pages import crews, leak_backs, monthly, papers, prices
 from analytics.pages.measured import estimate
 from analytics.pages.page import Chart, Document, Figure, Figures, Page, Section, Table, Words
 from analytics.pages.seen_by import seen_by
+from tests.answers.test_currencies import NEW, SAID, changed_over
 from tests.answers.test_pricing import RATES, history
 
 Opener = Callable[..., Records]
@@ -92,6 +93,16 @@ def test_what_was_recorded_of_all_is_said_plainly_and_of_some_with_how_many(reco
     jobs = [{**first, "price_charged": None}, *others]
     charged = figures(monthly.build(records_of({**tables, "jobs": jobs}), Month(2024, 1)))["charged"]
     assert charged.count == "recorded for 5 of 6 jobs"
+
+
+def test_charges_in_the_money_of_before_are_left_out_of_the_month_and_that_is_said(records_of: Opener) -> None:
+    told = changed_over()
+    days = ("2024-06-10", "2024-06-20")
+    jobs = [*told["jobs"][:4], *({**job, "done_on": day} for job, day in zip(told["jobs"][4:], days, strict=True))]
+    rates = [*RATES, *({**rate, "effective_on": "2024-06-15"} for rate in NEW)]
+    shown = figures(monthly.build(records_of({**told, "jobs": jobs, "rates": rates}), Month(2024, 6)))["charged"]
+    assert (shown.value, shown.unit, shown.count) == (300, "USD", "counted for 1 of 2 jobs")
+    assert shown.note == SAID.replace("1 June", "15 June")
 
 
 def test_what_too_little_work_would_take_is_said_of_the_reserve_too(records_of: Opener) -> None:
