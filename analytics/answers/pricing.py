@@ -127,8 +127,7 @@ def prices(
 
 def _with_terms(records: Records, done: pl.DataFrame) -> pl.DataFrame:
     """The ``done`` cracks with what their job was sold for and shares over its cracks."""
-    terms = records.ask("job_terms").drop("quoted_on", "price_quoted", "status")
-    return done.join(terms, on="job_id", how="left")
+    return done.join(records.ask("job_terms"), on="job_id", how="left")
 
 
 def _costable(cracks: pl.DataFrame) -> pl.DataFrame:
