@@ -12,6 +12,7 @@ from analytics.pages import quote as page_of
 from analytics.pages.page import Downloads, Drawing, Figures, Folded, Page, Section, Table, Words
 from analytics.pages.quote_choices import MOST_TYPED, ORDER, OWN
 from analytics.pages.within import every_part
+from analytics.render import typeset
 
 THIN = "\u202f"
 TWO = {"cracks_on_job": "2", "length_m.2": "1.2", "width_mm.2": "0.3", "water.2": "damp", "travel_minutes": "40"}
@@ -141,3 +142,6 @@ def test_it_can_be_printed_without_the_comparable_jobs(records: Records) -> None
     document = paper.rows[0].document()
     assert not isinstance(document, bytes)
     assert document.pages[0].answer == page.answer
+    laid = str(typeset.page(document.pages[0]))
+    assert "Crack 2" in laid
+    assert "Comparable" not in laid
