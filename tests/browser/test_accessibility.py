@@ -11,7 +11,7 @@ from analytics.answers.flagging import flags
 from analytics.answers.records import Records
 from analytics.charts.palette import COLOURS
 from analytics.pages.questions import PAGES
-from tests.browser.conftest import PATIENCE_MS, opened, settled
+from tests.browser.conftest import LIES_STILL, PATIENCE_MS, opened, settled
 from tests.browser.wcag import violations
 
 pytestmark = pytest.mark.browser
@@ -88,6 +88,8 @@ def test_the_keyboard_fills_a_form_in_and_sends_it(page: Page, dashboard: str, f
     folded.focus()
     page.keyboard.press("Enter")
     page.get_by_role("textbox", name="Number of the engineer's letter").first.wait_for()
+    settled(page)
+    folded.locator("xpath=..").evaluate(LIES_STILL)
     folded.focus()
     reached = _tabbed(page, 20)
     names = [name for name, _ in reached]
