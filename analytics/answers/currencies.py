@@ -1,11 +1,24 @@
 """Which currency an amount is in, and what is left out because the rates of its day were in another than today's."""
 
+import re
 from datetime import date
 
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.decisions.costs import RatesInForce
+from analytics.errors import LeakbackError
 from analytics.store import Ask
+
+NAMED = re.compile(r"^\s*([A-Z]{3})\s|\s([A-Z]{3})\s*$|(€)")
+"""A currency that an amount is typed with. The signs of dollars, pounds and yen are of several."""
+
+
+def require_own(name: str, text: str, currency: str) -> None:
+    """LeakbackError where an amount is typed with another currency than the one it is asked for in."""
+    found = NAMED.search(text)
+    told = "" if found is None else "EUR" if found[3] else found[1] or found[2]
+    if told and currency and told != currency:
+        raise LeakbackError(f"{name} is typed in {told}, and asked for in {currency}: write it in {currency}")
 
 
 def of_day(records: Records, day: date | None = None) -> str:

@@ -52,7 +52,7 @@ def _crack_options(command: Command) -> Command:
 @format_option
 def quote(planned: bool, file: Path | None, months: int, level: float, store: Path, form: str, **crack: Any) -> None:  # noqa: ANN401
     """Check a quote: litres, labour, cost, risk, price and comparable jobs of planned cracks."""
-    from analytics.answers import quote_file, quote_input, quoting
+    from analytics.answers import currencies, quote_file, quote_input, quoting
     from analytics.answers.crew_asked import crew_asked
     from analytics.answers.records import Records
 
@@ -72,6 +72,7 @@ def quote(planned: bool, file: Path | None, months: int, level: float, store: Pa
             else:
                 crew = crack["crew_id"]
                 named = {"crew_id": None if crew is None else crew_of(crew)}
+                currencies.require_own("price", crack["price"] or "", currencies.of_day(records))
                 price = {"price": quote_input.typed_number("price", crack["price"] or "")}
                 asked = quote_input.typed_crack(crack | price | named)
             found = quoting.quote_asked(records, asked, level=level, months=months)

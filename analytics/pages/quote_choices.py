@@ -6,6 +6,7 @@ from typing import Any
 
 import polars as pl
 
+from analytics.answers.currencies import require_own
 from analytics.answers.quote_input import ASKED, NEEDED, numbered, typed_number
 from analytics.contract import units, words
 from analytics.contract.descriptions import label, unit
@@ -138,6 +139,8 @@ def _word(choice: Choice, said: Said) -> Any:  # noqa: ANN401 - a word or a whol
 
 
 def _number(entry: TypedNumber, said: Said) -> float | None:
+    if entry.key == "price":
+        require_own(entry.label.lower(), said.get(entry.key, ""), entry.unit)
     found = typed_number(entry.key, units.with_unit(said.get(entry.key, "").strip(), entry.unit))
     if found is None:
         return entry.default

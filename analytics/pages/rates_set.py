@@ -3,6 +3,7 @@
 import polars as pl
 
 from analytics.answers import setting_rates
+from analytics.answers.currencies import require_own
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.columns import MONEY_SCALE, RATE_SCALE
@@ -56,6 +57,7 @@ def _form(records: Records, rates: RatesInForce) -> Form:
     typed_in = {"currency": known} if known else {}
 
     def submit(typed: Typed) -> str:
+        require_own("amount", typed.get("amount", ""), known or typed.get("currency", "").strip())
         return str(setting_rates.set_rate(records.store.path, {**typed, **typed_in}))
 
     return Form("rate", "Set this rate", (Fieldset(fields),), submit, _note(records), needs="rate")

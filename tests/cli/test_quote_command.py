@@ -24,6 +24,11 @@ def call(capsys: pytest.CaptureFixture[str], demo_store: Path) -> Call:
 CRACK = ("--length-m", "2.4", "--width-mm", "0.5", "--wall-thickness-mm", "200", "--resin", "epoxy", "--water", "damp")
 
 
+def test_a_price_in_another_currency_is_refused(call: Call) -> None:
+    code, _, err = call(*CRACK, "--price", "450 EUR")
+    assert (code, "price is typed in EUR, and asked for in USD" in err) == (2, True)
+
+
 def test_one_crack_in_json_and_in_text(call: Call) -> None:
     code, out, err = call(*CRACK, "--price", "450", "--format", "json")
     assert (code, err) == (0, "")

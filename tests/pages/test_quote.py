@@ -93,6 +93,12 @@ def test_a_changed_input_changes_the_answer_and_agrees_with_the_command(records:
     assert shown != figures(page_of.build(records, {}))
 
 
+@pytest.mark.parametrize("price", ["1150 EUR", "€1,150.00", "EUR 1150"])
+def test_a_price_in_another_currency_is_no_price_in_this_one(records: Records, price: str) -> None:
+    page = page_of.build(records, {"price": price})
+    assert (page.answer, page.parts) == ("Price is typed in EUR, and asked for in USD: write it in USD.", ())
+
+
 @pytest.mark.parametrize("price", ["$1,150.00", "1.150,00", "1150 USD", " 1150,0 "])
 def test_a_price_is_read_as_people_write_it_on_the_page_as_by_the_command(records: Records, price: str) -> None:
     assert f"% left at 1{THIN}150{THIN}USD" in page_of.build(records, {"price": price}).answer

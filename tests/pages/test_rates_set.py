@@ -8,6 +8,7 @@ from analytics.answers import setting_rates
 from analytics.answers.records import Records
 from analytics.contract.roles import RIGHTS, ROLES
 from analytics.decisions.costs import ITEM_WORDS
+from analytics.errors import LeakbackError
 from analytics.pages import rates_set
 from analytics.pages.form import TODAY, Form
 from analytics.pages.offers import offers
@@ -40,6 +41,8 @@ def test_item_amount_and_day_are_asked_for_in_the_currency_in_force(records_of: 
 def test_the_currency_is_asked_for_where_none_is_told(records_of: Opener, rates: list[dict[str, object]]) -> None:
     asked = form(records_of({**history(), "rates": rates or [{**RATES[0], "effective_on": "2031-01-01"}]}))
     assert [each.key for each in asked.fields] == ["item", "amount", "currency", "effective_on"]
+    with pytest.raises(LeakbackError, match="amount is typed in EUR, and asked for in USD"):
+        asked.submit({"item": "port_each", "amount": "2 EUR", "currency": "USD", "effective_on": "2024-01-01"})
     said = asked.submit({"item": "port_each", "amount": "2", "currency": "USD", "effective_on": "2024-01-01"})
     assert said.startswith("Recorded: a port at 2 USD from 1 January 2024.")
 

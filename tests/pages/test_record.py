@@ -283,3 +283,13 @@ def test_an_amount_of_the_old_money_is_shown_in_it(records_of: Callable[..., Rec
     assert [(each.unit, each.under) for each in calls.columns if each.key == "material_cost"] == [("", "currency")]
     fields = [field for form in forms(record.build(records, {"job_id": "J-4"})).values() for field in form.fields]
     assert {field.unit for field in fields if field.key == "price_quoted"} == {"EUR"}
+
+
+@pytest.mark.parametrize("name", ["new-call", "call"])
+def test_an_amount_typed_in_another_currency_is_not_recorded(store: Path, name: str) -> None:
+    called = Records.of(store).ask("placed_leak_backs").row(0, named=True)
+    shown = forms(record.build(Records.of(store), {"job_id": called["job_id"]}))
+    form = shown[name if name in shown else f"{name}-{called['callback_id']}"]
+    typed = {field.key: field.default for field in form.fields} | {"material_cost": "900 EUR"}
+    with pytest.raises(LeakbackError, match="is typed in EUR, and asked for in USD"):
+        form.submit(typed)
