@@ -16,7 +16,7 @@ _OF_A_FILE = (("the cell ", "what is typed "), ("another row of this load has", 
 """How the reason for a rejected row begins, and how a form says so."""
 _WITHOUT_UNIT = re.compile(r" in \S+, without its unit$")
 """A form's field names its unit, which may be the reader's own, and takes others."""
-_IN_SI = re.compile(r"(?<=is not a number of )\S+$")
+_IN_SI = re.compile(r"(?<=is not a number of )[^\s;]+")
 """Files and the store are in it, whatever the reader reads in."""
 _WITHOUT_MAP = re.compile(r", or (?:where a file's .*|say which) in (?:its|a) column map$")
 """A form has none."""
@@ -75,7 +75,7 @@ def _crack(rows: Sequence[Row], place: int) -> str:
 
 
 def _in_words(table: str, column: str, reason: str) -> str:
-    """``resin used: “1.2 litres?” is not a number of L``; a rule of the whole row says itself what it is about."""
+    """``resin used: “1.2 litres?” is not a number of L; write one such as 2.5``; a rule of the whole row says itself what it is about."""
     names = "|".join(TABLES[table].columns())
     said = reason.removeprefix(f"{column} ").removeprefix("is ") if reason.startswith(f"{column} ") else reason
     for of_a_file, of_a_form in _OF_A_FILE:

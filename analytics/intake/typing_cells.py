@@ -224,7 +224,7 @@ def _number_fault(cell: str, column: dy.Column, written: Written, mark: Mark, se
         case pl.Int64():
             return "is not a whole number"
         case _ if written.unit:
-            return f"is not a number of {written.unit}"
+            return f"is not a number of {written.unit}; write one such as 2.5"
         case _:
             kind = "is a fraction" if FRACTION.search(cell) else "is not a number"
             return f"{kind}; write it as a decimal number in {unit(column)}, without its unit"

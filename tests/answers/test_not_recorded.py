@@ -103,6 +103,6 @@ def test_what_is_refused_is_said_in_the_words_of_the_form(store: Path) -> None:
     said = str(refused.value)
     assert "travel: what is typed is not a number; write it as a decimal number; " in said
     assert "crack 2, crack number: must not be blank" in said
-    assert "crack 2, length: “2 litres” is not a number of m; " in said
+    assert "crack 2, length: “2 litres” is not a number of m; write one such as 2.5; " in said
     assert "no job" not in said
     assert not re.search(r"[a-z]_[a-z]|\bthe cell\b|\.\.", said)

@@ -186,7 +186,8 @@ def test_a_plain_number_is_in_the_readers_units_and_another_is_converted(records
         assert figures(page_of.build(records, plain)) == figures(page_of.build(records, written))
         assert page_of.build(records, plain).answer.startswith(f"8{THIN}ft\u00a06{THIN}in of 1/8{THIN}in crack: ")
         assert f"of 0.02{THIN}in crack: " in page_of.build(records, {"width_mm": ".02"}).answer
-        assert page_of.build(records, {"width_mm": "3 or 4"}).answer == "Width “3 or 4” is not a number of in."
+        unread = page_of.build(records, {"width_mm": "3 or 4"}).answer
+        assert unread == "Width “3 or 4” is not a number of in; write one such as 2.5."
 
 
 def test_bounds_are_said_and_taken_in_the_readers_units(records: Records) -> None:
