@@ -17,14 +17,14 @@ NOT_SAID = "not said"
 HELD = "held"
 SMALLEST = 0.01
 LEAST: Mapping[str, float] = {"cracks_on_job": 1.0}
-DEFAULTS: Mapping[str, float] = {
-    "length_m": 2.4,
-    "width_mm": 0.5,
-    "wall_thickness_mm": 200.0,
-    "offset_mm": 0.0,
-    "cracks_on_job": 1.0,
+DEFAULTS: Mapping[str, tuple[str, str]] = {
+    "length_m": ("2.4", "8"),
+    "width_mm": ("0.5", "0.02"),
+    "wall_thickness_mm": ("200", "8"),
+    "offset_mm": ("0", "0"),
+    "cracks_on_job": ("1", "1"),
 }
-"""Measurements the page opens with, so that it shows what it does."""
+"""What the page opens with, so that it shows what it does, as it is typed in metric and in US units."""
 WORDS_OPEN_WITH: Mapping[str, str] = {"direction": "vertical", "water": "dry", "resin": "epoxy"}
 OWN = ("length_m", "width_mm", "direction", "water", "resin", "offset_mm", "movement")
 """What each crack of a job has of its own; all else is the job's, or its wall's."""
@@ -85,8 +85,8 @@ def _of_crack(name: str, place: int) -> Choice | TypedNumber:
     if isinstance(column.dtype, pl.Enum):
         options = {value: words.word(value) for value in column.dtype.categories.to_list()}
         return Choice(key, title, {AS_FIRST: f"as {numbered(1)}"} | options | {NOT_SAID: NOT_SAID}, AS_FIRST)
-    default = None if name in NEEDED else DEFAULTS.get(name)
-    return replace(_typed_number(name, ""), key=key, label=title, default=default)
+    entry = _typed_number(name, "")
+    return replace(entry, key=key, label=title, default=None if name in NEEDED else entry.default)
 
 
 def given(said: Said, inputs: Sequence[Choice | TypedNumber]) -> dict[str, Any]:
@@ -104,11 +104,19 @@ def _typed_number(name: str, currency: str) -> TypedNumber:
     return TypedNumber(
         name,
         label(name).capitalize(),
-        DEFAULTS.get(name),
+        _opens_with(name),
         least=LEAST.get(name, SMALLEST if low is None else float(low)),
         most=float(most if most is not None else 10**9),
         unit=currency if name == "price" else {"cracks": "", "min": "min"}.get(unit(column), unit(column)),
     )
+
+
+def _opens_with(name: str) -> float | None:
+    """What a box says at first, read as what is typed in it is: what is shown is what is worked out."""
+    metric, us = DEFAULTS.get(name, ("", ""))
+    of = unit(ASKED[name])
+    found = typed_number(name, metric if units.conversion(of) is None else units.with_unit(us, of))
+    return None if found is None else float(found)
 
 
 def _choice(name: str, done: pl.DataFrame) -> Choice | None:

@@ -190,6 +190,21 @@ def test_a_plain_number_is_in_the_readers_units_and_another_is_converted(records
         assert unread == "Width “3 or 4” is not a number of in; write one such as 2.5."
 
 
+def test_it_opens_with_round_figures_of_the_readers_units_which_are_the_ones_worked_out(records: Records) -> None:
+    with units.displayed("us"):
+        opened = page_of.build(records, {})
+        shown = {each.key: each.shown().default for each in opened.choices if isinstance(each, TypedNumber)}
+        boxes = {key: f"{value:g}" for key, value in shown.items() if value is not None}
+        assert boxes == {"length_m": "8", "width_mm": "0.02", "wall_thickness_mm": "8", "offset_mm": "0"} | {
+            "cracks_on_job": "1"
+        }
+        assert opened.answer.startswith(f"8{THIN}ft of 0.02{THIN}in crack: ")
+        assert figures(opened) == figures(page_of.build(records, boxes))
+        numbers = [e for e in page_of.build(records, {"cracks_on_job": "2"}).choices if isinstance(e, TypedNumber)]
+        second = {each.key: each.default for each in numbers}
+        assert (second["length_m.2"], second["offset_mm.2"]) == (None, 0.0)
+
+
 def test_bounds_are_said_and_taken_in_the_readers_units(records: Records) -> None:
     with units.displayed("us"):
         inputs = page_of.build(records, {}).choices

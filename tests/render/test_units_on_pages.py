@@ -120,9 +120,9 @@ def test_no_metric_figure_is_left_where_the_reader_wants_us_units(pages: dict[st
 
 
 def test_a_typed_measurement_is_read_in_the_readers_unit(pages: dict[str, Page]) -> None:
-    # 0.2 in is 5.08 mm, 9 ft is 2.7432 m (exact)
+    # 0.2 in is 5.08 mm, 9 ft is 2.7432 m, and the 8 in the wall opens with 203.2 mm (exact)
     found = {row.label: row.value for row in figures({"quote": pages["a quote"]})}
-    assert found["void to fill"] == pytest.approx(5.08 * 200 * 2.7432 / 1000, rel=1e-3)
+    assert found["void to fill"] == pytest.approx(5.08 * 203.2 * 2.7432 / 1000, rel=1e-3)
 
 
 def test_metric_pages_hold_no_us_figure(demo_store: Path) -> None:
