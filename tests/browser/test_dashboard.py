@@ -191,3 +191,12 @@ def test_a_page_come_back_to_answers_what_stands_in_its_boxes(page: Page, dashbo
     expect(page.locator("h1")).to_have_text(said)
     assert "length_m=3" in page.url
     assert "water=seeping" in page.url
+
+
+@pytest.mark.parametrize(("path", "boxes"), [("quote?cracks_on_job=2", 16 + 7), ("upcoming", 5)])
+def test_boxes_that_take_more_than_a_line_are_of_one_width(page: Page, dashboard: str, path: str, boxes: int) -> None:
+    opened(page, f"{dashboard}/{path}")
+    shown = page.locator("[class*=st-key-choices] > div").filter(visible=True)
+    widths = shown.evaluate_all("boxes => boxes.map((box) => Math.round(box.getBoundingClientRect().width))")
+    assert len(widths) == boxes
+    assert max(widths) - min(widths) <= 1
