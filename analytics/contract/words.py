@@ -140,8 +140,8 @@ def capital(text: str) -> str:
 
 
 def sentence(text: str) -> str:
-    """What is said somewhere in a sentence as one of its own: a capital, one full stop; nothing stays nothing."""
-    return f"{capital(text).removesuffix('.')}." if text else ""
+    """What is said somewhere in a sentence as one of its own: a capital, one sign at its end; nothing stays nothing."""
+    return capital(text) if text.endswith(("?", "!")) else f"{capital(text).removesuffix('.')}." if text else ""
 
 
 def word(value: str) -> str:

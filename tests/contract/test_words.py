@@ -108,8 +108,9 @@ def test_what_is_counted_out_of_all_says_so_where_it_is_not_all() -> None:
     assert words.out_of(5, 1234, "job") == "5 of 1\u202f234 jobs"
 
 
-def test_a_sentence_has_a_capital_and_one_full_stop() -> None:
+def test_a_sentence_has_a_capital_and_one_sign_at_its_end() -> None:
     assert words.sentence("only one crew.") == words.sentence("only one crew") == "Only one crew."
+    assert words.sentence("did you mean dry?") == "Did you mean dry?"
     assert words.sentence("") == ""
 
 
