@@ -218,4 +218,5 @@ def _figures(found: Quotes, quote: Quote) -> Figures:
 
 
 def _figure(label: str, span: Span, unit: str, digits: int, note: str) -> Figure:
-    return Figure(label, span.expected, span.low, span.high, unit=unit, digits=digits, note=note)
+    said = "" if span.expected is None else note
+    return Figure(label, span.expected, span.low, span.high, unit=unit, digits=digits, note=said)

@@ -225,6 +225,7 @@ def test_an_empty_input_is_the_one_the_page_opens_with(records: Records) -> None
 def test_no_history_is_said_and_the_take_off_stands(records_of: Callable[..., Records]) -> None:
     page = page_of.build(records_of({"jobs": [DONE_JOB], "cracks": [CRACK]}), {})
     assert "too little to tell what it takes" in page.answer
+    assert "interval" not in read(replace(page, worked_out=""))
     assert figures(page)["ports"] == 13
     assert "more would do" in read(page)
 
