@@ -20,6 +20,7 @@ from analytics.pages.upload import Files, Looked, Upload
 PATH = "load"
 TITLE = "Load files"
 MOST_REJECTS = 50
+REJECTS_ARE = " What was rejected, and why, stands on the Records page, to be mended."
 WORKED_OUT = (
     "Files named after our tables (jobs, cracks, callbacks, rates, reviews), or whose sheets are, and whose headers "
     "are our columns, go in as they are. For any other a column map is proposed from its headers and values: read it "
@@ -92,7 +93,9 @@ def look(path: Path, files: Files, text: str) -> Looked:
 def approve(path: Path, files: Files, text: str) -> str:
     """Load the files; the sentence to show."""
     column_map = parse_map(text) if text else None
-    return loaded.build(loading.load_sources(path, named_sources(files), column_map=column_map)).answer
+    done = loading.load_sources(path, named_sources(files), column_map=column_map)
+    waits = any(count.rejected for count in done.tables.values())
+    return f"{loaded.build(done).answer}{REJECTS_ARE if waits else ''}"
 
 
 def _would_go(path: Path, sources: list[Source], column_map: ColumnMap | None) -> tuple[Part, ...]:
