@@ -75,7 +75,7 @@ def _crack(rows: Sequence[Row], place: int) -> str:
 
 
 def _in_words(table: str, column: str, reason: str) -> str:
-    """``resin used: “1.2 litres?” is not a number of L; write one such as 2.5``; a rule of the whole row says itself what it is about."""
+    """``resin used: “1.2 litres?” is not a number of L; …``; a rule of the whole row says itself what it is about."""
     names = "|".join(TABLES[table].columns())
     said = reason.removeprefix(f"{column} ").removeprefix("is ") if reason.startswith(f"{column} ") else reason
     for of_a_file, of_a_form in _OF_A_FILE:

@@ -32,13 +32,14 @@ def build(records: Records, said: Said) -> Page:
         return first_load.build(records)
     found = flagging.flags(records)
     rates = metrics.curves(records.ask, ages_months=HORIZONS_MONTHS)
+    holding = (_rates(rates), resin_and_labour(records.ask))
     return Page(
         answer=_answer(found, rates),
         parts=(
             *_next(found),
             *_to_write_down(records),
             *_crews(records),
-            Section("How finished work is holding", (_rates(rates), resin_and_labour(records.ask))),
+            *([Section("How finished work is holding", holding)] if any(each.rows for each in holding) else []),
             Section("Done by year", (_years(records),)),
             *monthly.offered(records),
         ),

@@ -74,3 +74,11 @@ def test_the_demos_first_page_begins_with_next_weeks_work(demo_store: Path) -> N
     assert soon[0] == "J-5011-1"
     assert later[0] == "J-4955-1"
     assert (len(soon), len(later)) == (5, today.MOST_LISTED)
+
+
+def test_no_heading_stands_over_nothing_before_any_work_is_finished(records_of: Callable[..., Records]) -> None:
+    planned = {"job_id": "J-1", "status": "planned", "planned_on": "2024-01-02"}
+    page = today.build(records_of({"jobs": [planned], "cracks": [CRACK]}), {})
+    titles = [part.title for part in page.parts if isinstance(part, Section)]
+    assert "Done by year" in titles
+    assert "How finished work is holding" not in titles
