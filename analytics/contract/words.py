@@ -131,7 +131,12 @@ def text(value: object) -> str:
         return "yes" if value else "no"
     if isinstance(value, date):
         return full_day(value)
-    return units.in_text("".join(_shown(sign) for sign in str(value)))
+    return units.in_text(as_written(str(value)))
+
+
+def as_written(value: str) -> str:
+    """A text as one line without control or direction signs, its figures in the units they were written in."""
+    return "".join(_shown(sign) for sign in value)
 
 
 def capital(text: str) -> str:

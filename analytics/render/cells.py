@@ -49,10 +49,12 @@ def cell(column: Column, row: Row, digits: int = 0) -> Cell:
 
 
 def source_said(source: str) -> str:
-    """A source as it stands behind what it is of, set apart from it; empty where nothing is said of one."""
-    if not source or source.startswith(UNSOURCED):
-        return words.text(source) if source else ""
-    return f"Source: {words.text(source)}"
+    """A source as it stands behind what it is of, set apart from it; empty where nothing is said of one.
+
+    In the units it was published in, whatever the reader reads in: no standard says 0.00394 in.
+    """
+    said = words.as_written(source)
+    return said if not source or source.startswith(UNSOURCED) else f"Source: {said}"
 
 
 def wide_columns(table: Table) -> frozenset[str]:

@@ -158,11 +158,16 @@ def _escaped(text: str) -> str:
 
 def _prose(text: str) -> str:
     """Running text, in which neither a command's option nor a job's number is broken after its hyphens."""
-    return _WHOLE.sub(r'<span class="lb-whole">\g<0></span>', _escaped(text))
+    return _kept_whole(_escaped(text))
 
 
 def _source(source: str) -> str:
-    return f' <span class="lb-source">{_prose(source_said(source))}</span>' if source else ""
+    said = _kept_whole(escape(source_said(source), quote=True))
+    return f' <span class="lb-source">{said}</span>' if source else ""
+
+
+def _kept_whole(html: str) -> str:
+    return _WHOLE.sub(r'<span class="lb-whole">\g<0></span>', html)
 
 
 def _reason(line: ReasonLine) -> str:

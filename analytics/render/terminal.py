@@ -250,7 +250,7 @@ def _(part: Downloads | Form | Folded | Upload, console: Console) -> None:
 @show_part.register
 def _(part: Caution, console: Console) -> None:
     console.print()
-    _write(console, f"{part.text}{_source(part.source)}", MUTED)
+    console.print(_text(part.text, MUTED).append(_source(part.source)))
 
 
 @show_part.register

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
 
 import polars as pl
@@ -10,13 +11,17 @@ from rich.console import Console
 
 from analytics.answers.records import Records
 from analytics.contract import units
+from analytics.contract.rules import RULES
+from analytics.contract.words import THIN
 from analytics.pages import upcoming
-from analytics.pages.page import Figure, Figures, Page, Table
+from analytics.pages.page import Caution, Figure, Figures, Page, ReasonLine, Reasons, Table
 from analytics.pages.questions import PAGES
+from analytics.pages.sheet import Steps
 from analytics.pages.within import every_part
 from analytics.render import markup
-from analytics.render.cells import cell, column_label, digits_of, figure
+from analytics.render.cells import cell, column_label, digits_of, figure, source_said
 from analytics.render.terminal import show
+from analytics.render.typeset import lay
 
 # NIST Special Publication 811, Appendix B.8 and NIST Handbook 44, Appendix C: exact
 FACTORS = {
@@ -35,6 +40,15 @@ def written(console_width: int, page: Page) -> str:
     with console.capture() as said:
         show(page, console)
     return said.get()
+
+
+def sources(page: Page) -> Iterator[str]:
+    """What stands on a page of where its rules come from: quoted, not converted."""
+    for part in every_part(page.parts):
+        if isinstance(part, Caution):
+            yield source_said(part.source)
+        elif isinstance(part, Reasons | Steps):
+            yield from (source_said(row.source) for row in part.rows)
 
 
 def number(text: str) -> float:
@@ -109,14 +123,25 @@ def test_columns_are_the_si_value_times_the_published_factor(pages: dict[str, Pa
 @pytest.mark.parametrize("path", [*PAGES, *OPENED])
 def test_no_metric_figure_is_left_where_the_reader_wants_us_units(pages: dict[str, Page], path: str) -> None:
     with units.displayed("us"):
-        text = re.sub(r"\s+", " ", written(200, pages[path])).replace("\u202f", " ")
+        text = re.sub(r"\s+", " ", written(2000, pages[path])).replace("\u202f", " ")
         html = "".join(
             re.sub(r"<[^>]+>", " ", markup.table(part))
             for part in every_part(pages[path].parts)
             if isinstance(part, Table)
         )
+    for source in sources(pages[path]):
+        text = text.replace(source, "")
     assert not METRIC_LEFT.findall(text)
     assert not METRIC_LEFT.findall(html)
+
+
+def test_a_source_is_quoted_in_its_own_units() -> None:
+    said = "BRE Digest 251, categories < 0.1 mm"
+    source = next(rule.source for rule in RULES.values() if said in rule.source)
+    held = Reasons("Why", (ReasonLine("5 mm wide", source=source),))
+    with units.displayed("us"):
+        shown = [unescape(markup.reasons(held)), written(2000, Page("", (held,))), str(lay(held))]
+    assert all(said in text and f"0.197{THIN}in wide" in text.replace("\\u202f", THIN) for text in shown), shown
 
 
 def test_a_typed_measurement_is_read_in_the_readers_unit(pages: dict[str, Page]) -> None:
