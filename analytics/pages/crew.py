@@ -19,7 +19,6 @@ from analytics.pages.page import (
     Chart,
     Column,
     Document,
-    Download,
     Downloads,
     Figure,
     Figures,
@@ -46,11 +45,7 @@ def printed(records: Records, found: Crews, crew_id: str) -> Downloads:
     """The crew's sheet to print, to talk it over with the crew."""
     name = partial(papers.file_name, name=crew_id, ending="pdf")
     made = partial(on_paper, records, found, crew_id)
-    offered = (
-        Download("Print this crew's sheet", name("crew"), made),
-        Download("Print it on US Letter", name("crew-letter"), made, paper="letter"),
-    )
-    return Downloads(offered)
+    return Downloads(papers.on_either("Print this crew's sheet", made, name("crew"), name("crew-letter")))
 
 
 def on_paper(records: Records, found: Crews, crew_id: str) -> Document:

@@ -1,7 +1,7 @@
 """Paper on offer: what can be printed of a job, the line on every sheet, and file names that any system takes."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import partial
@@ -33,6 +33,16 @@ def file_name(kind: str, name: str, ending: str) -> str:
     safe = _UNSAFE.sub("-", name).strip("-.")
     told_apart = safe if safe == name else f"{safe}-{crc32(name.encode()):08x}".lstrip("-")
     return f"{kind}-{told_apart}.{ending}"
+
+
+def on_either(label: str, made: Callable[[], Document], a4: str, letter: str) -> tuple[Download, Download]:
+    """A document offered on A4 and on US Letter, under these names of files."""
+    return Download(label, a4, made), Download("Print it on US Letter", letter, made, paper="letter")
+
+
+def of_quote(made: Callable[[], Document]) -> Downloads:
+    """A quote as it was typed, to print."""
+    return Downloads(on_either("Print this quote", made, "quote.pdf", "quote-letter.pdf"))
 
 
 def week_sheets(records: Records, found: Flags, rows: pl.DataFrame) -> tuple[Downloads, ...]:
@@ -76,10 +86,7 @@ def with_sheets(page: Page, records: Records, found: Flags, job_id: str) -> Page
     """The job's page with its sheet to print, and its referral where an engineer looks first."""
     own = partial(sheet, records, found, job_id)
     name = partial(file_name, name=job_id, ending="pdf")
-    offered = [
-        Download("Print the job sheet", name("job"), own),
-        Download("Print it on US Letter", name("job-letter"), own, paper="letter"),
-    ]
+    offered = [*on_either("Print the job sheet", own, name("job"), name("job-letter"))]
     if unanswered(flag for flag, _ in job.of_job(found, job_id)):
         asked = partial(referral.build, found, job_id, about(records))
         offered.append(Download("Print the engineer's referral", name("referral"), asked))

@@ -11,13 +11,11 @@ from analytics.contract import words
 from analytics.contract.references import reference
 from analytics.decisions.quote import PricePlace, Quote, Span
 from analytics.errors import LeakbackError
-from analytics.pages import comparable_jobs, quote_whole
+from analytics.pages import comparable_jobs, papers, quote_whole
 from analytics.pages.job import ACTION_SAID, drawing, reasons
 from analytics.pages.page import (
     Caution,
     Document,
-    Download,
-    Downloads,
     Figure,
     Figures,
     Page,
@@ -26,7 +24,6 @@ from analytics.pages.page import (
     Section,
     Words,
 )
-from analytics.pages.papers import about
 from analytics.pages.price_said import BAD_END, FLOOR, TARGET, price_said
 from analytics.pages.quote_choices import MOST_TYPED, ORDER, choices, cracks_of, further, given, given_further
 
@@ -73,9 +70,9 @@ def build(records: Records, said: Said) -> Page:
         found = quoting.quote(records, typed_crack(asked | {"price": exact, "cracks_on_job": cracks}))
     except LeakbackError as error:
         return Page(answer=words.sentence(str(error)), choices=inputs)
-    sheet = Download("Print this quote", "quote.pdf", lambda: sheet_of(found, about(records)))
     page = card(found)
-    return replace(page, choices=inputs, parts=(Downloads((sheet,)), *page.parts))
+    sheet = papers.of_quote(lambda: sheet_of(found, papers.about(records)))
+    return replace(page, choices=inputs, parts=(sheet, *page.parts))
 
 
 def card(found: Quotes) -> Page:

@@ -16,10 +16,9 @@ from analytics.contract.descriptions import label
 from analytics.contract.references import reference
 from analytics.decisions.quote import Quote
 from analytics.decisions.triage import Flag
-from analytics.pages import comparable_jobs, job_price
+from analytics.pages import comparable_jobs, job_price, papers
 from analytics.pages.job import ACTION_SAID, drawing, reasons
-from analytics.pages.page import Caution, Document, Download, Downloads, Folded, Page, Part, Section, Words
-from analytics.pages.papers import about
+from analytics.pages.page import Caution, Document, Folded, Page, Part, Section, Words
 
 WHOSE = "The job's"
 FOR_INJECTION = ("extra_prep", "standard")
@@ -39,8 +38,8 @@ def build(records: Records, cracks: Sequence[Mapping[str, Any]], price: Decimal 
     if unpriced:
         found = quoting.quote(records, _without(asked, unpriced))
     body = (*_parts(found, flags), Words(FOR_ALL, tone="muted"), _aid())
-    sheet = Download("Print this quote", "quote.pdf", partial(_sheet, found, body, flags, about(records)))
-    return Page(_answer(found, flags), (Downloads((sheet,)), *body), worked_out=job_price.WORKED_OUT)
+    sheet = papers.of_quote(partial(_sheet, found, body, flags, papers.about(records)))
+    return Page(_answer(found, flags), (sheet, *body), worked_out=job_price.WORKED_OUT)
 
 
 def _without(asked: CracksToQuote, unpriced: Sequence[str]) -> CracksToQuote:

@@ -22,6 +22,7 @@ HORIZONS_MONTHS = (12, 24, 60)
 MOST_LISTED = 8
 AHEAD = timedelta(days=7)
 NEXT, LATER = "Next to act on", "For later work, in the same order"
+NONE_NEEDS = "No planned crack needs more than the standard steps."
 ORDER = "An engineer's look first, then a missing measurement, then extra prep; the earliest day first in each."
 
 
@@ -50,13 +51,15 @@ def build(records: Records, said: Said) -> Page:
 def _next(found: flagging.Flags) -> tuple[Section, ...]:
     """What needs something: for the week ahead, which cannot wait, then for later, which an engineer may hold up."""
     needing = upcoming.listed(found).filter(pl.col("action") != flagging.STANDARD)
+    if needing.is_empty():
+        return (Section(NEXT, (Words(NONE_NEEDS), *upcoming.cautions())),) if found.flags else ()
     rank = pl.col("action").cast(pl.Enum(ACTIONS))
     needing = needing.sort(rank, "planned_on", nulls_last=True, maintain_order=True)
     until = found.as_of and found.as_of + AHEAD
     soon = needing.filter(pl.col("planned_on") <= pl.lit(until, pl.Date))
     later = needing.join(soon, on="crack_id", how="anti", maintain_order="left")
     titled = [(f"{NEXT}, for work by {words.day(until)}", soon), (LATER, later)] if soon.height else [(NEXT, needing)]
-    parts = [(title, _pressing(found, title, rows)) for title, rows in titled if rows.height or title == NEXT]
+    parts = [(title, _pressing(found, title, rows)) for title, rows in titled if rows.height]
     order = (Words(ORDER, tone="muted"),) if needing.height > 1 else ()
     first, last = parts[0][0], parts[-1][0]
     return tuple(

@@ -134,6 +134,7 @@ def test_a_crack_unlike_any_says_so_first(records: Records) -> None:
     page = page_of.build(records, {"length_m": "30"})
     printed, first = page.parts[:2]
     assert isinstance(printed, Downloads)
+    assert [row.paper for row in printed.rows] == ["a4", "letter"]
     assert isinstance(first, Words)
     assert first.text.startswith("No finished crack is like this one: length 30 m")
 

@@ -139,6 +139,7 @@ def test_an_engineers_crack_stops_the_job_in_its_first_lines(records: Records) -
 def test_it_can_be_printed_without_the_comparable_jobs(records: Records) -> None:
     page = page_of.build(records, TWO)
     [paper] = [part for part in page.parts if isinstance(part, Downloads)]
+    assert [(row.file_name, row.paper) for row in paper.rows] == [("quote.pdf", "a4"), ("quote-letter.pdf", "letter")]
     document = paper.rows[0].document()
     assert not isinstance(document, bytes)
     assert document.pages[0].answer == page.answer

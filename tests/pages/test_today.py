@@ -69,6 +69,21 @@ def test_without_work_in_the_week_ahead_there_is_one_list(records_of: Callable[.
     assert next_to_act_on(today.build(records, {})) == {"Next to act on": ["K-2"]}
 
 
+def test_a_first_page_that_asks_for_nothing_says_so(records_of: Callable[..., Records]) -> None:
+    plain = {**CRACK, "crack_id": "K-2", "job_id": "J-2", "direction": "vertical", "offset_mm": 0.0}
+    planned = {"job_id": "J-2", "status": "planned", "planned_on": "2024-01-22"}
+    page = today.build(records_of({"jobs": [DONE_JOB, planned], "cracks": [CRACK, plain]}), {})
+    first = next(part for part in page.parts if isinstance(part, Section))
+    assert (first.title, first.parts[0]) == (today.NEXT, Words(today.NONE_NEEDS))
+    assert next_to_act_on(page) == {}
+
+
+def test_without_planned_work_nothing_is_listed_to_act_on(records_of: Callable[..., Records]) -> None:
+    page = today.build(records_of({"jobs": [DONE_JOB], "cracks": [CRACK]}), {})
+    assert page.answer.startswith("No crack is planned.")
+    assert today.NEXT not in [part.title for part in page.parts if isinstance(part, Section)]
+
+
 def test_the_demos_first_page_begins_with_next_weeks_work(demo_store: Path) -> None:
     soon, later = next_to_act_on(today.build(Records.of(demo_store), {})).values()
     assert soon[0] == "J-5011-1"
