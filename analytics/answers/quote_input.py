@@ -66,12 +66,11 @@ class CracksToQuote:
 def planned(cracks: pl.DataFrame, left_out: Collection[str] = ()) -> CracksToQuote:
     """The planned cracks of the records; a crack's price is its share, by length, of what was quoted for its job.
 
-    Those ``left_out`` are not ones to inject: the others of their job share its price and what it takes once.
+    Those ``left_out`` are not ones to inject: the others of their job share its price.
     """
-    kept = ~pl.col("crack_id").is_in(list(left_out))
-    length = pl.when(kept).then("length_m")
+    length = pl.when(~pl.col("crack_id").is_in(list(left_out))).then("length_m")
     share = pl.col("price_quoted").cast(pl.Float64) * length / length.sum().over("job_id")
-    count = kept.sum().over("job_id").clip(1).cast(pl.Int64)
+    count = pl.len().over("job_id").cast(pl.Int64)
     return CracksToQuote(cracks.with_columns(cracks_on_job=count, price=share.cast(pl.Decimal(14, 2))))
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -19,6 +19,7 @@ from analytics.decisions.costs import NO_MARGIN, NO_SEAL, to_cent
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.quote import Comparable, JobQuote, Price, Quote, Span
 from analytics.decisions.quote_check import alike, check, check_jobs
+from analytics.decisions.triage import Flag
 
 LEVEL = 0.8
 MONTHS = 24
@@ -81,19 +82,11 @@ def litres_of_job(records: Records, job_id: str) -> dict[str, Span]:
     return {each.crack_id: each.litres for each in quotes if each.litres.expected is not None}
 
 
-def quote_asked(records: Records, asked: CracksToQuote, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
-    """A quote for each crack asked for; those that are not ones to inject leave what their job takes once to others."""
-    found = quote(records, asked, level=level, months=months)
-    left_out = [each.crack_id for each in found.quotes if each.flag.unpriced]
-    if not left_out:
-        return found
-    gone = pl.col("crack_id").is_in(left_out).sum().over("job_id").cast(pl.Int64)
-    shared = asked.cracks.with_columns(cracks_on_job=(pl.col("cracks_on_job") - gone).clip(1))
-    return quote(records, replace(asked, cracks=shared), level=level, months=months)
-
-
 def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
-    """A quote for each crack asked for; LeakbackError for months or a level that are none."""
+    """A quote for each crack asked for; LeakbackError for months or a level that are none.
+
+    A crack that is not one to inject leaves what its job takes once to the others.
+    """
     require_months(months)
     require_level(level)
     basis, prices = experience.basis(records), records.policy.prices
@@ -101,7 +94,8 @@ def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, month
     with ThreadPoolExecutor(max_workers=1) as beside:  # distances are array work, flags are not
         likeness = beside.submit(alike, basis.reference, asked.cracks)
         flags = flagging.flag(records, asked.cracks, basis.model, prep, months=months, level=level)
-        quotes = check(asked.cracks, basis, flags, likeness.result(), prices, level)
+        cracks = _shared(asked.cracks, flags)
+        quotes = check(cracks, basis, flags, likeness.result(), prices, level)
     unset = (NO_MARGIN if prices.margin is None else "", NO_SEAL if prices.seal_kg_per_litre is None else "")
     return Quotes(
         as_of=records.as_of,
@@ -109,11 +103,18 @@ def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, month
         level=level,
         currency=basis.rates.currency,
         quotes=quotes,
-        jobs=check_jobs(asked.cracks, quotes, basis, prices, level),
+        jobs=check_jobs(cracks, quotes, basis, prices, level),
         said=(*basis.said, *(sentence for sentence in unset if sentence)),
         rejects=asked.rejects,
         dropped_columns=asked.dropped_columns,
     )
+
+
+def _shared(cracks: pl.DataFrame, flags: Sequence[Flag]) -> pl.DataFrame:
+    """The cracks with cracks_on_job less those of their job that are not ones to inject, one at least."""
+    left_out = pl.col("crack_id").is_in([flag.crack_id for flag in flags if flag.unpriced])
+    gone = left_out.sum().over("job_id").cast(pl.Int64)
+    return cracks.with_columns(cracks_on_job=(pl.col("cracks_on_job") - gone).clip(1))
 
 
 def _price(price: Price) -> dict[str, Decimal | None]:

@@ -75,7 +75,7 @@ def quote(planned: bool, file: Path | None, months: int, level: float, store: Pa
                 currencies.require_own("price", crack["price"] or "", currencies.of_day(records))
                 price = {"price": quote_input.typed_number("price", crack["price"] or "")}
                 asked = quote_input.typed_crack(crack | price | named)
-            found = quoting.quote_asked(records, asked, level=level, months=months)
+            found = quoting.quote(records, asked, level=level, months=months)
     emit(form, found.answer, "rows", lambda: _page(found, single=said))
 
 

@@ -1,14 +1,13 @@
 """A job of several cracks quoted as it is typed: what each takes and needs, and one price for all of them."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 from typing import Any
 
-import polars as pl
-
 from analytics.answers import quoting
-from analytics.answers.quote_input import CracksToQuote, planned, typed_job
+from analytics.answers.quote_input import typed_job
 from analytics.answers.quoting import Quotes
 from analytics.answers.records import Records
 from analytics.contract import words
@@ -31,20 +30,12 @@ FOR_ALL = (
 
 def build(records: Records, cracks: Sequence[Mapping[str, Any]], price: Decimal | None) -> Page:
     """The page of one job; LeakbackError or UnknownNameError for the first crack that cannot be."""
-    asked = typed_job(cracks, price)
-    found = quoting.quote(records, asked)
-    flags = [quote.flag for quote in found.quotes]
-    unpriced = [flag.crack_id for flag in flags if flag.unpriced]
-    if unpriced:
-        found = quoting.quote(records, _without(asked, unpriced))
+    every = quoting.quote(records, typed_job(cracks, price))
+    flags = [quote.flag for quote in every.quotes]
+    found = replace(every, quotes=[quote for quote in every.quotes if not quote.flag.unpriced])
     body = (*_parts(found, flags), Words(FOR_ALL, tone="muted"), _aid())
     sheet = papers.of_quote(partial(_sheet, found, body, flags, papers.about(records)))
     return Page(_answer(found, flags), (sheet, *body), worked_out=job_price.WORKED_OUT)
-
-
-def _without(asked: CracksToQuote, unpriced: Sequence[str]) -> CracksToQuote:
-    """The cracks that are ones to inject, which share what the job takes once."""
-    return planned(asked.cracks.filter(~pl.col("crack_id").is_in(unpriced)))
 
 
 def _answer(found: Quotes, flags: Sequence[Flag]) -> str:

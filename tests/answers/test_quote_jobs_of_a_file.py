@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from analytics.answers.quote_file import from_file
-from analytics.answers.quoting import Quotes, quote_asked
+from analytics.answers.quoting import Quotes, quote
 from analytics.answers.records import Records
 from analytics.pages import quoted
 from analytics.pages.page import Table
@@ -27,7 +27,7 @@ def written(folder: Path, rows: str) -> Path:
 
 
 def found(records: Records, folder: Path, rows: str) -> Quotes:
-    return quote_asked(records, from_file(written(folder, rows)))
+    return quote(records, from_file(written(folder, rows)))
 
 
 def test_one_row_says_what_is_the_jobs_for_all(tmp_path: Path) -> None:
