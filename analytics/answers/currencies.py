@@ -21,23 +21,29 @@ def require_own(name: str, text: str, currency: str) -> None:
         raise LeakbackError(f"{name} is typed in {told}, and asked for in {currency}: write it in {currency}")
 
 
+def since(records: Records) -> date | None:
+    """The day since which all rates are in today's currency; None where none ever was in another."""
+    found: date | None = records.ask("currency_since").item()
+    return found
+
+
 def of_day(records: Records, day: date | None = None) -> str:
     """The currency of an amount of that day, of today where no day is known; empty where rates are in none or several.
 
     An amount from before the rates came to be in today's currency is in that of the rates of its day.
     """
-    since = records.ask("currency_since")["since"][0]
-    is_older = since is not None and day is not None and day < since
+    begun = since(records)
+    is_older = begun is not None and day is not None and day < begun
     ask = Ask(records.store, day, records.policy.hemisphere) if is_older else records.ask
     return RatesInForce.of(ask("current_rates")).one_currency
 
 
 def left_out(records: Records) -> tuple[str, ...]:
     """That older amounts are left out, and since when; nothing where the rates never were in another currency."""
-    since = records.ask("currency_since")["since"][0]
-    if since is None:
+    begun = since(records)
+    if begun is None:
         return ()
-    day = words.full_day(since)
+    day = words.full_day(begun)
     return (
         f"Prices and material costs from before {day} are left out: until then the rates were in another currency.",
     )

@@ -12,8 +12,7 @@ from analytics.decisions.quote import Comparable, Finished, Quote
 from analytics.pages.page import Column, Table
 
 TITLE = "Comparable jobs"
-_NAMES = [label(name) for name in MEASUREMENTS]
-COMPARED = f"Compared are {', '.join(_NAMES[:-1])} and {_NAMES[-1]}, as far as both cracks have them recorded."
+COMPARED = f"Compared are {words.listed([*map(label, MEASUREMENTS)])}, as far as both cracks have them recorded."
 CHARGED = "its share of its job's price, by length"
 HERE = "what its price a metre comes to at this crack's length and today's hourly labour rate"
 

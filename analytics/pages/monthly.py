@@ -146,7 +146,7 @@ def _charged(asked: Asked) -> Figure:
 
 def _has_older(asked: Asked) -> bool:
     """Whether work of the month was done while the rates were in another currency than at its end."""
-    since = asked.then.ask("currency_since")["since"][0]
+    since = currencies.since(asked.then)
     return since is not None and not asked.work.done.filter(pl.col("done_on") < since).is_empty()
 
 

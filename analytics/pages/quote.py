@@ -11,10 +11,9 @@ from analytics.contract import words
 from analytics.contract.references import reference
 from analytics.decisions.quote import PricePlace, Quote, Span
 from analytics.errors import LeakbackError
-from analytics.pages import comparable_jobs, papers, quote_whole
+from analytics.pages import comparable_jobs, papers, quote_whole, upcoming
 from analytics.pages.job import ACTION_SAID, drawing, reasons
 from analytics.pages.page import (
-    Caution,
     Document,
     Figure,
     Figures,
@@ -110,8 +109,7 @@ def _takes(found: Quotes, quote: Quote) -> Section:
 
 def _last(found: Quotes, quote: Quote) -> tuple[Part, ...]:
     """What was assumed or is missing, and what the page must not be taken for."""
-    aid = reference("screening_aid")
-    return (*(Words(note, tone="muted") for note in (*quote.notes, *found.said)), Caution(aid.says, aid.source))
+    return (*(Words(note, tone="muted") for note in (*quote.notes, *found.said)), *upcoming.cautions())
 
 
 def _answer(found: Quotes, quote: Quote) -> str:

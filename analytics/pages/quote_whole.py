@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from functools import partial
 from typing import Any
@@ -12,12 +13,11 @@ from analytics.answers.quoting import Quotes
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.descriptions import label
-from analytics.contract.references import reference
 from analytics.decisions.quote import Quote
 from analytics.decisions.triage import Flag
-from analytics.pages import comparable_jobs, job_price, papers
+from analytics.pages import comparable_jobs, job_price, papers, upcoming
 from analytics.pages.job import ACTION_SAID, drawing, reasons
-from analytics.pages.page import Caution, Document, Folded, Page, Part, Section, Words
+from analytics.pages.page import Document, Folded, Page, Part, Section, Words
 
 WHOSE = "The job's"
 FOR_INJECTION = ("extra_prep", "standard")
@@ -33,9 +33,10 @@ def build(records: Records, cracks: Sequence[Mapping[str, Any]], price: Decimal 
     every = quoting.quote(records, typed_job(cracks, price))
     flags = [quote.flag for quote in every.quotes]
     found = replace(every, quotes=[quote for quote in every.quotes if not quote.flag.unpriced])
-    body = (*_parts(found, flags), Words(FOR_ALL, tone="muted"), _aid())
-    sheet = papers.of_quote(partial(_sheet, found, body, flags, papers.about(records)))
-    return Page(_answer(found, flags), (sheet, *body), worked_out=job_price.WORKED_OUT)
+    body = (*_parts(found, flags), Words(FOR_ALL, tone="muted"), *upcoming.cautions())
+    page = Page(_answer(found, flags), body)
+    sheet = papers.of_quote(partial(_sheet, page, papers.about(records), found.as_of))
+    return replace(page, parts=(sheet, *body), worked_out=job_price.WORKED_OUT)
 
 
 def _answer(found: Quotes, flags: Sequence[Flag]) -> str:
@@ -69,10 +70,5 @@ def _own(facts: Mapping[str, Any]) -> str:
     return words.capital(" · ".join(said))
 
 
-def _aid() -> Caution:
-    aid = reference("screening_aid")
-    return Caution(aid.says, aid.source)
-
-
-def _sheet(found: Quotes, body: tuple[Part, ...], flags: Sequence[Flag], line: str) -> Document:
-    return Document("Quote checked", (Page(_answer(found, flags), body),), line, found.as_of, one_sheet=True)
+def _sheet(page: Page, line: str, as_of: date | None) -> Document:
+    return Document("Quote checked", (page,), line, as_of, one_sheet=True)
