@@ -8,12 +8,12 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from analytics.answers.records import policy_path
+from analytics.answers.records import Records, policy_path
 from analytics.answers.standing import present
 from analytics.contract.policy import Keeping, read_policy
 from analytics.errors import CannotWriteError, LeakbackError, StoreError
 from analytics.intake import Keyring, private_path
-from analytics.store import Store
+from analytics.store import Store, followed
 from analytics.store.auditing import Act
 from analytics.store.backing_up import keep_backup
 from analytics.store.placing import owner_only, put_in_place, refusals
@@ -40,6 +40,16 @@ def keep_codes(keyring: Keyring) -> None:
         keyring.keep()
     except CannotWriteError as error:
         raise CannotWriteError(f"{error}: nothing was loaded") from error
+
+
+def keep_followed(store: Store) -> None:
+    """Lay the follow-up of very many cracks ready for the questions to come, which take longer where it cannot be."""
+    if not followed.pays(store):
+        return
+    try:
+        Records.of(store.path).ask.keep_followed()
+    except LeakbackError as error:
+        LOG.warning("answers will take longer, the follow-up could not be laid ready: %s", error)
 
 
 def acting(store: Path) -> Act:

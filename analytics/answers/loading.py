@@ -7,7 +7,7 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics.answers.acting import LOG, acting, changing, keep_codes
+from analytics.answers.acting import LOG, acting, changing, keep_codes, keep_followed
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
 from analytics.contract import words
@@ -112,6 +112,7 @@ def load_sources(
         with changing(store, "load"):
             number, counts = commit(store, batch, key_fingerprint=keyring.fingerprint, act=acting(path))
         _note_dropped(keyring, number, batch.dropped_columns)
+        keep_followed(store)
         return Loaded(number, Ask.of(store).as_of, counts, batch.dropped_columns, batch.warnings.height)
 
 

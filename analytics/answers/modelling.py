@@ -7,7 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from analytics import risk
-from analytics.answers.acting import LOG, acting
+from analytics.answers.acting import LOG, acting, keep_followed
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed, needs
 from analytics.errors import CannotWriteError, LeakbackError, TooFewError
@@ -119,3 +119,4 @@ def _keep(records: Records, model: HazardModel) -> None:
         hemisphere=records.policy.hemisphere,
         act=acting(records.store.path),
     )
+    keep_followed(records.store)

@@ -9,7 +9,7 @@ import duckdb
 
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
-from analytics.store import auditing
+from analytics.store import auditing, followed
 from analytics.store.auditing import TrailEntry
 from analytics.store.database import Store
 from analytics.store.engine import first_line
@@ -24,7 +24,10 @@ REFERENCES = (
     ("callbacks", "crack_id", "cracks"),
     ("reviews", "crack_id", "cracks"),
 )
-SHAPE_SQL = "select table_name, column_name, data_type from information_schema.columns order by 1, 2"
+SHAPE_SQL = (
+    "select table_name, column_name, data_type from information_schema.columns "
+    f"where not starts_with(table_name, '{followed.PREFIX}') order by 1, 2"
+)
 VIEWS_SQL = "select view_name, sql from duckdb_views() where not internal order by 1"
 
 Books = dict[int, dict[str, Any] | None]
@@ -83,6 +86,7 @@ def _checked(connection: duckdb.DuckDBPyConnection) -> Checked:
         *(fault for reference in REFERENCES for fault in _reference(connection, *reference)),
         *(fault for name in TABLES for fault in _rows(connection, name)),
         *_loads(connection, batches, _books(trail)),
+        *_followed(connection),
         *_models(connection, trail),
         *_unreadable(trail),
         *(Fault("audit", said) for said in auditing.broken_links(entries)),
@@ -176,6 +180,12 @@ def _loads(connection: duckdb.DuckDBPyConnection, batches: Sequence[int], books:
     uneven = 'select 1 from load_tables where "read" <> loaded + unchanged + rejected'
     if _count(connection, uneven):
         yield Fault("ledger", "a load read more or fewer rows than it loaded, left and rejected")
+
+
+def _followed(connection: duckdb.DuckDBPyConnection) -> Iterator[Fault]:
+    """What the records answer of how each crack held, where it is laid ready, against the records."""
+    if followed.differs(connection):
+        yield Fault("follow-up", "how cracks held, laid ready for questions, is not what the records answer")
 
 
 def _models(connection: duckdb.DuckDBPyConnection, trail: Trail) -> Iterator[Fault]:

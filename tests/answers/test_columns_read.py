@@ -13,7 +13,7 @@ from analytics.answers.records import Records
 from analytics.answers.reserving import reserve
 from analytics.contract.tables import WATERS
 from analytics.store import Kept, Store
-from analytics.store.asking import WORDS
+from analytics.store.composing import WORDS
 
 
 @pytest.mark.parametrize("read", [reserving.READ, pricing.READ])

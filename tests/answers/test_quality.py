@@ -10,7 +10,7 @@ import pytest
 from analytics.answers.quality import quality
 from analytics.answers.records import Records
 from analytics.contract.tables import TABLES
-from analytics.store.asking import selects
+from analytics.store.composing import selects
 from tests.histories import Tables
 
 Opener = Callable[..., Records]

@@ -63,10 +63,9 @@ def _table(size: str, took: dict[str, Took]) -> Table:
 def _beside(console: Console, place: Path, took: dict[str, Took], *, peer: bool) -> None:
     """The floor under the metrics and the peer beside all that it does."""
     if any(metric in took for metric in METRICS):
-        for metric, seconds in run("floor", str(place)).told["answer"].items():
-            if metric in took:
-                times = took[metric].processor / seconds
-                console.print(f"{metric}: {times:.1f} times one scan of its columns ({seconds:.3f} s of processor)")
+        for metric, found in run("floor", str(place)).told["answer"].items():
+            for how, (scan, ours) in found.items():
+                console.print(f"{metric}: {ours / scan:.1f} times one scan of its columns ({scan:.3f} s), {how}")
     if peer and (ours := took.get("altogether")):
         theirs = run("peer", str(place))
         console.print(f"peer, processor s: {theirs.told['answer']['seconds']}")

@@ -24,7 +24,7 @@ from sqlglot import exp
 from analytics.contract.ages import horizon_days
 from analytics.contract.dimensions import Dimension, dimensions
 from analytics.contract.tables import TABLES
-from analytics.store.asking import compose, selects
+from analytics.store.composing import compose, selects
 from tests.bench.folders import store
 
 FACTS = ("done_jobs", "done_cracks", "placed_leak_backs", "follow_up", "planned_cracks")

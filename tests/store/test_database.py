@@ -9,7 +9,7 @@ from analytics.answers.measuring import measure
 from analytics.answers.records import Records
 from analytics.errors import LeakbackError, StoreError
 from analytics.store import Store
-from analytics.store.asking import compose, selects
+from analytics.store.composing import compose, selects
 from tests.histories import DONE_JOB
 
 

@@ -3,7 +3,7 @@
 import pytest
 import sqlglot
 
-from analytics.store.asking import compose, selects
+from analytics.store.composing import compose, selects
 
 COLUMNS = {"numerator": "resin_litres", "denominator": "length_m"}
 

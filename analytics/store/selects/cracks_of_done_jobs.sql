@@ -2,8 +2,9 @@
 -- Why: the one place where bands and void volume are derived. Bands are conditions, not joins: a question that does not
 -- ask for them does not pay. An edge belongs to the band above. Widths part where the trade's practice changes:
 -- hairline, usual, wide, engineer first; nominal 8, 10 and 12 inch walls (203, 254, 305 mm) are in bands of their own.
+-- Whether a crack is alone in its job is not looked for here: where that is known, in a kept table, it saves a grouping.
 select
-    c.crack_id, c.job_id, j.site_id, j.crew_id,
+    c.crack_id, c.job_id, j.crew_id,
     j.branch, j.access, c.resin,
     s.season,
     j.year,
@@ -21,7 +22,8 @@ select
     end as thickness_band,
     c.width_mm * c.wall_thickness_mm * c.length_m / 1000 as void_litres,
     'all' as everything,
-    1 as crack
+    1 as crack,
+    false as alone
 from cracks as c
 join done_jobs as j on j.job_id = c.job_id
 join seasons as s on s.month = month(j.done_on)
