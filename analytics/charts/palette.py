@@ -63,9 +63,11 @@ class ActionMark:
     terminal: str
 
 
+ENGINEER = "engineer_review"
+"""The role of what an engineer looks at or has decided."""
 ACTION_MARKS: dict[str, ActionMark] = {
-    "engineer_review": ActionMark("engineer first", "◆", "engineer_review", "bold magenta"),
-    DO_NOT_INJECT: ActionMark("do not inject", "×", "engineer_review", "bold magenta"),
+    "engineer_review": ActionMark("engineer first", "◆", ENGINEER, "bold magenta"),
+    DO_NOT_INJECT: ActionMark("do not inject", "×", ENGINEER, "bold magenta"),
     "measure_first": ActionMark("measure first", "○", "measure_first", "bold blue"),
     "extra_prep": ActionMark("extra prep", "▲", "extra_prep", "bold yellow"),
     "standard": ActionMark("standard", "", "muted", "dim"),

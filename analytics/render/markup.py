@@ -2,11 +2,13 @@
 
 import re
 from base64 import b64encode
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from html import escape
 from urllib.parse import urlencode
 
-from analytics.contract import units
+from analytics.charts.palette import ENGINEER
+from analytics.contract import units, words
 from analytics.pages.page import Caution, Column, Drawing, Figures, ReasonLine, Reasons, Table, Words
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render.cells import (
@@ -25,6 +27,8 @@ from analytics.render.cells import (
 _WHOLE = re.compile(r"(?<![\w-])(?=[\w-]{3,20}(?![\w-]))(?:--[a-z][a-z-]*|\w+(?:-\w+)*-\d[\w-]*)")
 """A command's option or a number with hyphens, short enough for a line on a phone."""
 _MARKS = re.compile(r"[\\`*_{}\[\]()<>#+!|~$:-]")
+_FOLDS_FROM, _FIRST_ROWS = 10, 6
+"""A table of so many rows and more shows the first on a phone, and the rest when asked to."""
 
 
 def label(text: str) -> str:
@@ -133,10 +137,14 @@ def drawing(given: Drawing) -> str:
     return f'<img class="lb-drawing" alt="{_escaped(given.alt)}" src="data:image/svg+xml;base64,{data}">'
 
 
-def table(given: Table) -> str:
-    """A real table; roles are spelled out because on a phone its rows are laid out as blocks."""
+def table(given: Table, *, folds: bool = False) -> str:
+    """A real table; roles are spelled out because on a phone its rows are laid out as blocks.
+
+    One that ``folds`` shows the first of many rows there, and every row of an engineer's; the others when asked to.
+    """
     if given.listed.is_empty():
         return note(given.empty)
+    folded = _folded(given) if folds else {}
     digits = digits_of(given)
     fits = dict.fromkeys(half_columns(given, digits), "lb-half") | dict.fromkeys(wide_columns(given), "lb-wide")
     head = "".join(_head(column) for column in given.columns)
@@ -144,11 +152,40 @@ def table(given: Table) -> str:
         "".join(_data(column, row, digits.get(column.key, 0), fits) for column in given.columns)
         for row in given.listed.iter_rows(named=True)
     )
-    body = "".join(f'<tr role="row">{row}</tr>' for row in rows)
+    body = "".join(
+        f'<tr role="row"{" class=lb-rest" if place in folded else ""}>{row}</tr>' for place, row in enumerate(rows)
+    )
     return (
         f'<div class="lb-panel"><table class="lb-table" role="table" aria-label="{_escaped(given.title)}">'
-        f'<thead role="rowgroup"><tr role="row">{head}</tr></thead><tbody role="rowgroup">{body}</tbody></table></div>'
-        f"{note(given.note)}"
+        f'<thead role="rowgroup"><tr role="row">{head}</tr></thead><tbody role="rowgroup">{body}</tbody></table>'
+        f"{_more(folded)}</div>{note(given.note)}"
+    )
+
+
+def _folded(given: Table) -> Mapping[int, Sequence[str]]:
+    """Places of the rows that a phone folds away, each with the words of what it needs; none of an engineer's."""
+    if given.listed.height < _FOLDS_FROM:
+        return {}
+    acts = [column for column in given.columns if column.kind == "action"]
+    rows = enumerate(given.listed.iter_rows(named=True))
+    needs = {place: [cell(column, row).action for column in acts] for place, row in rows if place >= _FIRST_ROWS}
+    return {
+        place: [each.word for each in marks if each]
+        for place, marks in needs.items()
+        if not any(each and each.role == ENGINEER for each in marks)
+    }
+
+
+def _more(folded: Mapping[int, Sequence[str]]) -> str:
+    """What opens the rows folded away, and says how many they are, and of which action."""
+    if not folded:
+        return ""
+    of = Counter(word for each in folded.values() for word in each)
+    needing = ", ".join(f"{words.number(count)} {word}" for word, count in of.items())
+    said = f"Show {words.number(len(folded))} more{f': {needing}' if needing else ''}"
+    return (
+        f'<details class="lb-more"><summary><span class="lb-shut">{_escaped(said)}</span>'
+        '<span class="lb-open">Show fewer</span></summary></details>'
     )
 
 

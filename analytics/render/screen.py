@@ -188,7 +188,7 @@ def _(part: Figures) -> None:
 
 @show_part.register
 def _(part: Table) -> None:
-    st.html(markup.table(part))
+    st.html(markup.table(part, folds=True))
     if part.rows.height:
         _offer(part, taking.table_files(part))
 

@@ -27,6 +27,8 @@ LIES_STILL = """async (folded) => {
     }
 }"""
 """Waits until what slides open has been as high as it is for ten frames."""
+LIST_WHOLE = "document.querySelectorAll('.lb-more:not([open]) > summary').forEach((each) => each.click())"
+"""Opens the rows of long lists that a phone folds away."""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

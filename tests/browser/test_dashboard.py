@@ -41,8 +41,9 @@ def answer(store: Path, *words: str) -> Any:
 
 
 def opened(page: Page, url: str) -> str:
-    """Open a page, wait for its sentence and the end of its work, and give all its text."""
+    """Open a page, wait for its sentence and the end of its work, list its lists whole, and give all its text."""
     conftest.opened(page, url)
+    page.evaluate(conftest.LIST_WHOLE)
     return plain(page.locator("body").inner_text())
 
 

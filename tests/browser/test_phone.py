@@ -1,14 +1,14 @@
-"""What a page looks like on a phone: a label and what it says on one line."""
+"""What a page looks like on a phone: a label and what it says on one line, and no list longer than it need be."""
 
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser.conftest import PATIENCE_MS, opened
 
 pytestmark = pytest.mark.browser
-PHONE = 390
+WIDE, PHONE = 1280, 390
 NEAR_PX = 8
 """Two texts on one line of different sizes begin no further apart than this."""
 TOPS = """(list) => [...list.querySelectorAll(':scope > div')].map((row) =>
@@ -44,3 +44,36 @@ def test_a_long_text_begins_on_the_line_of_its_label(page: Page, dashboard: str)
     begins = page.locator("td.lb-wide:visible").evaluate_all(FIRST_TOPS)
     assert len(begins) > 10
     assert max(begins) < NEAR_PX
+
+
+def rows_of(page: Page, name: str) -> Locator:
+    return page.get_by_role("table", name=name, exact=True).locator("tbody tr")
+
+
+def test_a_long_list_shows_its_first_rows_and_the_rest_when_asked_to(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/take-ratio")
+    rows = rows_of(page, "Resin beyond")
+    every = rows.count()
+    shown = rows.filter(visible=True)
+    expect(shown).to_have_count(6)
+    page.get_by_text(f"Show {every - 6} more", exact=True).click()
+    expect(shown).to_have_count(every)
+    page.get_by_text("Show fewer", exact=True).click()
+    expect(shown).to_have_count(6)
+
+
+def test_a_long_list_is_whole_where_there_is_room(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/take-ratio")
+    page.set_viewport_size({"width": WIDE, "height": 900})
+    rows = rows_of(page, "Resin beyond")
+    expect(rows.filter(visible=True)).to_have_count(rows.count())
+    expect(page.locator(".lb-more")).to_be_hidden()
+
+
+def test_what_an_engineer_looks_at_is_never_folded_away(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/upcoming?needs=every")
+    rows = page.locator("tr:has(.lb-mark.lb-engineer_review)")
+    assert rows.count() > 6
+    expect(rows.filter(visible=True)).to_have_count(rows.count())
+    said = page.locator(".lb-shut:visible")
+    expect(said).to_have_text("Show 86 more: 5 measure first, 27 extra prep, 54 standard")

@@ -1,8 +1,11 @@
 import re
 from base64 import b64decode
+from collections.abc import Sequence
+from dataclasses import replace
 from html.parser import HTMLParser
 from urllib.parse import parse_qs, urlsplit
 
+import polars as pl
 import pytest
 
 from analytics.pages.page import Caution, Drawing, Figure, Figures, ReasonLine, Reasons, Table, Words
@@ -102,6 +105,37 @@ def test_a_link_carries_the_value_in_the_address(planned: Table) -> None:
     links = [urlsplit(str(link["href"])) for link in Reader(markup.table(planned)).all("a")]
     assert [link.path for link in links] == ["check-a-quote", "check-a-quote"]
     assert [parse_qs(link.query)["job_id"] for link in links] == [["J-3982"], ["<script>alert(1)</script>"]]
+
+
+def long(planned: Table, actions: Sequence[str]) -> Table:
+    return replace(planned, rows=pl.concat([planned.rows[:1]] * len(actions)).with_columns(action=pl.Series(actions)))
+
+
+def folded(written: str) -> list[int]:
+    rows = Reader(written).all("tr")[1:]
+    return [place for place, row in enumerate(rows, 1) if row.get("class") == "lb-rest"]
+
+
+def test_a_phone_folds_away_the_rest_of_a_long_table_and_says_how_many_of_what(planned: Table) -> None:
+    written = markup.table(long(planned, ["measure_first"] * 7 + ["extra_prep", "standard"] * 2), folds=True)
+    assert folded(written) == [7, 8, 9, 10, 11]
+    assert "Show 5 more: 1 measure first, 2 extra prep, 2 standard" in Reader(written).text
+
+
+def test_a_phone_folds_no_row_of_an_engineers_away(planned: Table) -> None:
+    written = markup.table(
+        long(planned, ["extra_prep"] * 8 + ["engineer_review", "do_not_inject", "extra_prep"]), folds=True
+    )
+    assert folded(written) == [7, 8, 11]
+    assert "Show 3 more: 3 extra prep" in Reader(written).text
+    assert markup.table(long(planned, ["engineer_review"] * 12), folds=True).count("lb-more") == 0
+
+
+def test_a_table_folds_only_where_it_is_long_and_where_it_is_asked_to(planned: Table) -> None:
+    assert folded(markup.table(long(planned, ["standard"] * 9), folds=True)) == []
+    assert "Show" not in markup.table(long(planned, ["standard"] * 9), folds=True)
+    assert folded(markup.table(long(planned, ["standard"] * 30))) == []
+    assert "Show" not in markup.table(long(planned, ["standard"] * 30))
 
 
 def test_an_empty_table_says_so(planned: Table) -> None:
