@@ -6,7 +6,7 @@ import polars as pl
 
 from analytics.answers.explaining import Explained, Explanation
 from analytics.contract import words
-from analytics.pages.page import Caution, Column, Part, ReasonLine, Reasons, Table, Words
+from analytics.pages.page import Caution, Column, Folded, Part, ReasonLine, Reasons, Table, Words
 from analytics.risk import CAUTION
 
 MOST_REASONS = 7
@@ -17,7 +17,9 @@ def parts(found: Explanation, crack_id: str, months: int) -> tuple[Part, ...]:
     one = found.cracks.get(crack_id)
     if one is None:
         return (Words(found.said, tone="muted"),) if found.said else ()
-    return (*_reasons(one), _changes(one, months), Caution(f"Each is {CAUTION}."))
+    inner: tuple[Part, ...] = (*_reasons(one), _changes(one, months), Caution(f"Each is {CAUTION}."))
+    title = f"Crack {crack_id}: what raises and lowers its risk, and what would change it"
+    return (Folded(title, inner, on_a_phone=True),)
 
 
 def _reasons(one: Explained) -> tuple[Reasons, ...]:

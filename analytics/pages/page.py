@@ -231,10 +231,14 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Folded:
-    """Parts folded away under words that say what for; on the screen only, as what is in them is to be done there."""
+    """Parts folded away under words that say what for; on the screen only, as what is in them is to be done there.
+
+    ``on_a_phone``: there only; where there is room, on paper and in the terminal they stand as if not folded.
+    """
 
     title: str
     parts: "tuple[Part, ...]"
+    on_a_phone: bool = False
 
 
 Part = (
@@ -253,9 +257,6 @@ Part = (
     | Folded
     | Upload
 )
-
-ON_SCREEN = (Downloads, Form, Folded, Upload)
-"""What can only be acted on at a screen: paper and the terminal leave it out."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ import logging
 from datetime import date
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from analytics.contract import units
 from analytics.errors import LeakbackError
@@ -17,6 +18,8 @@ from analytics.render.screen import JUST_DONE, UNFORESEEN, show_part
 LOG = logging.getLogger("leakback")
 FAILED = "This could not be recorded. What went wrong is in the log; what you typed is still here."
 FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2199, 12, 31)
+FOLD = "fold-"
+"""Begins the key of what a phone folds away; the style sheet knows it."""
 ACROSS = 3
 """Fields side by side, where there is room."""
 SHORT_LIST = 12
@@ -25,9 +28,16 @@ SHORT_LIST = 12
 
 @show_part.register
 def _(part: Folded) -> None:
-    with st.expander(markup.label(part.title)):
+    with _phones_fold(part) if part.on_a_phone else st.expander(markup.label(part.title)):
         for inner in part.parts:
             show_part(inner)
+
+
+def _phones_fold(part: Folded) -> DeltaGenerator:
+    """A place that the style sheet folds away on a phone, beneath the words that open it."""
+    place = st.container(key=f"{FOLD}{id(part)}")
+    place.html(markup.fold(part.title))
+    return place
 
 
 @show_part.register

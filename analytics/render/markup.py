@@ -56,6 +56,11 @@ def subheading(text: str) -> str:
     return f'<h3 class="lb-subheading">{_escaped(text)}</h3>'
 
 
+def fold(title: str) -> str:
+    """The words that open what a phone folds away."""
+    return f'<details class="lb-fold"><summary>{_prose(title)}</summary></details>'
+
+
 def done(text: str, link: str) -> str:
     """What was just recorded, announced to who cannot see it; ``link`` is its address, where it has one."""
     opened = f' <a href="{_escaped(link)}">Open it</a>' if link else ""

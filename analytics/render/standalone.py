@@ -9,15 +9,12 @@ from pathlib import Path
 
 from analytics.charts.palette import COLOURS, Mode
 from analytics.contract import words
-from analytics.pages.form import Form
 from analytics.pages.page import (
     Caution,
     Chart,
     Document,
-    Downloads,
     Drawing,
     Figures,
-    Folded,
     Page,
     Reasons,
     Section,
@@ -25,7 +22,7 @@ from analytics.pages.page import (
     Words,
 )
 from analytics.pages.sheet import Blanks, Steps
-from analytics.pages.upload import Upload
+from analytics.pages.within import readable
 from analytics.render import markup, method
 from analytics.render.pictures import HALF_PX as NARROW_PX
 from analytics.render.pictures import chart_pictures, plot_svg
@@ -86,20 +83,14 @@ def _(part: Chart) -> str:
 
 @written.register
 def _(part: Section) -> str:
-    inner = "".join(written(each) for each in part.parts)
+    inner = "".join(written(each) for each in readable(part.parts))
     if part.aside is not None:
         inner = f'<div class="lb-beside"><div>{markup.drawing(part.aside)}</div><div>{inner}</div></div>'
     return f"<section>{markup.heading(part.title)}{inner}</section>"
 
 
-@written.register(Downloads | Form | Folded | Upload)
-def _(part: Downloads | Form | Folded | Upload) -> str:
-    del part
-    return ""
-
-
 def _page(page: Page) -> str:
-    parts = "".join(written(part) for part in page.parts)
+    parts = "".join(written(part) for part in readable(page.parts))
     folded = method.html(page.worked_out)
     method_ = f'<details class="lb-method"><summary>{WORKED_OUT}</summary>{folded}</details>' if folded else ""
     return f"{markup.answer(page.answer)}{markup.note(page.wanting)}{parts}{method_}"

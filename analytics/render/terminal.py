@@ -12,15 +12,12 @@ from rich.table import Table as Grid
 from rich.text import Text
 
 from analytics.contract import units, words
-from analytics.pages.form import Form
 from analytics.pages.page import (
     Caution,
     Chart,
     Column,
-    Downloads,
     Drawing,
     Figures,
-    Folded,
     Page,
     ReasonLine,
     Reasons,
@@ -29,7 +26,7 @@ from analytics.pages.page import (
     Words,
 )
 from analytics.pages.sheet import Blanks, Steps
-from analytics.pages.upload import Upload
+from analytics.pages.within import readable
 from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, source_said, wide_columns
 
 TONES = {"plain": "", "strong": "bold", "muted": "dim"}
@@ -45,7 +42,7 @@ def show(page: Page, console: Console | None = None, *, worked_out: bool = False
     _write(console, page.answer, "bold")
     if page.wanting:
         _write(console, page.wanting, MUTED)
-    for part in page.parts:
+    for part in readable(page.parts):
         show_part(part, console)
     if worked_out and page.worked_out:
         console.print()
@@ -242,11 +239,6 @@ def _(part: Blanks, console: Console) -> None:
     _write(console, f"{', '.join(part.rows)}: {fields}" if part.rows else fields, MUTED)
 
 
-@show_part.register(Downloads | Form | Folded | Upload)
-def _(part: Downloads | Form | Folded | Upload, console: Console) -> None:
-    del part, console
-
-
 @show_part.register
 def _(part: Caution, console: Console) -> None:
     console.print()
@@ -259,7 +251,7 @@ def _(part: Section, console: Console) -> None:
         return
     console.print()
     _write(console, part.title, "bold")
-    for inner in (*((part.aside,) if part.aside else ()), *part.parts):
+    for inner in (*((part.aside,) if part.aside else ()), *readable(part.parts)):
         show_part(inner, console)
 
 

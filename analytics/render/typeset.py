@@ -12,7 +12,6 @@ import typst
 from analytics.charts.palette import COLOURS
 from analytics.contract import units, words
 from analytics.pages.page import (
-    ON_SCREEN,
     Caution,
     Chart,
     Column,
@@ -28,6 +27,7 @@ from analytics.pages.page import (
     Words,
 )
 from analytics.pages.sheet import Blanks, Steps
+from analytics.pages.within import readable
 from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, source_said, wide_columns
 from analytics.render.method import paragraphs
 from analytics.render.pictures import FONT, chart_pictures, drawing_svg, font_folder
@@ -68,7 +68,7 @@ def page(given: Page) -> Laid:
     return {
         "answer": words.text(given.answer),
         "wanting": words.text(given.wanting),
-        "parts": [lay(part) for part in given.parts if not isinstance(part, ON_SCREEN)],
+        "parts": [lay(part) for part in readable(given.parts)],
         "worked_out": [[list(run) for run in paragraph] for paragraph in paragraphs(given.worked_out)],
     }
 
@@ -179,7 +179,7 @@ def _(part: Section) -> Laid:
         "kind": "section",
         "title": words.text(part.title),
         "aside": lay(part.aside) if part.aside else None,
-        "parts": [lay(inner) for inner in part.parts if not isinstance(inner, ON_SCREEN)],
+        "parts": [lay(inner) for inner in readable(part.parts)],
     }
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from tests.browser.conftest import PATIENCE_MS, opened
+from tests.browser.conftest import PATIENCE_MS, opened, settled
 
 pytestmark = pytest.mark.browser
 WIDE, PHONE = 1280, 390
@@ -77,3 +77,22 @@ def test_what_an_engineer_looks_at_is_never_folded_away(page: Page, dashboard: s
     expect(rows.filter(visible=True)).to_have_count(rows.count())
     said = page.locator(".lb-shut:visible")
     expect(said).to_have_text("Show 86 more: 5 measure first, 27 extra prep, 54 standard")
+
+
+def test_a_phone_folds_a_risk_s_reasons_away_and_never_those_of_a_flag(page: Page, dashboard: str) -> None:
+    opened(page, f"{dashboard}/upcoming")
+    page.locator("tr:has(.lb-mark.lb-engineer_review)").first.get_by_role("link").click()
+    expect(page.locator("h1")).to_contain_text("an engineer looks first")
+    settled(page)
+    flag, risk = (page.get_by_text(words, exact=True).first for words in ("Why, and what to do", "What lowers it"))
+    fold = page.locator("summary", has_text="what raises and lowers its risk").first
+    expect(flag).to_be_visible()
+    expect(risk).to_be_hidden()
+    fold.click()
+    expect(risk).to_be_visible()
+    fold.click()
+    expect(risk).to_be_hidden()
+    page.set_viewport_size({"width": WIDE, "height": 900})
+    expect(risk).to_be_visible()
+    expect(fold).to_be_hidden()
+    expect(flag).to_be_visible()

@@ -15,7 +15,7 @@ from analytics.answers.records import Records
 from analytics.demo import simulate
 from analytics.pages import comparing as comparing_page
 from analytics.pages import explained, leak_backs, reserve, trust
-from analytics.pages.page import Caution, Chart, Figures, Page, Reasons, Section, Table, Words
+from analytics.pages.page import Caution, Chart, Figures, Folded, Page, Reasons, Section, Table, Words
 from analytics.pages.within import every_part
 from analytics.render.terminal import show
 from tests.truth.stores import records_of
@@ -101,7 +101,11 @@ def test_the_model_card_has_the_curve_the_scores_the_latest_year_and_the_effects
 def test_a_crack_s_reasons_and_what_would_change_it(records: Records) -> None:
     found = flags(records)
     crack = found.planned.filter(resin="epoxy", water="seeping").row(0, named=True)
-    given = explained.parts(explain(found, crack["job_id"]), crack["crack_id"], found.months)
+    [folded] = explained.parts(explain(found, crack["job_id"]), crack["crack_id"], found.months)
+    assert isinstance(folded, Folded)
+    assert folded.on_a_phone
+    assert crack["crack_id"] in folded.title
+    given = folded.parts
     reasons = [part for part in given if isinstance(part, Reasons)]
     assert reasons[0].title.startswith("What raises its risk, against ")
     assert reasons[0].title.endswith(" for a crack average in everything")

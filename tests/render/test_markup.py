@@ -14,7 +14,7 @@ from analytics.render import markup
 
 NASTY = '"><script>alert(1)</script>'
 ALLOWED = {"h1", "h2", "h3", "p", "span", "b", "div", "dl", "dt", "dd", "ul", "ol", "li", "img", "a"}
-ALLOWED |= {"table", "thead", "tbody", "tr", "th", "td"}
+ALLOWED |= {"table", "thead", "tbody", "tr", "th", "td", "details", "summary"}
 
 
 class Reader(HTMLParser):
@@ -48,6 +48,7 @@ class Reader(HTMLParser):
         markup.answer(NASTY),
         markup.heading(NASTY),
         markup.note(NASTY),
+        markup.fold(NASTY),
         markup.paragraphs(Words(NASTY)),
         markup.caution(Caution(NASTY, NASTY)),
         markup.figures(Figures((Figure(NASTY, NASTY, count=NASTY, kind="text", note=NASTY),))),
