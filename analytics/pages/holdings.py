@@ -9,12 +9,11 @@ from analytics.contract import words
 from analytics.contract.tables import TABLES
 from analytics.pages import placed, rejected, warned
 from analytics.pages.keeping import KEEP_THE_LAST_HASH, trail
-from analytics.pages.page import Choice, Column, Page, Said, Section, Table, Words
+from analytics.pages.page import Column, Folded, Page, Said, Section, Table, Words
 from analytics.pages.shortened import first_rows
 
 MOST_REJECTS = 200
 MOST_ENTRIES = 50
-TABLE = Choice("table", "Columns of", {name: name for name in TABLES}, "jobs")
 
 WORKED_OUT = (
     "A row read is loaded, unchanged or rejected; none is lost. A row with a known key and other values replaces the "
@@ -26,6 +25,7 @@ WORKED_OUT = (
 
 def build(records: Records, said: Said) -> Page:
     """Tables, rejected rows, loads and the dictionary of columns."""
+    del said
     held = records.ask("records")
     faults = rejects(records)
     shown = first_rows(rejected.table(faults), MOST_REJECTS, "faulty cell")
@@ -41,7 +41,6 @@ def build(records: Records, said: Said) -> Page:
     return Page(
         answer=f"{reach}: {words.counted(counts['jobs'], 'job')}, {words.counted(counts['cracks'], 'crack')} and "
         f"{words.counted(counts['callbacks'], 'callback')}; {state}.",
-        choices=(TABLE,),
         parts=(
             _held(held),
             Section("Rejected rows", (shown, *rejected.off_the_list(records, shown.listed))),
@@ -49,7 +48,7 @@ def build(records: Records, said: Said) -> Page:
             Section(placed.TITLE, (placed.table(records.ask("unplaced_leak_backs")),)),
             Section("Loads", (_loads(loads),)),
             Section("Audit trail", (changes, Words(KEEP_THE_LAST_HASH, "muted"))),
-            Section("What the columns mean", (_dictionary(TABLE.of(said)),)),
+            Section("What the columns mean", tuple(map(_dictionary, TABLES))),
         ),
         worked_out=WORKED_OUT,
     )
@@ -77,7 +76,7 @@ def _loads(loads: pl.DataFrame) -> Table:
     return Table(columns, shown, title="Loads", empty="Nothing was loaded yet.")
 
 
-def _dictionary(table: str) -> Table:
+def _dictionary(table: str) -> Folded:
     rows = data_dictionary().filter(pl.col("table") == table)
     columns = (
         Column("column", "column", under="unit"),
@@ -86,4 +85,5 @@ def _dictionary(table: str) -> Table:
         Column("needed", "needed"),
         Column("meaning", "meaning"),
     )
-    return Table(columns, rows, title=f"Columns of {table}")
+    title = f"Columns of {table}"
+    return Folded(title, (Table(columns, rows, title=title),))
