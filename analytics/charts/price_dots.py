@@ -8,7 +8,7 @@ from analytics.charts.plot import Plot, by_role, in_role, layered, left_edge, te
 from analytics.contract import units
 
 _BELOW_PX = 78
-_TICK_PX = 20
+_TICK_PX = 14
 
 
 def price_dots(frame: pl.DataFrame, *, unit: str) -> Plot | None:

@@ -82,3 +82,10 @@ def test_nothing_to_draw_is_no_chart() -> None:
     assert price_dots(PRICES.clear(), unit="USD/m") is None
     assert quarter_dots(QUARTERS.clear(), title="") is None
     assert win_curve_plot(CURVE.clear()) is None
+
+
+def test_the_stroke_of_the_target_keeps_clear_of_the_words_above_it() -> None:
+    marks = [view["mark"] for view, _ in views(plots()["prices"].to_dict())]
+    [tick] = [mark for mark in marks if mark["type"] == "tick"]
+    [text] = [mark for mark in marks if mark["type"] == "text"]
+    assert tick["size"] / 2 < -text["dy"] - text["fontSize"] / 2
