@@ -2,6 +2,7 @@
 
 import logging
 from datetime import date
+from zlib import crc32
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -35,7 +36,7 @@ def _(part: Folded) -> None:
 
 def _phones_fold(part: Folded) -> DeltaGenerator:
     """A place that the style sheet folds away on a phone, beneath the words that open it."""
-    place = st.container(key=f"{FOLD}{id(part)}")
+    place = st.container(key=f"{FOLD}{crc32(part.title.encode())}")  # the same at every rerun, so what is open stays so
     place.html(markup.fold(part.title))
     return place
 
