@@ -25,6 +25,8 @@ CURVE_MONTHS = (*range(1, 12), *range(12, 61, 2))
 """The horizons among them."""
 NOT_NARROWED: Mapping[Dimension, str] = MappingProxyType({})
 MOST_CURVES = 8
+MOST_NAMED = 2
+"""Groups of which too little is known to tell their rate, by name; more are counted."""
 LEVEL = 0.95
 GROUPINGS = {"resin,season": "resin and season"} | {d.name: d.words for d in DIMENSIONS.values()}
 USUAL = ("resin", "season")
@@ -140,8 +142,18 @@ def _answer(rates: Measured, overall: Measured, only: str) -> str:
     low, high = known.row(0, named=True), known.row(-1, named=True)
     return (
         f"{start}: from {measured.estimate(RATE, low)} for {_name(rates, low)} "
-        f"to {measured.estimate(RATE, high)} for {_name(rates, high)}."
+        f"to {measured.estimate(RATE, high)} for {_name(rates, high)}{_untold(rates)}."
     )
+
+
+def _untold(rates: Measured) -> str:
+    """That the least and the most leave groups out, of which too few are watched; nothing where every one is told."""
+    untold = rates.rows.filter(pl.col("value").is_null())
+    if untold.is_empty():
+        return ""
+    if untold.height > MOST_NAMED:
+        return f"; too little to say for {words.out_of(untold.height, rates.rows.height, 'group')}"
+    return f"; too little to say for {words.listed([_name(rates, row) for row in untold.iter_rows(named=True)])}"
 
 
 def _name(rates: Measured, row: dict[str, object]) -> str:

@@ -1,6 +1,7 @@
 """The leak-backs page, the model card and a job's reasons, as data and in the terminal."""
 
 import io
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
@@ -18,7 +19,10 @@ from analytics.pages import explained, leak_backs, reserve, trust
 from analytics.pages.page import Caution, Chart, Figures, Folded, Page, Reasons, Section, Table, Words
 from analytics.pages.within import every_part
 from analytics.render.terminal import show
-from tests.truth.stores import records_of
+from tests.histories import CRACK, DONE_JOB
+from tests.truth.stores import records_of as simulated
+
+LATER_QUOTE = {"job_id": "Q-1", "status": "quoted", "quoted_on": "2026-10-01"}
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +33,7 @@ def records(demo_store: Path) -> Records:
 @pytest.fixture(scope="module")
 def few(tmp_path_factory: pytest.TempPathFactory) -> Records:
     """A business of forty jobs."""
-    return records_of(simulate(seed=2, n_jobs=40), tmp_path_factory.mktemp("few"))
+    return simulated(simulate(seed=2, n_jobs=40), tmp_path_factory.mktemp("few"))
 
 
 def shown(page: Page) -> str:
@@ -135,3 +139,19 @@ def test_the_statisticians_words_stand_only_where_it_is_worked_out(page: ModuleT
     said = f"{shown(replace(built, worked_out=''))} {helps}".lower()
     assert [term for term in EXACT[page] if term.lower() in said] == []
     assert [term for term in EXACT[page] if term.lower() not in built.worked_out.lower()] == []
+
+
+def test_the_answer_says_which_groups_its_least_and_most_leave_out(records_of: Callable[..., Records]) -> None:
+    jobs, cracks, calls = [], [], []
+    for water, count in {"dry": 12, "damp": 12, "running": 9}.items():
+        for number in range(count):
+            key = f"{water[:2].upper()}{number}"
+            jobs.append({**DONE_JOB, "job_id": key})
+            cracks.append({**CRACK, "crack_id": f"{key}-1", "job_id": key, "water": water})
+            call = {"callback_id": f"B-{key}", "job_id": key, "reported_on": "2024-03-01", "finding": "leak_back"}
+            calls += [call] if water == "running" else []
+    found = records_of({"jobs": [*jobs, LATER_QUOTE], "cracks": cracks, "callbacks": calls})
+    said = leak_backs.build(found, {"by": "water"}).answer
+    assert " for damp" in said
+    assert " for dry" in said
+    assert said.endswith("; too little to say for running."), said
