@@ -46,6 +46,7 @@ def rejects(output: Path | None, store: Path, form: str) -> None:
         raise click.UsageError("--output FILE goes with --format csv or xlsx")
     lines = mending.write_work_list(records, output, "csv" if form == "csv" else "xlsx")
     click.echo(f"Wrote {lines} faulty cells to {output}. Fill in the column mended, then: leakback load {output}")
+    click.echo("A number under mended is of the unit beside it, or of the one written behind it, such as 2.5 ft.")
 
 
 @click.command(epilog="Example: leakback undo --store shop.duckdb")

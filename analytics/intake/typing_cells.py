@@ -22,7 +22,7 @@ from analytics.intake.numerals import (
 )
 from analytics.intake.privacy import OUR_CODE
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, Written, plain
-from analytics.intake.units import TIME_OF_DAY, converted
+from analytics.intake.units import IN_A_MAP, TIME_OF_DAY, UNITS, converted
 
 TRUE_WORDS, FALSE_WORDS = ("true", "yes", "y", "t", "1"), ("false", "no", "n", "f", "0")
 ERROR_TEXT = r"^#(N/A|REF!|DIV/0!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!)$"
@@ -222,12 +222,19 @@ def _number_fault(cell: str, column: dy.Column, written: Written, mark: Mark, se
         case pl.Decimal() as dtype:
             return f"is not an amount with a decimal point and at most {dtype.scale} decimals"
         case pl.Int64():
-            return "is not a whole number"
+            other = _other_unit(column, written)
+            whole = f"number of {other} that makes whole {unit(column)}; write one such as 2 {other}"
+            return f"is not a {whole if other else 'whole number'}"
         case _ if written.unit:
-            return f"is not a number of {written.unit}; write one such as 2.5"
+            return f"is not a number of {written.unit}; write one such as 2.5 {_other_unit(column, written)}".rstrip()
         case _:
             kind = "is a fraction" if FRACTION.search(cell) else "is not a number"
             return f"{kind}; write it as a decimal number in {unit(column)}, without its unit"
+
+
+def _other_unit(column: dy.Column, written: Written) -> str:
+    """The unit of the file where it is not the contract's: written behind a number, it is read wherever that stands."""
+    return written.unit if written.unit in UNITS and written.unit != IN_A_MAP.get(unit(column)) else ""
 
 
 def _text_fault(column: dy.Column) -> str:

@@ -20,7 +20,10 @@ GONE = (
     "For a row that was taken out of its file and is not to be loaded. What was rejected and why stays kept; should a "
     "file hold the row again, it waits again."
 )
-TO_MEND = f"{NOTE} To mend them here: take the list away, add a column mended, fill it in, and load the list."
+TO_MEND = (
+    f"{NOTE} To mend them here: take the list away, add a column mended, fill it in, and load the list. A number "
+    "there is of m, mm, L, min, months or °C, whatever its file was in, unless a unit is written behind it, as 2.5 ft."
+)
 
 
 PLACE = (

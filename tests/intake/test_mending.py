@@ -13,6 +13,7 @@ from analytics.answers.records import Records
 from analytics.contract.batch import TableCount
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError, UnreadableFileError
+from analytics.intake import parse_map
 from analytics.pages import rejected
 from analytics.store import Store
 from tests.histories import CRACK, DONE_JOB, TODAY, write_tables
@@ -21,6 +22,26 @@ Loader = Callable[..., Loaded]
 A1, A2, A3 = ({**DONE_JOB, "job_id": name} for name in ("A-1", "A-2", "A-3"))
 FAULTY = {**A2, "done_on": "2024-13-12"}
 """A row that is rejected, its key read."""
+IN_US_UNITS = """
+version = 1
+[jobs]
+from = "jobs"
+[jobs.columns]
+job_id = "job"
+crew_id = "crew"
+status = "state"
+done_on = "done"
+warranty_months = { header = "warranty", unit = "yrs" }
+[cracks]
+from = "cracks"
+[cracks.columns]
+crack_id = "crack"
+job_id = "job"
+length_m = { header = "long", unit = "ft" }
+labour_minutes = { header = "time", unit = "hours" }
+resin_litres = { header = "resin", unit = "fl oz" }
+wall_temp_c = { header = "wall", unit = "f" }
+"""
 NAMELESS = {**A2, "job_id": "the job at the corner"}
 """A row that is rejected, its key not read."""
 
@@ -238,3 +259,20 @@ def test_a_work_list_that_cannot_be_written_is_one_sentence(
     nowhere = store_path.with_name("no folder") / f"list.{form}"
     with pytest.raises(LeakbackError, match=r"cannot be written \(No such file or directory\)"):
         mending.write_work_list(Records.of(store_path), nowhere, form)
+
+
+def test_a_cell_mended_as_its_reason_says_is_of_the_unit_of_its_file(store_path: Path) -> None:
+    """A list is read without the map that its file came with: a number alone would be of another unit."""
+    job = {"job": "A-1", "crew": "C01", "state": "done", "done": "2024-01-15", "warranty": "5"}
+    other = job | {"job": "A-2", "warranty": "two"}
+    crack = {"crack": "K-1", "job": "A-1", "long": "?", "time": "2h30", "resin": "9 9", "wall": "cold"}
+    files = write_tables(store_path.with_name("own"), {"jobs": [job, other], "cracks": [crack]})
+    load(store_path, [files], column_map=parse_map(IN_US_UNITS), today=TODAY)
+    path = written_list(store_path)
+    example = pl.col("reason").str.extract(r" such as (.*)$")
+    pl.read_csv(path, infer_schema=False).with_columns(mended=example).write_csv(path)
+    load(store_path, [path], today=TODAY)
+    store = Store(store_path)
+    assert store.frame("select warranty_months from jobs order by job_id").to_series().to_list() == [60, 24]
+    read = store.frame("select length_m, labour_minutes, resin_litres, wall_temp_c from cracks").row(0)
+    assert read == pytest.approx((0.762, 150, 0.073934, -16.388889), abs=1e-6)
