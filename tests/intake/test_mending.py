@@ -14,7 +14,7 @@ from analytics.contract.batch import TableCount
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError, UnreadableFileError
 from analytics.intake import parse_map
-from analytics.pages import rejected
+from analytics.pages import loads, rejected
 from analytics.store import Store
 from tests.histories import CRACK, DONE_JOB, TODAY, write_tables
 
@@ -276,3 +276,13 @@ def test_a_cell_mended_as_its_reason_says_is_of_the_unit_of_its_file(store_path:
     assert store.frame("select warranty_months from jobs order by job_id").to_series().to_list() == [60, 24]
     read = store.frame("select length_m, labour_minutes, resin_litres, wall_temp_c from cracks").row(0)
     assert read == pytest.approx((0.762, 150, 0.073934, -16.388889), abs=1e-6)
+
+
+def test_a_list_of_mended_rows_is_among_the_loads_in_force(load_tables: Loader, store_path: Path) -> None:
+    load_tables({"jobs": [A1, FAULTY], "cracks": [{**CRACK, "job_id": "A-1", "length_m": "?"}]})
+    path = written_list(store_path)
+    fill_in(path, {"A-2": "2024-01-12", "K-1": "2.5"})
+    load(store_path, [path], today=TODAY)
+    found = Records.of(store_path).ask("load_ledger").select("batch", "table_name", "file", "loaded").rows()
+    assert found[:2] == [(2, "cracks", "to-mend.csv", 1), (2, "jobs", "to-mend.csv", 1)]
+    assert loads.build(Records.of(store_path).ask("load_ledger")).answer == "2 loads in force."
