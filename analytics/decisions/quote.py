@@ -126,7 +126,8 @@ class PricePlace:
 class Quote:
     """One planned crack: what was measured, what it will take and cost, what it is like, what it needs first.
 
-    ``hours`` are person-hours with the crack's share of travel and set-up.
+    ``hours`` are person-hours with the crack's share of travel and set-up. ``why_unpriced`` are those of the ``notes``
+    that say why it has no price, where that is the crack's own doing.
     """
 
     crack_id: str
@@ -142,6 +143,7 @@ class Quote:
     unlike: Unlike | None
     flag: Flag
     notes: tuple[str, ...]
+    why_unpriced: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

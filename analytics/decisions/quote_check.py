@@ -76,14 +76,15 @@ def check(
     worked = zip(take_offs(spaced), _told(basis, spaced, level), likeness, strict=True)
     oldest = basis.model.oldest_days if basis.model else None
     return [
-        _quote(facts, each, terms, flagged[facts["crack_id"]], _notes(facts, oldest))
+        _quote(facts, each, terms, flagged[facts["crack_id"]], oldest)
         for facts, each in zip(spaced.iter_rows(named=True), worked, strict=True)
     ]
 
 
-def _quote(facts: Facts, worked: Worked, terms: Terms, flag: Flag, notes: tuple[str, ...]) -> Quote:
+def _quote(facts: Facts, worked: Worked, terms: Terms, flag: Flag, oldest_days: float | None) -> Quote:
     take_off, told, like = worked
     built, why_not = (Price(), ()) if flag.unpriced else price(facts, take_off, told, terms)
+    unmeasured = _unmeasured(facts)
     own_price = facts["price"]
     return Quote(
         crack_id=facts["crack_id"],
@@ -98,18 +99,23 @@ def _quote(facts: Facts, worked: Worked, terms: Terms, flag: Flag, notes: tuple[
         comparable=like.comparable,
         unlike=like.unlike,
         flag=flag,
-        notes=(*notes, *why_not),
+        notes=(*unmeasured, *_notes(facts, oldest_days), *why_not),
+        why_unpriced=(*unmeasured, *why_not),
     )
+
+
+def _unmeasured(facts: Facts) -> tuple[str, ...]:
+    """What is blank without which there is no price, in a sentence; nothing where it is all there."""
+    blank = [label(name) for name in _MEASURED if facts[name] is None]
+    return (f"Not recorded: {', '.join(blank)}; without it litres and price cannot be told.",) if blank else ()
 
 
 def _notes(facts: Facts, oldest_days: float | None) -> tuple[str, ...]:
     """What was assumed or left out for this crack, each in a sentence."""
-    blank = [label(name) for name in _MEASURED if facts[name] is None]
-    missing = f"Not recorded: {', '.join(blank)}; without it litres and price cannot be told." if blank else ""
     travel = NO_TRAVEL if facts["travel_minutes"] is None else ""
     spacing = SPACING if facts["spacing_assumed"] and facts["port_spacing_mm"] is not None else ""
     warranty = "" if oldest_days is None else warranty_note(facts["warranty_months"], oldest_days)
-    return tuple(note for note in (missing, travel, spacing, warranty) if note)
+    return tuple(note for note in (travel, spacing, warranty) if note)
 
 
 def _hours(minutes: Span, beside: float) -> Span:

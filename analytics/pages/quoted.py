@@ -2,6 +2,8 @@
 
 import polars as pl
 
+from analytics.answers.quote_file import KEYS
+from analytics.answers.quote_input import ASKED
 from analytics.answers.quoting import Quotes
 from analytics.contract import words
 from analytics.decisions.quote import Quote, Span
@@ -33,6 +35,7 @@ def build(found: Quotes) -> Page:
             *_jobs(found),
             *_remarks(found),
             *_rejected(found),
+            *_left_out(found),
             *(Words(said, tone="muted") for said in found.said),
             *cautions(),
         ),
@@ -117,12 +120,15 @@ def _jobs(found: Quotes) -> tuple[Part, ...]:
 
 
 def _remarks(found: Quotes) -> tuple[Part, ...]:
-    """The cracks that no finished one is like, and those without a price, each with the reason."""
+    """The cracks that no finished one is like, and those without a price, each with the reason that is its own.
+
+    What no crack can be priced without is said once beneath.
+    """
     unlike = [(quote.crack_id, "; ".join(quote.unlike.measurements)) for quote in found.quotes if quote.unlike]
     unpriced = [
-        (quote.crack_id, words.sentence(quote.flag.unpriced) or " ".join(quote.notes))
+        (quote.crack_id, why)
         for quote in found.quotes
-        if quote.price.floor is None
+        if quote.price.floor is None and (why := words.sentence(quote.flag.unpriced) or " ".join(quote.why_unpriced))
     ]
     parts = (("why no finished crack is like it", unlike), ("why it has no price", unpriced))
     return tuple(_listed(label, rows) for label, rows in parts if rows)
@@ -132,6 +138,14 @@ def _listed(label: str, rows: list[tuple[str, str]]) -> Table:
     frame = pl.DataFrame(rows, schema={"crack_id": pl.String, "what": pl.String}, orient="row")
     columns = (Column("crack_id", "crack"), Column("what", label))
     return first_rows(Table(columns, frame, title=f"Cracks, {label}"), MOST_SHOWN, "crack", all_in=AS_CSV)
+
+
+def _left_out(found: Quotes) -> tuple[Part, ...]:
+    """The columns of the file that no quote reads, and those that one does."""
+    if not found.dropped_columns:
+        return ()
+    named = words.listed([words.as_written(name) for name in found.dropped_columns])
+    return (Words(f"Columns that no quote reads, left out: {named}. A quote reads {words.listed([*KEYS, *ASKED])}."),)
 
 
 def _rejected(found: Quotes) -> tuple[Part, ...]:

@@ -53,6 +53,15 @@ def test_the_planned_cracks_and_a_file(call: Call, tmp_path: Path) -> None:
     assert "Not recorded: wall thickness" in out
 
 
+def test_a_column_that_no_quote_reads_is_named_with_those_that_one_does(call: Call, tmp_path: Path) -> None:
+    path = tmp_path / "cracks.csv"
+    path.write_text("length_m,width_mm,resin,price_quoted\n2,0.4,epoxy,900\n", encoding="utf-8")
+    out = " ".join(call("--file", str(path))[1].split())
+    assert "Columns that no quote reads, left out: price_quoted. A quote reads crack_id, job_id, length_m, " in out
+    path.write_text("length_m,width_mm,resin,price\n2,0.4,epoxy,900\n", encoding="utf-8")
+    assert "no quote reads" not in call("--file", str(path))[1]
+
+
 def test_many_cracks_are_shown_in_part_and_it_is_said_where_the_others_are(call: Call, tmp_path: Path) -> None:
     path = tmp_path / "cracks.csv"
     path.write_text("length_m,width_mm,resin\n" + "2,0.4,epoxy\n" * 203 + "2,0.4,glue\n" * 201, encoding="utf-8")
