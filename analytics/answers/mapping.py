@@ -10,7 +10,7 @@ from analytics.contract.rows import Rows
 from analytics.errors import LeakbackError, UnknownNameError, UnreadableFileError
 from analytics.intake import WORK_LIST, ColumnMap, Source, open_sources, parse_map, read_source, read_sources
 from analytics.intake.maps.previewing import PREVIEW, first_rows
-from analytics.intake.maps.proposing import SheetProposal, numbered_alike, propose
+from analytics.intake.maps.proposing import SheetProposal, numbered_alike, ordered_alike, propose
 from analytics.intake.maps.writing import map_text, origin_text
 from analytics.intake.naming import KNOWN
 
@@ -88,7 +88,7 @@ def propose_sources(sources: Iterable[Source], text: str = "") -> Proposed:
     sources = list(sources)
     files = [source.file for source in sources]
     sheets = [sheet for source in sources for sheet in read_source(source, KNOWN)]
-    proposals = tuple(numbered_alike([propose(sheet) for sheet in sheets]))
+    proposals = tuple(ordered_alike(numbered_alike([propose(sheet) for sheet in sheets])))
     text = text or map_text(proposals)
     seen, fault = _previewed(sources, text)
     held = zip(sheets, proposals, strict=True)

@@ -22,7 +22,7 @@ def map_columns(paths: tuple[Path, ...], write: Path | None, form: str) -> None:
         proposed = mapping.propose_files(paths)
     if write:
         mapping.write_map(write, proposed.text)
-    emit(form, proposed.answer, "rows", lambda: mapped.build(proposed, str(write or "")))
+    emit(form, proposed.answer, "rows", lambda: mapped.build(proposed, str(write or ""), [str(path) for path in paths]))
 
 
 @click.command(epilog="Example: leakback warnings --format csv")

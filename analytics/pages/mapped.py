@@ -1,5 +1,8 @@
 """A proposed column map: each guess with how sure it is and why, and the first rows before and after."""
 
+import shlex
+from collections.abc import Sequence
+
 import polars as pl
 
 from analytics.answers.mapping import Proposed
@@ -18,8 +21,11 @@ NO_CREW = (
 LATER = "Of the later rows, the first cell of each column that cannot be read as it stands is here too."
 
 
-def build(proposed: Proposed, written: str = "") -> Page:
-    """The guesses, the first rows, and what is left to do; ``written`` is the map's file, where there is one."""
+def build(proposed: Proposed, written: str = "", given: Sequence[str] = ()) -> Page:
+    """The guesses, the first rows, and what is left to do; ``written`` is the map's file, where there is one.
+
+    ``given`` are the files as they were named.
+    """
     guesses = proposed.guesses
     files = words.counted(len(proposed.files), "file") if len(proposed.files) > 1 else proposed.files[0]
     if guesses.is_empty():
@@ -33,7 +39,7 @@ def build(proposed: Proposed, written: str = "") -> Page:
         parts=(
             *guessed(proposed),
             *first_rows(proposed.preview),
-            *(Words(line) for line in (*to_do(proposed), _next(proposed, written))),
+            *(Words(line) for line in (*to_do(proposed), _next(written, given))),
         ),
     )
 
@@ -157,7 +163,8 @@ def to_do(proposed: Proposed) -> list[str]:
     return [*lines, f"As it stands it cannot be used: {proposed.fault}."] if proposed.fault else lines
 
 
-def _next(proposed: Proposed, written: str) -> str:
+def _next(written: str, given: Sequence[str]) -> str:
+    """What comes then, as it can be typed: the files as they were ``given``."""
     if written:
-        return f"Read {written} through, mend it, then: leakback load {' '.join(proposed.files)} --map {written}"
+        return f"Read {written} through, mend it, then: leakback load {shlex.join([*given, '--map', written])}"
     return "Write it to a file with --write map.toml, read it through, and load with --map map.toml."

@@ -70,3 +70,16 @@ def test_days_that_leave_no_doubt_are_not_to_be_looked_at() -> None:
     proposed = mapping.propose_sources([Source("jobs.csv", csv_bytes([["Job", "Quoted on", "Done"], *rows]))])
     lines = [part.text for part in mapped.guessed(proposed) if isinstance(part, Words)]
     assert not [each for each in lines if each.startswith("Look at")]
+
+
+def test_days_in_doubt_are_proposed_in_the_order_of_the_other_files_and_not_taken_so() -> None:
+    jobs = csv_bytes([["Job", "Crew", "Done"], ["J-1", "C1", "02/25/2026"], ["J-2", "C1", "03/30/2026"]])
+    rates = [["From", "Item", "Amount", "Currency"], ["01/02/2026", "travel_hour", "30", "USD"]]
+    proposed = mapping.propose_sources([Source("jobs.csv", jobs), Source("rates.csv", csv_bytes(rates))])
+    [guess] = [each for each in proposed.proposals[1].guesses if each.column == "effective_on"]
+    assert (guess.is_made, guess.origin.date_format) == (False, "MM/DD/YYYY")
+    assert guess.unsaid == (
+        "could be DD/MM/YYYY or MM/DD/YYYY: no day is over 12; the other days of these files are MM/DD/YYYY, so it is "
+        "likely"
+    )
+    assert '# maybe: effective_on = { header = "From", date_format = "MM/DD/YYYY" }' in proposed.text

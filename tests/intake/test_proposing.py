@@ -1,11 +1,13 @@
 """A first column map of a business's own sheet: what each header is taken for, and what is left to be said."""
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 import polars as pl
 import pytest
 
 from analytics.answers import mapping
+from analytics.cli import run
 from analytics.intake import Source
 from analytics.intake.maps.proposing import Guess, SheetProposal, propose
 from analytics.intake.sheet import Sheet
@@ -229,3 +231,26 @@ def test_done_jobs_without_a_crew_are_said_to_need_one() -> None:
     assert mapped.NO_CREW in lines(without)
     assert mapped.NO_CREW not in lines(with_crew)
     assert mapped.NO_CREW not in lines({header: texts for header, texts in without.items() if header != "Date done"})
+
+
+def test_the_words_that_are_not_known_are_named() -> None:
+    states = ["done", "complete", "binned", "planned", "done", "done"]
+    found = taken(propose(sheet(own(Status=states, Hours=["2"] * 6))))["jobs.status"]
+    assert found.reason == "its header; 3 of 4 words are known, not “binned”"
+    assert found.origin.words == {"complete": "done"}
+
+
+@pytest.mark.parametrize("header", ["WO #", "WO", "W.O. No", "Work order #"])
+def test_a_work_order_is_a_jobs_number(header: str) -> None:
+    columns = {header if name == "Job #" else name: texts for name, texts in own(Hours=["2"] * 6).items()}
+    assert header_of(propose(sheet(columns)), "jobs.job_id") == header
+
+
+def test_what_comes_next_can_be_typed_as_it_stands(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    own_files = tmp_path / "my files"
+    own_files.mkdir()
+    (own_files / "jobs of 2026.csv").write_bytes(csv_of(own(Hours=["2"] * 6)))
+    to = str(tmp_path / "map.toml")
+    assert run(["map", str(own_files), "--write", to]) == 0
+    said = "".join(capsys.readouterr().out.split())
+    assert f"leakbackload'{own_files}'--map{to}".replace(" ", "") in said

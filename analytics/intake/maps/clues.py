@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import dataframely as dy
 import polars as pl
 
+from analytics.contract import words as said_in
 from analytics.intake.maps.clue import Clue
 from analytics.intake.maps.day_clues import UNSURE, day_clue
 from analytics.intake.maps.number_clues import USUAL, ReadAs, number_clue, share_read
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from analytics.intake.maps.headings import Heading
 
 MOST_WORDS, ALIKE, MOST_CODES = 60, 0.8, 0.5
+MOST_NAMED, LONGEST_NAMED = 5, 24
 NO_CODES = (
     "its values are no numbers or codes without spaces, such as A-102; write them so, or say keyed = true wherever the "
     "map names them to have a code of ours in the place of each"
@@ -42,8 +44,8 @@ MEANT: dict[str, str] = {
     "seasonal": "cyclic cyclical",
     "growing": "active widening progressing",
     "epoxy": "ep epoxy_resin",
-    "urethane_foam": "foam urethane polyurethane pu poly pu_foam",
-    "leak_back": "leak leaked re_leak releak leaking leaked_again",
+    "urethane_foam": "foam urethane polyurethane pu poly pu_foam poly_foam",
+    "leak_back": "leak leaked re_leak releak leaking leaked_again leak_again leaks_again",
     "new_crack": "new different_crack other_crack",
     "condensation": "sweating humidity",
     "surface_only": "cosmetic surface efflorescence",
@@ -99,7 +101,13 @@ def _word_clue(values: pl.Series, ours: Sequence[str]) -> Clue:
     reason = (
         f"its words are {', '.join(ours)}" if not found else f"{len(said) - len(unsure)} of {len(said)} words are known"
     )
-    return Clue(share, reason, words=words)
+    return Clue(share, f"{reason}{_not_known(unsure)}", words=words)
+
+
+def _not_known(unsure: Sequence[str]) -> str:
+    """The words that somebody must give a meaning, where they are few and short, as words of the trade are."""
+    few = len(unsure) <= MOST_NAMED and all(len(word) <= LONGEST_NAMED for word in unsure)
+    return f", not {said_in.listed([f'“{word}”' for word in unsure])}" if unsure and few else ""
 
 
 def _meant(theirs: str, ours: Sequence[str]) -> str | None:

@@ -11,7 +11,8 @@ from analytics.intake.units import UNITS
 
 # What a column may be called: plain words of the trade, common practice, no source.
 CALLED: dict[str, str] = {
-    "job_id": "job|job no|job number|job id|job ref|work order|order no|order number|project|project no|ticket|ref",
+    "job_id": "job|job no|job number|job id|job ref|work order|work order no|work order number|wo|wo no|"
+    "wo number|order no|order number|project|project no|ticket|ref",
     "site_id": "site|customer|client|address|property|house|location|owner|site address|customer name|account",
     "branch": "branch|office|region|depot|territory|location code|division",
     "crew_id": "crew|team|technician|tech|foreman|lead|installer|done by|worker|crew name|crew lead",

@@ -187,6 +187,30 @@ def numbered_alike(proposals: Sequence[SheetProposal]) -> list[SheetProposal]:
     ]
 
 
+def ordered_alike(proposals: Sequence[SheetProposal]) -> list[SheetProposal]:
+    """The proposals for one source: where all other days of it are in one order, days in doubt are proposed in that.
+
+    It is not taken so: another file may come from somebody else.
+    """
+    guesses = [guess for proposal in proposals for guess in proposal.guesses if guess.origin.date_format]
+    sure = {guess.origin.date_format for guess in guesses if guess.is_made and not guess.taken_so}
+    if len(sure) != 1:
+        return list(proposals)
+    [order] = sure
+    return [
+        replace(proposal, guesses=tuple(_likelier(guess, order) for guess in proposal.guesses))
+        for proposal in proposals
+    ]
+
+
+def _likelier(guess: Guess, order: str) -> Guess:
+    if order not in guess.unsaid.partition(":")[0].removeprefix("could be ").split(" or "):
+        return guess
+    said = f"{guess.unsaid.rpartition(';')[0]}; the other days of these files are {order}, so it is likely"
+    origin = guess.origin.model_copy(update={"date_format": order})
+    return replace(guess, origin=origin, unsaid=said, reason=guess.reason.replace(guess.unsaid, said))
+
+
 def _of_call(guess: Guess, proposal: SheetProposal) -> Guess:
     job = next((g.origin.header for g in proposal.guesses if (g.table, g.column) == ("callbacks", "job_id")), None)
     if (guess.table, guess.column) != ("callbacks", "crack_id") or not job or not guess.origin.header:
