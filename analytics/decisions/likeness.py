@@ -13,7 +13,8 @@ from analytics.decisions.comparable import LOGS, FinishedCracks, Ranges, Singles
 
 ALIKE = 0.05
 """A number within this share of its range, on either side, counts as alike."""
-FIGURES = 3
+FIGURES = 4
+"""One more than a reader in other units sees: 8 ft are 2.438 m, and of 2.44 m would be made 8.01 ft."""
 OTHER, GAP = " of the other", " gap"
 MOST_NAMED = 2
 ROUNDING = 1e-9

@@ -7,6 +7,7 @@ import numpy as np
 import polars as pl
 import pytest
 
+from analytics.contract import units
 from analytics.decisions import comparable
 from analytics.decisions.comparable import FinishedCracks, finished_cracks, gower, nearest, ranges_of
 from analytics.decisions.likeness import compare, unlike
@@ -138,7 +139,7 @@ def test_a_measurement_outside_what_was_done_is_named(done: pl.DataFrame, refere
     assert long is not None
     longest = float(np.max(done["length_m"].to_numpy()))
     assert long.words.startswith("No finished crack is like this one: length 40 m (yours run ")
-    assert f" to {longest:.3g} m)" in long.words
+    assert f" to {longest:.4g} m)" in long.words
     assert grout is not None
     assert grout.measurements == ("resin grout (never done)",)
 
@@ -170,6 +171,15 @@ def test_what_matches_and_what_differs_is_said(reference: FinishedCracks) -> Non
     assert said["alike"] == "length, wall thickness, direction, access, resin, season"
     assert said["differs"] == "width 0.5 mm here, 2 mm there; water damp here, dry there"
     assert (said["matching"], said["beside"]) == (6, 8)
+
+
+def test_a_length_in_whole_feet_is_said_in_whole_feet(reference: FinishedCracks) -> None:
+    facts: dict[str, Any] = dict.fromkeys(("movement", "direction", "access", "resin", "season"))
+    facts |= {"width_mm": 0.5, "wall_thickness_mm": 203.2, "water": "damp"}
+    here, there = ([{**facts, "length_m": feet * 0.3048}] for feet in (3, 8))  # NIST SP 811, Appendix B.8
+    said = compare(reference.ranges, pl.DataFrame(here), pl.DataFrame(there)).row(0, named=True)
+    with units.displayed("us"):
+        assert units.in_text(said["differs"]) == "length 3\u202fft here, 8\u202fft there"
 
 
 def test_no_history_has_nothing_comparable(done: pl.DataFrame) -> None:
