@@ -6,6 +6,7 @@ low, takes that away.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from types import MappingProxyType
 
 import polars as pl
@@ -54,7 +55,7 @@ def triage(
     prep: PrepValue | None = None,
     measured_since: Mapping[str, str] = MappingProxyType({}),
 ) -> list[Flag]:
-    """A flag for each planned crack, by rank of action, then highest risk, then job and crack.
+    """A flag for each planned crack, by rank of action, then highest risk, then day, job and crack.
 
     ``planned_cracks``: one row a crack of the planned jobs, all cracks of a job together. ``risks``: crack_id, risk,
     low, high, warranty_risk, warranty_risk_with_prep. ``prep``: what a leak-back and prep cost; without it, or with a
@@ -69,11 +70,12 @@ def triage(
         _flag(crack, same, policy, known.get(crack.crack_id, Risk()), prep, measured_since.get(crack.crack_id, ""))
         for crack, same in zip(cracks, published, strict=True)
     ]
-    return sorted(flags, key=_rank)
+    days = dict(planned_cracks.select("crack_id", "planned_on").iter_rows())
+    return sorted(flags, key=lambda flag: _rank(flag, days[flag.crack_id]))
 
 
-def _rank(flag: Flag) -> tuple[int, float, str, str]:
-    return ACTIONS.index(flag.action), -(flag.risk or 0.0), flag.job_id, flag.crack_id
+def _rank(flag: Flag, planned_on: date | None) -> tuple[int, float, date, str, str]:
+    return ACTIONS.index(flag.action), -(flag.risk or 0.0), planned_on or date.max, flag.job_id, flag.crack_id
 
 
 def _by_crack(risks: pl.DataFrame | None) -> dict[str, Risk]:

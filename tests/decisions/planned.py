@@ -28,8 +28,9 @@ PLAIN: dict[str, Any] = {
     "decided_on": None,
     "decision": None,
     "reference": None,
+    "planned_on": None,
 }
-DATES = {"asked_on": pl.Date, "decided_on": pl.Date}
+DATES = {"planned_on": pl.Date, "asked_on": pl.Date, "decided_on": pl.Date}
 SHARES = ("risk", "low", "high", "warranty_risk", "warranty_risk_with_prep")
 RISKS = {"crack_id": pl.String} | dict.fromkeys(SHARES, pl.Float64)
 ASKED = {"asked_on": date(2025, 3, 1)}

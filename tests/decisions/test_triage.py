@@ -1,5 +1,6 @@
 """Triage: what an engineer's decision, a risk and a policy may change."""
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -129,6 +130,12 @@ def test_flags_come_by_rank_then_risk_then_name() -> None:
     planned = frame({}, {"wall_temp_c": 5.0}, {"wall_temp_c": 5.0}, {"direction": "stepped"}, {"length_m": None}, {})
     risks = pl.DataFrame([{"crack_id": "C3", **RISK}, {"crack_id": "C6", **RISK}], schema=RISKS)
     assert [flag.crack_id for flag in triage(planned, PUBLISHED, risks)] == ["C4", "C5", "C3", "C2", "C6", "C1"]
+
+
+def test_of_one_rank_and_risk_the_earliest_day_comes_first() -> None:
+    days = (date(2026, 11, 9), date(2026, 11, 5), None, date(2026, 11, 6))
+    planned = frame(*({"wall_temp_c": 5.0, "planned_on": day} for day in days))
+    assert [flag.crack_id for flag in triage(planned, PUBLISHED)] == ["C2", "C4", "C1", "C3"]
 
 
 def test_no_cracks_give_no_flags() -> None:
