@@ -97,7 +97,7 @@ def _means(told: pl.DataFrame) -> tuple[float, float]:
 
 
 def _silent(none: Winning, why: str) -> Winning:
-    return replace(none, said=(f"No win rates: {why}",))
+    return replace(none, said=(f"No win rates{'.' if why[0].isupper() else ':'} {why}",))
 
 
 def _none_lost(quotes: pl.DataFrame) -> str:

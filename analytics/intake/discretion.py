@@ -24,7 +24,8 @@ PLAIN_NUMBER = re.compile(rf"^[-+]?\d{{1,{PHONE_DIGITS - 1}}}[.,]\d{{1,8}}$")
 LETTERS = re.compile(r"[^\W\d_]+")
 SIGNS = frozenset(" .,:/'\"-+°½¼¾⅛⅜⅝⅞⅓⅔_%$€£″′”’#!?")
 FILLERS = """na n a nil no none yes true false t f y unknown unsure tbd tbc ok about approx ca x by to plus per not
-measured recorded blank inf infinity nan ref div value name null num error"""
+measured recorded blank inf infinity nan ref div value name null num error
+lifetime life unlimited forever"""
 MONTHS = """jan feb mar apr may jun jul aug sep sept oct nov dec
 january february march april june july august september october november december"""
 ALIKE = 0.8

@@ -224,12 +224,18 @@ def _number_fault(cell: str, column: dy.Column, written: Written, mark: Mark, se
         case pl.Int64():
             other = _other_unit(column, written)
             whole = f"number of {other} that makes whole {unit(column)}; write one such as 2 {other}"
-            return f"is not a {whole if other else 'whole number'}"
+            return f"is not a {whole if other else 'whole number'}{_blank_means(column)}"
         case _ if written.unit:
             return f"is not a number of {written.unit}; write one such as 2.5 {_other_unit(column, written)}".rstrip()
         case _:
             kind = "is a fraction" if FRACTION.search(cell) else "is not a number"
             return f"{kind}; write it as a decimal number in {unit(column)}, without its unit"
+
+
+def _blank_means(column: dy.Column) -> str:
+    """What a blank cell says, where the contract has a meaning for it: it may be what a word in its place says."""
+    means = (column.description or "").partition("; blank = ")[2].rstrip(".")
+    return f"; a blank cell means {means}" if means else ""
 
 
 def _other_unit(column: dy.Column, written: Written) -> str:

@@ -81,6 +81,11 @@ def test_a_faulty_cell_is_named_with_its_row_and_what_to_do(
         ("price_quoted", "99.999", "at most 2 decimals"),
         ("price_quoted", "-1", "at least 0"),
         ("warranty_months", "-6", "at least 0"),
+        (
+            "warranty_months",
+            "lifetime",
+            "“lifetime” is not a whole number; a blank cell means as long as the owner holds the house",
+        ),
     ],
 )
 def test_a_job_is_held_to_the_calendar_and_to_what_its_status_needs(

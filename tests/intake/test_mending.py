@@ -269,7 +269,7 @@ def test_a_cell_mended_as_its_reason_says_is_of_the_unit_of_its_file(store_path:
     files = write_tables(store_path.with_name("own"), {"jobs": [job, other], "cracks": [crack]})
     load(store_path, [files], column_map=parse_map(IN_US_UNITS), today=TODAY)
     path = written_list(store_path)
-    example = pl.col("reason").str.extract(r" such as (.*)$")
+    example = pl.col("reason").str.extract(r" such as ([^;]*)")
     pl.read_csv(path, infer_schema=False).with_columns(mended=example).write_csv(path)
     load(store_path, [path], today=TODAY)
     store = Store(store_path)
