@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date
+from math import comb
 
 import numpy as np
 import polars as pl
@@ -14,7 +15,12 @@ from analytics.stats.slices import slices
 AGE_EDGES_MONTHS = (0, 3, 12, 24, 60)
 """Where the age bands begin; the last one has no end."""
 FEWEST_IN_BAND = 5
-"""A band with fewer leak-backs is joined to its neighbour: its own hazard would be chance alone."""
+"""A band with fewer leak-backs is joined to its neighbour: its own hazard would be chance alone, unless even so few
+tell it apart."""
+BY_CHANCE = 0.025
+"""So seldom, on either side, a band has as few or as many leak-backs as it has where both bands have one hazard."""
+
+TOO_HIGH = " At that rate some would have come by now, so what is foretold for these ages is too high."
 
 MOST_CHECKED = 40_000
 """Cracks with thousands of leak-backs: more would settle neither how far effects are shrunk nor whether to trust them
@@ -109,15 +115,35 @@ def settle_bands(follow_up: pl.DataFrame) -> tuple[tuple[int, ...], tuple[str, .
         for part in slices(watched.height):
             for total, each in zip((years, leaked), by_band(watched[part], edges), strict=True):
                 np.add(total, each.sum(axis=0), out=total)
-        thin = np.flatnonzero(leaked < FEWEST_IN_BAND)
-        if not thin.size:
+        few = np.flatnonzero(leaked < FEWEST_IN_BAND).tolist()
+        thin = [band for band in few if not _stands_alone(years, leaked, band)]
+        if not thin:
             break
-        band = int(thin[-1])
+        band = thin[-1]
         if years[band] > 0:
             ages = f"from {months[band]} to {months[band + 1]}" if band + 1 < len(months) else f"over {months[band]}"
             notes.append(
                 f"Leak-backs at ages {ages} months: {leaked[band]:.0f}, fewer than {FEWEST_IN_BAND}; "
                 "these ages share the rate of those next to them."
+                + (TOO_HIGH if not leaked[band] and _is_apart(years, leaked, band) else "")
             )
         del edges[max(band, 1)], months[max(band, 1)]
     return tuple(edges), tuple(notes)
+
+
+def _stands_alone(years: Array, leaked: Array, band: int) -> bool:
+    """Whether a thin band's few leak-backs tell its hazard apart; of one without any no hazard can be told."""
+    return bool(leaked[band]) and _is_apart(years, leaked, band)
+
+
+def _is_apart(years: Array, leaked: Array, band: int) -> bool:
+    """Whether a band's hazard differs from its neighbour's by more than chance.
+
+    With one hazard each leak-back of the two is the band's by its share of the years: binomial (Przyborowski and
+    Wilenski, Biometrika 31 (1940) 313; from memory).
+    """
+    other = band - 1 if band else 1
+    count, both = int(leaked[band]), int(leaked[band] + leaked[other])
+    share = years[band] / (years[band] + years[other])
+    chances = [comb(both, some) * share**some * (1 - share) ** (both - some) for some in range(count + 1)]
+    return bool(min(sum(chances), 1 - sum(chances[:-1])) < BY_CHANCE)

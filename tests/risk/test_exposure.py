@@ -72,6 +72,28 @@ def test_a_thin_band_is_joined_to_its_neighbour_and_said_so() -> None:
     assert notes[0].startswith("Leak-backs at ages from 12 to 24 months: 2, fewer than")
 
 
+def _held(days: float, count: int) -> pl.DataFrame:
+    return pl.DataFrame({"watched_days": [days] * count, "leaked_back": [False] * count})
+
+
+def test_few_leak_backs_in_many_years_keep_their_own_low_hazard() -> None:
+    """Joined to the second year, the later ages would be expected to have brought 29 leak-backs, where 4 came."""
+    lives = pl.concat([_lives((50.0, 40), (200.0, 50), (500.0, 40), (900.0, 4)), _held(1500.0, 300)])
+    edges, notes = settle_bands(lives)
+    assert (edges, notes) == ((0, 91, 365, 730), ())
+    years, leaked = by_band(lives, edges)
+    shared = leaked[:, 2:].sum() / years[:, 2:].sum()
+    assert (leaked[:, 3].sum(), round(shared * years[:, 3].sum())) == (4, 29)
+
+
+def test_no_leak_back_in_many_years_is_said_to_be_foretold_too_high() -> None:
+    edges, notes = settle_bands(pl.concat([_lives((50.0, 40), (200.0, 50), (500.0, 40)), _held(1500.0, 300)]))
+    assert edges == (0, 91, 365)
+    assert notes[0].endswith(" so what is foretold for these ages is too high.")
+    few = settle_bands(pl.concat([_lives((50.0, 40), (200.0, 50), (500.0, 40)), _held(731.0, 300)]))[1]
+    assert few[0].endswith(" share the rate of those next to them.")
+
+
 def test_a_thin_first_band_is_joined_to_the_next() -> None:
     edges, notes = settle_bands(_lives((50.0, 1), (200.0, 9), (500.0, 7)))
     assert edges == (0, 365)
