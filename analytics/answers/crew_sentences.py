@@ -18,6 +18,7 @@ NOTABLE_PART = 1.02
 NOTABLE_HABIT = 0.1
 """A habit this far from the others' (share of cracks) is worth a word even where the records show no harm in it."""
 FEW_EXPECTED = 10
+NOT_SURE = ", as one of several crews may by chance"
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 _PRACTICE = {practice.feature: practice for practice in PRACTICES}
 
@@ -38,13 +39,22 @@ def opening(rows: pl.DataFrame, said: str) -> str:
     if not any(sentences):
         stands = f"None of {_number(judged)} crews stands" if judged > 1 else "The one crew to judge does not stand"
         explained = f"{stands} out: chance and the cracks they were given explain the difference."
-        sentences = [explained if judged else "No crew can be judged yet."]
+        sentences = [explained if judged else "No crew can be judged yet.", _nearest(rows)]
     if thin:
         have = "has" if len(thin) == 1 else "have"
         sentences.append(f"{words.listed(thin)} {have} too few cracks watched long enough to judge.")
     if alone:
         sentences.append(f"Nothing to hold {words.listed(alone)} against: the other crews have too few leak-backs.")
     return " ".join(sentence for sentence in sentences if sentence)
+
+
+def _nearest(rows: pl.DataFrame) -> str:
+    """Which crew comes nearest to standing out, where its interval by itself leaves out 1; nothing where none does."""
+    apart = rows.filter(pl.col("more_cracks_needed").is_null() & ((pl.col("low") > 1) | (pl.col("high") < 1)))
+    if apart.is_empty():
+        return ""
+    row = apart.sort("p_value", "crew_id").row(0, named=True)
+    return f"{row['crew_id']} comes nearest: {against(row)}{NOT_SURE}."
 
 
 def not_held() -> pl.Expr:
@@ -72,7 +82,8 @@ def note(row: Row, months: int, *, by_spread: bool) -> str:
         )
         return f"{many} than its cracks and chance explain{hidden if inside else ''}"
     if row["more_cracks_needed"] is None:
-        return "chance and its cracks explain it"
+        apart = row["low"] > 1 or row["high"] < 1
+        return f"its interval leaves out 1{NOT_SURE}" if apart else "chance and its cracks explain it"
     if row["expected_needed"] is None:
         return "too few leak-backs of the other crews to judge it by"
     if row["more_cracks_needed"] == 0:

@@ -67,6 +67,23 @@ def test_the_small_crew_is_too_small_and_is_told_how_many_more(rows: dict[str, d
     assert rows["C01"]["more_cracks_needed"] is None
 
 
+def test_a_crew_whose_interval_leaves_out_1_without_a_signal_is_said_to_come_nearest(found: Crews) -> None:
+    level = {"signal": "none", "more_cracks_needed": None, "expected": 31.8, "observed": 32}
+    level |= {"ratio": 1.0, "low": 0.7, "high": 1.4, "p_value": 0.9}
+    near = level | {"observed": 50, "ratio": 1.6, "low": 1.2, "high": 2.1, "p_value": 0.02}
+    schema = {name: found.rows.schema[name] for name in ("crew_id", *level)}
+    both = pl.DataFrame([{"crew_id": "C01", **level}, {"crew_id": "C02", **near}], schema=schema)
+    said = crew_sentences.opening(both, "")
+    assert said == (
+        "None of two crews stands out: chance and the cracks they were given explain the difference. C02 comes "
+        "nearest: 50 against 32 expected (1.6\u202f×, 1.2 to 2.1), as one of several crews may by chance."
+    )
+    assert "nearest" not in crew_sentences.opening(both.filter(pl.col("crew_id") == "C01"), "")
+    notes = [crew_sentences.note(row, 24, by_spread=False) for row in both.to_dicts()]
+    assert notes[0] == "chance and its cracks explain it"
+    assert notes[1].startswith("its interval leaves out 1, ")
+
+
 def test_what_carries_the_difference_is_said(found: Crews) -> None:
     practices = found.answer()["practices"]
     assert isinstance(practices, list)
