@@ -17,7 +17,9 @@ FIGURES = 4
 """One more than a reader in other units sees: 8 ft are 2.438 m, and of 2.44 m would be made 8.01 ft."""
 OTHER, GAP = " of the other", " gap"
 MOST_NAMED = 2
-ROUNDING = 1e-9
+AS_GOOD_AS = 0.02
+"""A size so little outside what was seen, as a share of it, is none never seen: a wall of 8 in is called one of 200 mm
+(common practice, no source)."""
 
 
 def compare(ranges: Ranges, cracks: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
@@ -55,7 +57,7 @@ def unlike(
 ) -> list[Unlike | None]:
     """For each planned crack, why it is unlike any finished one; None where it is not.
 
-    It is where a number lies outside what was seen, a word was never seen, or the nearest crack (``rows`` and
+    It is where a number lies well outside what was seen, a word was never seen, or the nearest crack (``rows`` and
     ``distances`` of ``comparable.nearest``) is further than 95 % of the records' own cracks are from theirs; then the
     measurements that part it most from its nearest are named. Without any finished crack there is nothing to be unlike.
     """
@@ -89,7 +91,7 @@ def _outside(ranges: Ranges) -> Sequence[pl.Expr]:
         if name in LOGS and ends is not None:
             low, high = ends
             seen = f"yours run {_figures(np.exp(low))} to {_figures(np.exp(high))} {_unit(name)}"
-            beyond = ~number(name).is_between(low - ROUNDING, high + ROUNDING)
+            beyond = ~number(name).is_between(low - AS_GOOD_AS, high + AS_GOOD_AS)
             found.append(pl.when(beyond).then(pl.format(f"{label(name)} {{}} ({seen})", _said(name, name))))
     for name, words in ((name, words) for name, words in ranges.words.items() if words):
         never = ~_text(name).is_in(words)

@@ -43,8 +43,8 @@ minutes and leak-backs are all at the upper end of their intervals at once, whic
 
 **Comparable jobs.** The ten nearest finished cracks by Gower's distance (1971) over length, width and thickness (logs),
 water, direction, movement, access, resin and season. A job's price is shared over its cracks by length, and brought to
-today by the hourly labour rate. No finished crack is like one of which a measurement lies outside what was done, or
-whose nearest is further than 95 % of finished cracks are from theirs.
+today by the hourly labour rate. No finished crack is like one of which a measurement lies over 2 % outside what was
+done, or whose nearest is further than 95 % of finished cracks are from theirs.
 
 **Limits.** What is blank widens nothing here but the risk: measure it. Past prices are what was charged, not what was
 right.

@@ -144,6 +144,20 @@ def test_a_measurement_outside_what_was_done_is_named(done: pl.DataFrame, refere
     assert grout.measurements == ("resin grout (never done)",)
 
 
+@pytest.mark.parametrize(
+    ("wall_mm", "said"), [(200.0, ()), (198.0, ("wall thickness 198 mm (yours run 203.2 to 254 mm)",))]
+)
+def test_a_wall_by_its_round_name_is_one_that_was_done(
+    done: pl.DataFrame, wall_mm: float, said: tuple[str, ...]
+) -> None:
+    eight_or_ten = pl.when(pl.int_range(pl.len()) % 2 == 0).then(203.2).otherwise(254.0)
+    own = finished_cracks(done.with_columns(wall_thickness_mm=eight_or_ten))
+    here = done.drop_nulls(["length_m", "width_mm", "direction"]).head(1)
+    here = here.with_columns(wall_thickness_mm=pl.lit(wall_mm))
+    found = unlike(own, here, *nearest(own, here))[0]
+    assert (found.measurements if found else ()) == said
+
+
 def test_what_was_never_recorded_makes_no_crack_unlike_any(done: pl.DataFrame) -> None:
     blank = {"wall_thickness_mm": pl.Float64, "movement": pl.String}
     never = done.with_columns(pl.lit(None, kind).alias(name) for name, kind in blank.items())
