@@ -34,5 +34,7 @@ def warnings(store: Path, form: str) -> None:
     from analytics.answers.records import Records
     from analytics.pages import warned
 
-    found = loading.warnings(Records.of(store))
-    emit(form, lambda: {"rows": Rows.of(found)}, "rows", lambda: warned.build(found))
+    records = Records.of(store)
+    found, calls = loading.warnings(records), records.ask("stray_calls")
+    answer = {"rows": Rows.of(found), "calls": Rows.of(calls)}
+    emit(form, lambda: answer, "rows", lambda: warned.build(found, calls))

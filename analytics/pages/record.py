@@ -18,6 +18,7 @@ from analytics.pages.form import Form, Search, Typed
 from analytics.pages.job import ACTION_SAID, reasons
 from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
 from analytics.pages.shortened import first_rows
+from analytics.pages.warned import misfits
 
 PATH = RECORD_PAGE
 TITLE = "Write down"
@@ -25,7 +26,6 @@ JOB = Search("job_id", "Job number")
 MOST_CRACKS = 6
 CRACKS = Choice("cracks", "Cracks of a new job", {str(n): str(n) for n in range(1, MOST_CRACKS + 1)}, "1")
 MOST_LISTED = 50
-STRAY = "Calls that do not fit their job"
 WORKED_OUT = (
     "What is recorded by hand goes through the same checks as a file's rows, with the same reasons where something "
     "cannot be taken, and is a load of its own: it stands in the history, and the last one can be taken back "
@@ -41,8 +41,8 @@ def build(records: Records, said: Said) -> Page:
         return _of_job(records, job_id)
     asked = ("open_calls", "unplaced_leak_backs", "overdue_jobs", "stray_calls")
     calls, unplaced, overdue, stray = (records.ask(name) for name in asked)
-    misfits = words.counted(stray.height, "call does not fit its job", "calls do not fit their jobs")
-    unfit = f", and {misfits}" if stray.height else ""
+    unfitting = words.counted(stray.height, "call does not fit its job", "calls do not fit their jobs")
+    unfit = f", and {unfitting}" if stray.height else ""
     return Page(
         answer=f"{words.counted(calls.height, 'call waits', 'calls wait')} for a finding, "
         f"{words.counted(unplaced.height, 'leak-back')} for {'its' if unplaced.height == 1 else 'their'} crack, "
@@ -51,7 +51,7 @@ def build(records: Records, said: Said) -> Page:
         parts=(
             Folded("Plan a new job", (replace(job_forms.new_job(records, int(CRACKS.of(said))), opens=_address),)),
             *_taking_back(records),
-            *_stray(stray),
+            *misfits(stray, PATH),
             Section("Calls not looked at yet", (_calls(calls),)),
             Section(placed.TITLE, (first_rows(placed.table(unplaced), MOST_LISTED, "leak-back"),)),
             Section("Planned jobs whose day is past", (_overdue(overdue),)),
@@ -140,20 +140,6 @@ def _calls(calls: pl.DataFrame) -> Table:
     columns = (Column("job_id", "job", link=PATH), Column("callback_id", "call"), Column("reported_on", "reported"))
     listed = Table(columns, calls, "Calls not looked at yet", empty="Every call has its finding.")
     return first_rows(listed, MOST_LISTED, "call")
-
-
-def _stray(calls: pl.DataFrame) -> tuple[Part, ...]:
-    """Calls that a later row of their job, or of their crack, does not fit any more; nothing where there is none."""
-    if calls.is_empty():
-        return ()
-    columns = (
-        Column("job_id", "job", link=PATH),
-        Column("callback_id", "call"),
-        Column("reported_on", "reported"),
-        Column("why", "why"),
-    )
-    listed = Table(columns, calls, STRAY, "Load the right row of the job, the crack or the call.")
-    return (Section(STRAY, (first_rows(listed, MOST_LISTED, "call"),)),)
 
 
 def _overdue(overdue: pl.DataFrame) -> Table:

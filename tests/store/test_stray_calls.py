@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from analytics.answers import loading
 from analytics.answers.loading import Loaded
 from analytics.answers.records import Records
-from analytics.pages import record, today
+from analytics.pages import record, today, warned
 from analytics.pages.page import Table, Words
 from analytics.pages.within import every_part
 from tests.histories import CRACK, DONE_JOB
@@ -42,6 +43,10 @@ def test_a_call_that_a_later_row_does_not_fit_is_listed(
     parts = list(every_part(record.build(records, {}).parts))
     listed = [part for part in parts if isinstance(part, Table) and part.title == "Calls that do not fit their job"]
     assert [table.rows["why"].to_list() for table in listed] == ([[why]] if why else [])
+    odd = warned.build(loading.warnings(records), records.ask("stray_calls"))
+    assert ("1 call does not fit its job." in odd.answer) is bool(why)
+    shown = [part.rows for part in every_part(odd.parts) if isinstance(part, Table)]
+    assert [rows["why"].to_list() for rows in shown if "why" in rows.columns] == ([[why]] if why else [])
     said = [part.text for part in every_part(today.build(records, {}).parts) if isinstance(part, Words)]
     assert any("1 call does not fit its job, under Write down." in text for text in said) is bool(why)
 
