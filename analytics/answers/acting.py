@@ -42,9 +42,12 @@ def keep_codes(keyring: Keyring) -> None:
         raise CannotWriteError(f"{error}: nothing was loaded") from error
 
 
-def keep_followed(store: Store) -> None:
-    """Lay the follow-up of very many cracks ready for the questions to come, which take longer where it cannot be."""
-    if not followed.pays(store):
+def keep_followed(store: Store, brought: int | None = None) -> None:
+    """Lay the follow-up of very many cracks ready for the questions to come, which take longer where it cannot be.
+
+    After a load, ``brought`` is how many cracks it loaded.
+    """
+    if not followed.pays(store, brought):
         return
     try:
         Records.of(store.path).ask.keep_followed()

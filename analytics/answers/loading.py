@@ -112,7 +112,7 @@ def load_sources(
         with changing(store, "load"):
             number, counts = commit(store, batch, key_fingerprint=keyring.fingerprint, act=acting(path))
         _note_dropped(keyring, number, batch.dropped_columns)
-        keep_followed(store)
+        keep_followed(store, counts["cracks"].loaded if "cracks" in counts else 0)
         return Loaded(number, Ask.of(store).as_of, counts, batch.dropped_columns, batch.warnings.height)
 
 

@@ -36,11 +36,15 @@ def tables(connection: duckdb.DuckDBPyConnection) -> list[str]:
     return [name for (name,) in connection.execute(query, [PREFIX]).fetchall()]
 
 
-def pays(store: Store) -> bool:
-    """Whether there are so many cracks that the table saves something."""
+def pays(store: Store, brought: int | None = None) -> bool:
+    """Whether there are so many cracks that the table saves something.
+
+    After a load that ``brought`` some of them, only if that was half: otherwise load after load would make it anew, and
+    the time of each grow with the store.
+    """
     with store.connect() as connection:
         [(cracks,)] = connection.execute("select count(*) from cracks").fetchall()
-    return bool(cracks >= LEAST_CRACKS)
+    return cracks >= LEAST_CRACKS and (brought is None or 2 * brought >= cracks)
 
 
 def keep(store: Store, state: str, as_of: date, hemisphere: str) -> None:

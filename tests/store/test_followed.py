@@ -107,8 +107,8 @@ def test_it_knows_the_cracks_that_are_alone_in_their_job(laid: Path) -> None:
     assert told["alone"].equals(told["of_job"] == 1, check_names=False)
 
 
-def history(day: str) -> dict[str, list[dict[str, object]]]:
-    return {"jobs": [{**DONE_JOB, "done_on": day}], "cracks": [CRACK]}
+def history(day: str, length_m: float = 2.0) -> dict[str, list[dict[str, object]]]:
+    return {"jobs": [{**DONE_JOB, "done_on": day}], "cracks": [{**CRACK, "length_m": length_m}]}
 
 
 @pytest.mark.usefixtures("always")
@@ -118,7 +118,7 @@ def test_a_load_lays_it_ready_anew_and_taking_it_back_leaves_it_unread(
     load_tables(history("2024-01-15"))
     first = Records.of(store_path).ask
     assert first.followed
-    load_tables(history("2024-02-01"), "second")
+    load_tables(history("2024-02-01", 3.0), "second")
     second = Records.of(store_path).ask
     assert second.followed not in {first.followed, None}
     assert second("follow_up")["done_on"].to_list() == [date(2024, 2, 1)]
@@ -137,6 +137,18 @@ def test_a_fit_lays_it_ready_where_it_is_not(demo_store: Path, store_path: Path)
     assert Records.of(store_path).ask.followed is None
     modelling.fit(Records.of(store_path))
     assert Records.of(store_path).ask.followed is not None
+
+
+@pytest.mark.usefixtures("always")
+@pytest.mark.parametrize(("more", "made"), [(2, True), (1, False)])
+def test_a_load_of_less_than_half_of_the_cracks_leaves_it_to_the_next_fit(
+    load_tables: Callable[..., Loaded], store_path: Path, more: int, made: bool
+) -> None:
+    first = [{**CRACK, "crack_id": f"K-{n}"} for n in range(2)]
+    load_tables({"jobs": [DONE_JOB], "cracks": first})
+    load_tables({"cracks": [{**CRACK, "crack_id": f"L-{n}"} for n in range(more)]}, "second")
+    assert (Records.of(store_path).ask.followed is not None) is made
+    assert Records.of(store_path).ask("follow_up").height == 2 + more
 
 
 def test_few_cracks_need_none(load_tables: Callable[..., Loaded], store_path: Path) -> None:
