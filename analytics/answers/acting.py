@@ -8,12 +8,12 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from analytics.answers.records import Records, policy_path
+from analytics.answers.records import policy_path
 from analytics.answers.standing import present
 from analytics.contract.policy import Keeping, read_policy
 from analytics.errors import CannotWriteError, LeakbackError, StoreError
 from analytics.intake import Keyring, private_path
-from analytics.store import Store, followed
+from analytics.store import Ask, Store, followed
 from analytics.store.auditing import Act
 from analytics.store.backing_up import keep_backup
 from analytics.store.placing import owner_only, put_in_place, refusals
@@ -50,7 +50,8 @@ def keep_followed(store: Store, brought: int | None = None) -> None:
     if not followed.pays(store, brought):
         return
     try:
-        Records.of(store.path).ask.keep_followed()
+        hemisphere = read_policy(policy_path(store.path)).hemisphere
+        Ask.of(store, hemisphere=hemisphere).keep_followed()  # of this very store: whoever reads here lets go of it
     except LeakbackError as error:
         LOG.warning("answers will take longer, the follow-up could not be laid ready: %s", error)
 

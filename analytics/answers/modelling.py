@@ -1,5 +1,6 @@
 """The risk model of a store: kept where it is as new as the records, fitted where it is not."""
 
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import date
@@ -108,7 +109,10 @@ def _kept(records: Records) -> HazardModel | None:
 def _train(records: Records) -> HazardModel:
     if records.as_of is None:
         raise TooFewError("no finished work is loaded yet: load jobs, cracks and callbacks first")
-    return risk.train(records.ask("follow_up", read=risk.READ), records.as_of)
+    with ThreadPoolExecutor(max_workers=1) as beside:
+        if records.ask.followed:  # of so many cracks enough have leaked back, so nobody gets ready in vain
+            beside.submit(risk.get_ready)
+        return risk.train(records.ask("follow_up", read=risk.READ), records.as_of)
 
 
 def _keep(records: Records, model: HazardModel) -> None:

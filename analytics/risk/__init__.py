@@ -1,6 +1,7 @@
 """The risk that a repaired crack leaks back: one hazard model behind every risk, expected count and price."""
 
 from analytics.risk.ahead import Ahead, Foreseen
+from analytics.risk.boosting import get_ready
 from analytics.risk.comparison import Compared
 from analytics.risk.exposure import as_seen_on
 from analytics.risk.features import FEATURES, STEPS, Feature
@@ -53,6 +54,7 @@ __all__ = [
     "expected",
     "fit",
     "fit_lightly",
+    "get_ready",
     "hazard_ratios",
     "horizon_note",
     "judge",

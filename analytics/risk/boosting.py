@@ -84,6 +84,12 @@ class Forest:
         return b64encode(import_module("skops.io").dumps(self._regressor, compression=ZIP_DEFLATED)).decode()
 
 
+def get_ready() -> None:
+    """Import what trees are grown with, which takes a second, while something else is waited for."""
+    for name in ("sklearn.ensemble", "sklearn.model_selection"):
+        import_module(name)
+
+
 @lru_cache(maxsize=2)
 def from_text(text: str) -> Forest:
     """The trees kept in ``text``; LeakbackError where it is damaged or holds anything but trees."""

@@ -41,13 +41,13 @@ def train(follow_up: pl.DataFrame, as_of: date) -> HazardModel:
     watched = follow_up.filter(pl.col("watched_days") > 0)
     require_enough(watched)
     some = thinned(watched)
-    # The check fits models of its own and takes the longest: the fit to all, made meanwhile, is done before it is known
-    # whether it is used, and where it is not nobody has waited for it.
+    # The check fits models of its own: the fit to all, made meanwhile, is begun before it is known whether it is used.
     with ThreadPoolExecutor(max_workers=1) as beside:
         checked = beside.submit(_verdict, some, as_of)
         penalties = choose(some)
-        model, moved = fit(watched, as_of, penalties), drift(some, as_of, penalties)
-        verdict, notes = checked.result()
+        compared = beside.submit(drift, some, as_of, penalties)
+        model = fit(watched, as_of, penalties)
+        (verdict, notes), moved = checked.result(), compared.result()
     if not (verdict and verdict.better):
         model = _base_rate(watched, as_of, penalties)
     elif verdict.challenge and verdict.challenge.winner == "boosted":

@@ -135,7 +135,10 @@ def test_a_load_lays_it_ready_anew_and_taking_it_back_leaves_it_unread(
 def test_a_fit_lays_it_ready_where_it_is_not(demo_store: Path, store_path: Path) -> None:
     shutil.copy(demo_store, store_path)
     assert Records.of(store_path).ask.followed is None
-    modelling.fit(Records.of(store_path))
+    records = Records.of(store_path)
+    with records.store.reading():  # as a page does that has no model yet
+        records.ask("done_jobs")
+        modelling.fit(records)
     assert Records.of(store_path).ask.followed is not None
 
 
