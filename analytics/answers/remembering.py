@@ -19,7 +19,8 @@ def remembered(
     @wraps(work_out)
     def answered(records: Records, /, *args: Given.args, **kwargs: Given.kwargs) -> Answer:
         if (kept := records.ask.kept) is None:
-            return work_out(records, *args, **kwargs)
+            with records.store.reading():  # all that it asks over one connection
+                return work_out(records, *args, **kwargs)
         key = (work_out.__module__, work_out.__name__, allowed("fit"), args, tuple(sorted(kwargs.items())))
         return kept.answer(key, partial(work_out, records, *args, **kwargs))
 
