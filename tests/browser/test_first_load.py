@@ -55,7 +55,9 @@ def test_a_foreign_spreadsheet_is_looked_through_and_loaded_in_three_steps(page:
         assert _step(page) == "Load them"
         expect(page.locator("body")).to_contain_text("7 rows would go in, or are in already; 1 would be rejected.")
         expect(page.locator("body")).to_contain_text("Left out, and never kept: Customer phone.")
-        preview = page.get_by_role("table", name="First rows, before and after").inner_text()
+        first_rows = page.get_by_role("table", name="First rows, before and after")
+        page.locator(".lb-panel", has=first_rows).locator("summary").click()
+        preview = first_rows.inner_text()
         assert all(cell in preview for cell in ("8.5", "2.5908", "03/05/2024", "2024-03-05", "0.11", "0.416395"))
         assert violations(page) == []
         page.get_by_role("button", name="Load these rows").click()

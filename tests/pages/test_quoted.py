@@ -29,7 +29,7 @@ def test_what_no_crack_can_be_priced_without_is_not_told_as_a_cracks_own_fault(
         ),
     )
     assert [each.price.floor for each in found.quotes] == [None, None]
-    assert "Travel is not recorded, so none is counted." in found.quotes[0].notes
+    assert "No travel is given, so none is counted." in found.quotes[0].notes
     tables = [part for part in quoted.build(found).parts if isinstance(part, Table)]
     [unpriced] = [table.rows for table in tables if table.title == "Cracks, why it has no price"]
     assert unpriced.rows() == [
