@@ -4,8 +4,6 @@ The key and the list of names live beside the store, in a file that only its own
 holds a fingerprint of the key, so that a lost or foreign key is noticed before anything is loaded.
 """
 
-import hashlib
-import hmac
 import json
 import os
 import re
@@ -17,6 +15,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import polars as pl
+from cryptography.hazmat.primitives.hashes import SHA256
+from cryptography.hazmat.primitives.hmac import HMAC
 
 from analytics.errors import CannotWriteError, StoreError
 
@@ -77,11 +77,12 @@ class Keyring:
 
     def _digests(self, kind: str, texts: Iterable[bytes]) -> Iterator[bytes]:
         """Keyed digests; the key is worked in once, not once a text."""
-        keyed = hmac.new(self.key, f"{kind}\0".encode(), hashlib.sha256)
+        keyed = HMAC(self.key, SHA256())
+        keyed.update(f"{kind}\0".encode())
         for text in texts:
             one = keyed.copy()
             one.update(text)
-            yield one.digest()
+            yield one.finalize()
 
     def site_codes(self, sites: pl.Series) -> pl.Series:
         """Every site replaced by its code; spacing and capitals make no difference."""
