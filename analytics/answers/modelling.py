@@ -123,4 +123,5 @@ def _keep(records: Records, model: HazardModel) -> None:
         hemisphere=records.policy.hemisphere,
         act=acting(records.store.path),
     )
-    keep_followed(records.store)
+    if records.ask.followed is None:
+        keep_followed(records.store)
