@@ -58,7 +58,7 @@ def subheading(text: str) -> str:
 
 def fold(title: str) -> str:
     """The words that open what a phone folds away."""
-    return f'<details class="lb-fold"><summary>{_prose(title)}</summary></details>'
+    return f'<details class="lb-fold"><summary><span>{_prose(title)}</span></summary></details>'
 
 
 def done(text: str, link: str) -> str:

@@ -2,13 +2,14 @@
 
 import io
 import json
+import re
 from collections.abc import Callable
 
 import pytest
 from rich.console import Console
 
 from analytics.pages.page import Caution, Document, Folded, Page, Section
-from analytics.render import standalone, terminal, typeset
+from analytics.render import markup, standalone, terminal, typeset
 
 TITLE = "What would change it"
 SAID = "Each is an association."
@@ -39,3 +40,10 @@ def test_only_what_is_done_at_a_screen_is_left_out(shown: Callable[[Page], str],
     written = shown(page(on_a_phone=on_a_phone))
     assert written.count(SAID) == times
     assert TITLE not in written
+
+
+def test_the_words_that_open_a_fold_run_on_around_a_cracks_number() -> None:
+    """The line of the fold lays its parts side by side, and a number is a part of its own where nothing holds both."""
+    [words] = re.findall("<summary>(.*)</summary>", markup.fold("Crack J-5047-1: what raises and lowers its risk"))
+    assert words.startswith("<span>Crack <span")
+    assert words.endswith("its risk</span>")
