@@ -50,11 +50,15 @@ def opening(rows: pl.DataFrame, said: str) -> str:
 
 def _nearest(rows: pl.DataFrame) -> str:
     """Which crew comes nearest to standing out, where its interval by itself leaves out 1; nothing where none does."""
-    apart = rows.filter(pl.col("more_cracks_needed").is_null() & ((pl.col("low") > 1) | (pl.col("high") < 1)))
-    if apart.is_empty():
+    judged = rows.filter(pl.col("more_cracks_needed").is_null()).drop_nulls(["low", "high"]).sort("p_value", "crew_id")
+    row = next(filter(_leaves_out_1, judged.iter_rows(named=True)), None)
+    if row is None:
         return ""
-    row = apart.sort("p_value", "crew_id").row(0, named=True)
     return f"{row['crew_id']} comes nearest: {against(row)}{NOT_SURE}."
+
+
+def _leaves_out_1(row: Row) -> bool:
+    return bool(row["low"] > 1 or row["high"] < 1)
 
 
 def not_held() -> pl.Expr:
@@ -82,8 +86,7 @@ def note(row: Row, months: int, *, by_spread: bool) -> str:
         )
         return f"{many} than its cracks and chance explain{hidden if inside else ''}"
     if row["more_cracks_needed"] is None:
-        apart = row["low"] > 1 or row["high"] < 1
-        return f"its interval leaves out 1{NOT_SURE}" if apart else "chance and its cracks explain it"
+        return f"its interval leaves out 1{NOT_SURE}" if _leaves_out_1(row) else "chance and its cracks explain it"
     if row["expected_needed"] is None:
         return "too few leak-backs of the other crews to judge it by"
     if row["more_cracks_needed"] == 0:

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from datetime import date
-from math import comb
 
 import numpy as np
 import polars as pl
@@ -142,8 +141,10 @@ def _is_apart(years: Array, leaked: Array, band: int) -> bool:
     With one hazard each leak-back of the two is the band's by its share of the years: binomial (Przyborowski and
     Wilenski, Biometrika 31 (1940) 313; from memory).
     """
+    from scipy import special  # noqa: PLC0415, slow to import
+
     other = band - 1 if band else 1
     count, both = int(leaked[band]), int(leaked[band] + leaked[other])
     share = years[band] / (years[band] + years[other])
-    chances = [comb(both, some) * share**some * (1 - share) ** (both - some) for some in range(count + 1)]
-    return bool(min(sum(chances), 1 - sum(chances[:-1])) < BY_CHANCE)
+    so_few, so_many = special.bdtr(count, both, share), special.bdtrc(count - 1, both, share)
+    return bool(min(so_few, so_many) < BY_CHANCE)

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 class Clue:
     """How a column would be read as one of ours: the share of its values that can be, how, and why it is thought so.
 
-    ``is_either``: its days could be in two orders. ``choices``: units in which its values are as usual, with how far
-    they lie from the middle of it. ``system``: inches or metres, where it is sure that it measures lengths so.
+    ``orders``: those that its days could be in, where there are several. ``choices``: units in which its values are as
+    usual, with how far they lie from the middle of it. ``system``: inches or metres, where it is sure that it measures
+    lengths so.
     """
 
     share: float
@@ -18,6 +19,6 @@ class Clue:
     date_format: str = ""
     words: dict[str, str] = field(default_factory=dict)
     sure: float = 1.0
-    is_either: bool = False
+    orders: tuple[str, ...] = ()
     choices: Mapping[str, float] = field(default_factory=dict)
     system: str = ""

@@ -30,6 +30,7 @@ ORDERS = {
     "%Y%m%d": "YYYYMMDD",
 }
 UNSURE = 0.4
+CHOOSE = "; choose one"
 
 
 def day_clue(values: pl.Series) -> Clue:
@@ -49,9 +50,9 @@ def day_clue(values: pl.Series) -> Clue:
     first = ORDERS[fit[0]]
     if len(fit) == 1:
         return Clue(share, f"reads as {first}{part}" if part else f"only {first} reads all of them", date_format=first)
-    said = " or ".join(ORDERS[codes] for codes in fit)
+    orders = tuple(ORDERS[codes] for codes in fit)
     why = "no day is over 12" if not part else "either reads as many"
-    return Clue(share, f"could be {said}: {why}; choose one", date_format=first, sure=UNSURE, is_either=True)
+    return Clue(share, f"could be {' or '.join(orders)}: {why}{CHOOSE}", date_format=first, sure=UNSURE, orders=orders)
 
 
 def _apart(read: dict[str, pl.Series]) -> list[str]:

@@ -117,16 +117,16 @@ def choose(fits: Iterable[ColumnFit], tables: Sequence[str], *, apart: bool = Fa
 
 def settled_days(chosen: Sequence[ColumnFit], sample: Mapping[str, pl.Series]) -> list[ColumnFit]:
     """Days that could be in two orders, read in the one order that another column of the sheet leaves no doubt of."""
-    sure = {fit.clue.date_format: fit.header for fit in chosen if fit.clue.date_format and not fit.clue.is_either}
+    sure = {fit.clue.date_format: fit.header for fit in chosen if fit.clue.date_format and not fit.clue.orders}
     if len(sure) != 1:
         return list(chosen)
     [(day_format, other)] = sure.items()
 
     def settled(fit: ColumnFit) -> ColumnFit:
-        if not fit.clue.is_either or days(sample[fit.header], day_codes(day_format)).null_count():
+        if not fit.clue.orders or days(sample[fit.header], day_codes(day_format)).null_count():
             return fit
         reason = f"could be in either order; read as {day_format}, as in {other}"
-        found = Clue(fit.clue.share, reason, date_format=day_format, is_either=True)
+        found = Clue(fit.clue.share, reason, date_format=day_format, orders=fit.clue.orders)
         return fit._replace(clue=found, confidence=round(fit.confidence / fit.clue.sure * ALIKE_DAYS_SURE, 2))
 
     return [settled(fit) for fit in chosen]

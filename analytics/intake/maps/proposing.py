@@ -9,6 +9,7 @@ import polars as pl
 from analytics.contract.tables import TABLES
 from analytics.intake.known import SIZES
 from analytics.intake.maps.column_map import Origin
+from analytics.intake.maps.day_clues import CHOOSE
 from analytics.intake.maps.filling import sums_up
 from analytics.intake.maps.fitting import (
     ColumnFit,
@@ -52,7 +53,7 @@ class Guess:
     """Where one of our columns seems to come from: how sure (0 to 1), why, and some of the values it saw.
 
     ``unsaid`` says what somebody must say before it can be taken; ``taken_so``, to be looked at, how days were taken
-    that could be in two orders. Each is empty where there is no such thing.
+    that could be in two orders, and ``orders`` those that they could be in. Each is empty where there is no such thing.
     """
 
     table: str
@@ -63,6 +64,7 @@ class Guess:
     saw: tuple[str, ...] = ()
     unsaid: str = ""
     taken_so: str = ""
+    orders: tuple[str, ...] = ()
 
     @property
     def is_made(self) -> bool:
@@ -163,9 +165,9 @@ def _guess(fit: ColumnFit, values: pl.Series) -> Guess:
     origin = Origin(header=fit.header, unit=fit.clue.unit, date_format=fit.clue.date_format, words=fit.clue.words)
     saw = () if (fit.table, fit.column) in PRIVATE else _shown(values)
     unsaid = fit.clue.reason if fit.clue.sure < LEAST_SURE <= fit.evidence else ""
-    taken_so = fit.clue.reason if fit.clue.is_either and not unsaid else ""
+    taken_so = fit.clue.reason if fit.clue.orders and not unsaid else ""
     reason = f"{_called(fit)}; {fit.clue.reason}"
-    return Guess(fit.table, fit.column, origin, fit.confidence, reason, saw, unsaid, taken_so)
+    return Guess(fit.table, fit.column, origin, fit.confidence, reason, saw, unsaid, taken_so, fit.clue.orders)
 
 
 def _of_job(guess: Guess, sheet: Sheet, headers: Mapping[tuple[str, str], str]) -> Guess:
@@ -204,9 +206,9 @@ def ordered_alike(proposals: Sequence[SheetProposal]) -> list[SheetProposal]:
 
 
 def _likelier(guess: Guess, order: str) -> Guess:
-    if order not in guess.unsaid.partition(":")[0].removeprefix("could be ").split(" or "):
+    if not guess.unsaid or order not in guess.orders:
         return guess
-    said = f"{guess.unsaid.rpartition(';')[0]}; the other days of these files are {order}, so it is likely"
+    said = f"{guess.unsaid.removesuffix(CHOOSE)}; the other days of these files are {order}, so it is likely"
     origin = guess.origin.model_copy(update={"date_format": order})
     return replace(guess, origin=origin, unsaid=said, reason=guess.reason.replace(guess.unsaid, said))
 
