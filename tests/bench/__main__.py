@@ -7,6 +7,7 @@ process of its own, and in the same run the peer and the floor, so that ratios a
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
+from statistics import median
 
 import click
 from rich.console import Console
@@ -23,7 +24,7 @@ SIZES = {"10k": 10_000, "100k": 100_000, "1m": 1_000_000, "10m": 10_000_000}
 @click.option("--size", "sizes", multiple=True, default=("100k",), type=click.Choice(tuple(SIZES)))
 @click.option("--stage", "stages", multiple=True, type=click.Choice((*STAGES, *pages())), help="Only these; else all.")
 @click.option("--folder", type=click.Path(path_type=Path), help="Where to make the businesses, and to leave them.")
-@click.option("--repeat", default=1, help="Runs of each stage; the quickest counts.")
+@click.option("--repeat", default=1, help="Runs of each stage, the quickest counts; of the peer, in turn with ours.")
 @click.option("--peer/--no-peer", default=True, help="Run the analyst's script beside ours.")
 def main(sizes: Sequence[str], stages: Sequence[str], folder: Path | None, repeat: int, *, peer: bool) -> None:
     """Measure and print."""
@@ -35,7 +36,9 @@ def main(sizes: Sequence[str], stages: Sequence[str], folder: Path | None, repea
             run("making", str(place), str(SIZES[size]))  # apart: a process's peak begins at that of who starts it
             took[size] = _measured(place, stages or (*STAGES, *pages()), repeat)
             console.print(_table(size, took[size]))
-            _beside(console, place, took[size], peer=peer)
+            _beside_floor(console, place, took[size])
+            if peer and "altogether" in took[size]:
+                _beside_peer(console, place, repeat)
         if len(took) > 1:
             console.print(_growth({SIZES[size]: found for size, found in took.items()}))
 
@@ -60,20 +63,27 @@ def _table(size: str, took: dict[str, Took]) -> Table:
     return table
 
 
-def _beside(console: Console, place: Path, took: dict[str, Took], *, peer: bool) -> None:
-    """The floor under the metrics and the peer beside all that it does."""
-    if any(metric in took for metric in METRICS):
-        for metric, found in run("floor", str(place)).told["answer"].items():
-            for how, (scan, ours) in found.items():
-                console.print(f"{metric}: {ours / scan:.1f} times one scan of its columns ({scan:.3f} s), {how}")
-    if peer and (ours := took.get("altogether")):
-        theirs = run("peer", str(place))
-        console.print(f"peer, processor s: {theirs.told['answer']['seconds']}")
+def _beside_floor(console: Console, place: Path, took: dict[str, Took]) -> None:
+    """The metrics beside a scan."""
+    if not any(metric in took for metric in METRICS):
+        return
+    for metric, found in run("floor", str(place)).told["answer"].items():
+        for how, (scan, ours) in found.items():
+            console.print(f"{metric}: {ours / scan:.1f} times one scan of its columns ({scan:.3f} s), {how}")
+
+
+def _beside_peer(console: Console, place: Path, repeat: int) -> None:
+    """All that the peer does, ours and theirs in turn, each behind the other: a machine's speed changes from minute
+    to minute, and whoever is first reads files and libraries that nobody has read lately."""
+    run("stages", "altogether", str(place))
+    rounds = [(run("peer", str(place)), run("stages", "altogether", str(place))) for _ in range(repeat)]
+    for theirs, ours in rounds:
         console.print(
             f"ours altogether {ours.wall:.1f} s wall, {ours.cpu:.1f} s processor, {ours.peak_mib:,.0f} MiB; peer "
             f"{theirs.wall:.1f} s, {theirs.cpu:.1f} s, {theirs.peak_mib:,.0f} MiB: {theirs.wall / ours.wall:.1f} times "
             f"in wall, {theirs.cpu / ours.cpu:.1f} times in processor time"
         )
+    console.print(f"median {median(theirs.wall / ours.wall for theirs, ours in rounds):.1f} times in wall")
 
 
 def _growth(took: dict[int, dict[str, Took]]) -> Table:
