@@ -83,8 +83,4 @@ def renamed_faults(sheet: Sheet, used: Sequence[tuple[str, str]]) -> pl.DataFram
 
 
 def _unknown(sheet: Sheet) -> UnknownNameError:
-    kind = "table name"
-    ending = "." + sheet.file.rpartition(".")[2]
-    if len(sheet.names) == 1 and not sheet.file.endswith(")"):
-        return UnknownNameError(kind, sheet.file, (f"{name}{ending}" for name in TABLES))
-    return UnknownNameError(f"{kind} in {sheet.file}", sheet.names[0], TABLES)
+    return UnknownNameError(f"table name in {sheet.file}", sheet.names[0], TABLES)

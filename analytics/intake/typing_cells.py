@@ -9,7 +9,17 @@ import polars as pl
 
 from analytics.contract.descriptions import unit
 from analytics.contract.tables import TABLES
-from analytics.intake.days import CODES, COUNTED_FROM, DAY_NUMBERS, days, in_doubt, other_order
+from analytics.intake.days import (
+    CODES,
+    COUNTED_FROM,
+    DAY_NUMBERS,
+    FIRST_YEAR,
+    ISO,
+    LAST_YEAR,
+    days,
+    in_doubt,
+    other_order,
+)
 from analytics.intake.discretion import PHONE_DIGITS, shown
 from analytics.intake.numerals import (
     LEAST_OF_THREE,
@@ -188,6 +198,8 @@ def _day_fault(cell: str, day_format: str) -> str:
             f"could be {said} or {other}: the column map says {said}, and other days of this column are only {other}; "
             f'say date_format = "{other}" for this column if all of it is written so, else write its days as 2026-03-31'
         )
+    if re.search(ISO, cell):
+        return f"is no day from {FIRST_YEAR} to {LAST_YEAR}, read as year-month-day; mend it"
     if day_format == DAY_NUMBERS:
         return f"is not a day number, as {(EXAMPLE_DAY - COUNTED_FROM).days} for {EXAMPLE_DAY}"
     letters = _letters(day_format)

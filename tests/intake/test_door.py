@@ -184,11 +184,14 @@ def test_unusable_files_are_one_clear_error_and_make_no_store(tmp_path: Path, st
     with pytest.raises(UnreadableFileError, match="missing 1 required column \\(job_id\\)"):
         load(store_path, [folder])
     (folder / "jobs.csv").rename(folder / "job.csv")
-    with pytest.raises(UnknownNameError, match=r"did you mean jobs\.csv"):
+    with pytest.raises(UnknownNameError, match=r"unknown table name in job\.csv 'job': did you mean jobs\?"):
+        load(store_path, [folder])
+    (folder / "job.csv").rename(folder / "things.csv")
+    with pytest.raises(UnknownNameError, match=r"in things\.csv 'things': it is one of callbacks, cracks, jobs, rates"):
         load(store_path, [folder])
     with pytest.raises(UnreadableFileError, match="no such file or folder"):
         load(store_path, [tmp_path / "nowhere"])
-    (folder / "job.csv").rename(folder / "jobs.csv")
+    (folder / "things.csv").rename(folder / "jobs.csv")
     (folder / "jobs.csv").write_text('job_id,status\nJ-1,"done\nJ-2,done\nJ-3,done\nJ-4,done\nJ-5,done\n')
     with pytest.raises(UnreadableFileError, match="row 2"):
         load(store_path, [folder])
@@ -233,6 +236,14 @@ def test_how_a_day_is_written_is_said_in_a_persons_letters(written: str, said: s
     )
     assert values.to_list() == [None]
     assert said in faults[0]
+
+
+@pytest.mark.parametrize("cell", ["2999-01-01", "1949-12-31", "2026-02-30", "2026-31-12"])
+@pytest.mark.parametrize("written", ["", "MM/DD/YYYY", "day numbers"])
+def test_a_day_written_year_month_day_is_not_told_to_be_written_otherwise(cell: str, written: str) -> None:
+    done_on = TABLES["jobs"].columns()["done_on"]
+    _, faults = typed(pl.Series([cell]), done_on, Written(day_format=day_codes(written)))
+    assert faults[0] == f"“{cell}” is no day from 1950 to 2100, read as year-month-day; mend it"
 
 
 def test_only_the_cells_of_rows_that_could_not_be_read_are_put_together(monkeypatch: pytest.MonkeyPatch) -> None:
