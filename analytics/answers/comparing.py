@@ -68,6 +68,8 @@ class Comparison:
 
     def sentence(self) -> str:
         """What the same cracks would have done under each choice, in one sentence."""
+        if self.rows.is_empty():
+            return words.sentence(self.said)
         if self.said:
             return f"The plain rates alone can be told: {self.said}"
         each = [
@@ -161,12 +163,16 @@ def _strata(records: Records, name: str) -> Strata:
 def _model(records: Records, strata: Strata) -> tuple[HazardModel | None, str]:
     """The hazard to compare by; None and why where there is too little. One for all columns without gaps."""
     if len(strata.choices) < risk.PAIR:
-        return None, NOTHING
+        return None, NOTHING if strata.choices else _none_done(strata)
     if rare := _too_rare(strata):
         return None, rare
     gaps = _done(records)[strata.column].null_count()
     model, said = _hazard(records, strata.column if gaps else EVERY_CRACK)
     return (model, said) if model is None or strata.kept.any() else (None, NO_KIND)
+
+
+def _none_done(strata: Strata) -> str:
+    return f"there is nothing to compare: no finished crack has its {strata.column} written down"
 
 
 def _too_rare(strata: Strata) -> str:

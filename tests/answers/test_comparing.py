@@ -145,7 +145,7 @@ def test_an_empty_store_has_nothing_to_compare(records_of: Callable[[Tables], Re
     found = compare(records_of({"jobs": [planned], "cracks": [CRACK]}), "season")
     assert found.rows.is_empty()
     assert isinstance(found.strata, pl.DataFrame)
-    assert "nothing to compare" in found.sentence()
+    assert found.sentence() == "There is nothing to compare: no finished crack has its season written down."
 
 
 def test_a_choice_too_rare_to_have_an_effect_is_not_compared(tmp_path: Path) -> None:
