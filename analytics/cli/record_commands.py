@@ -35,6 +35,7 @@ def rejects(output: Path | None, store: Path, form: str) -> None:
     """List the rejected rows still to be mended, each with its reason, or write them to be filled in and loaded."""
     from analytics.answers import loading, mending
     from analytics.answers.records import Records
+    from analytics.contract import words
     from analytics.pages import rejected
 
     records = Records.of(store)
@@ -45,7 +46,8 @@ def rejects(output: Path | None, store: Path, form: str) -> None:
     if output is None or form not in {"csv", "xlsx"}:
         raise click.UsageError("--output FILE goes with --format csv or xlsx")
     lines = mending.write_work_list(records, output, "csv" if form == "csv" else "xlsx")
-    click.echo(f"Wrote {lines} faulty cells to {output}. Fill in the column mended, then: leakback load {output}")
+    faulty = words.counted(lines, "faulty cell")
+    click.echo(f"Wrote {faulty} to {output}. Fill in the column mended, then: leakback load {output}")
     click.echo("A number under mended is of the unit beside it, or of the one written behind it, such as 2.5 ft.")
 
 
@@ -71,3 +73,4 @@ def template(folder: Path) -> None:
     click.echo(f"Wrote {', '.join(path.name for path in written)} {into(folder)}.")
     click.echo("The row in each CSV file is an invented example: put your own in its place.")
     click.echo(f"Then: leakback load {folder}")
+    click.echo("The policy is in force beside the store, under its name: shop.policy.toml for shop.duckdb.")

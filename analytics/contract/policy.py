@@ -190,7 +190,8 @@ def policy_text(policy: Policy = PUBLISHED) -> str:
     """``policy`` as a commented TOML file that reads back as the same policy."""
     thresholds = [line for rule in RULES.values() if rule.thresholds for line in _threshold_lines(rule, policy)]
     lines = [
-        "# Your own policy. A line left out, or this file left out, means the published value.",
+        "# Your own policy. It is in force beside the store, under its name: shop.policy.toml for shop.duckdb.",
+        "# A line left out, or this file left out, means the published value.",
         "# No rule can be switched off here.",
         "",
         "# north or south of the equator: decides which months are winter.",

@@ -100,7 +100,8 @@ def test_a_command_that_fits_the_model_says_so_whatever_the_form(
 
 
 def test_a_load_gives_the_contracts_keys_and_counts_every_row(call: Call, tmp_path: Path) -> None:
-    folder = write_tables(tmp_path / "files", {"jobs": [DONE_JOB, {"job_id": "J-2", "status": "done"}]})
+    no_day = {"job_id": "J-2", "status": "done", "crew_id": "C1"}
+    folder = write_tables(tmp_path / "files", {"jobs": [DONE_JOB, no_day]})
     code, out, _ = call("load", str(folder), "--format", "json", store=tmp_path / "new.duckdb")
     found = json.loads(out)
     assert code == 0
@@ -108,6 +109,8 @@ def test_a_load_gives_the_contracts_keys_and_counts_every_row(call: Call, tmp_pa
     assert found["tables"]["jobs"] == {"read": 2, "loaded": 1, "unchanged": 0, "rejected": 1}
     rejects = json.loads(call("rejects", "--format", "json", store=tmp_path / "new.duckdb")[1])["rows"]
     assert {"table", "file", "row", "column", "reason"} <= rejects[0].keys()
+    work_list = ["rejects", "--format", "csv", "--output", str(tmp_path / "to-mend.csv")]
+    assert call(*work_list, store=tmp_path / "new.duckdb")[1].startswith("Wrote 1 faulty cell to ")
     undone = json.loads(call("undo", "--format", "json", store=tmp_path / "new.duckdb")[1])
     assert (undone["batch"], undone["tables"]["jobs"]) == (1, 1)
 
@@ -224,7 +227,11 @@ def test_every_command_shows_an_example_in_its_help(capsys: pytest.CaptureFixtur
 
 
 def test_templates_load_as_they_are(call: Call, tmp_path: Path) -> None:
-    assert call("template", str(tmp_path / "blank"), store=None)[0] == 0
+    code, said, _ = call("template", str(tmp_path / "blank"), store=None)
+    assert code == 0
+    in_force = "under its name: shop.policy.toml for shop.duckdb."
+    assert in_force in said
+    assert in_force in (tmp_path / "blank" / "policy.toml").read_text(encoding="utf-8")
     code, out, _ = call("load", str(tmp_path / "blank"), "--strict", "--format", "json", store=tmp_path / "t.duckdb")
     assert code == 0
     assert all(count["loaded"] == count["read"] == 1 for count in json.loads(out)["tables"].values())
