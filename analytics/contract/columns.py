@@ -13,15 +13,17 @@ MONEY_UNIT = "currency of rates"
 MONEY_DIGITS, MONEY_SCALE = 12, 2
 RATE_SCALE = 4
 
+# ``blank``, where a kind takes it, is what a blank cell means; without it, only that nothing is recorded.
+
 
 def key(description: str) -> dy.String:
     """The table's key: the business's own number, a code without spaces."""
     return dy.String(primary_key=True, regex=CODE, description=description)
 
 
-def code(description: str, *, nullable: bool = False) -> dy.String:
+def code(description: str, *, nullable: bool = False, blank: str = "") -> dy.String:
     """A reference or short code without spaces."""
-    return dy.String(nullable=nullable, regex=CODE, description=description)
+    return dy.String(nullable=nullable, regex=CODE, description=_with(blank, description), metadata={"blank": blank})
 
 
 def name(description: str) -> dy.String:
@@ -29,14 +31,18 @@ def name(description: str) -> dy.String:
     return dy.String(nullable=True, max_length=64, description=description)
 
 
-def choice(description: str, *values: str, nullable: bool = True, known: Known | None = None) -> dy.Enum:
+def choice(
+    description: str, *values: str, nullable: bool = True, known: Known | None = None, blank: str = ""
+) -> dy.Enum:
     """One word of a fixed list."""
-    return dy.Enum(values, nullable=nullable, description=description, metadata={"known": known})
+    metadata = {"known": known, "blank": blank}
+    return dy.Enum(values, nullable=nullable, description=_with(blank, description), metadata=metadata)
 
 
-def day(description: str, *, nullable: bool = True) -> dy.Date:
+def day(description: str, *, nullable: bool = True, blank: str = "") -> dy.Date:
     """An ISO 8601 calendar day."""
-    return dy.Date(nullable=nullable, description=description, metadata={"unit": "ISO 8601 date"})
+    metadata = {"unit": "ISO 8601 date", "blank": blank}
+    return dy.Date(nullable=nullable, description=_with(blank, description), metadata=metadata)
 
 
 def number(
@@ -55,10 +61,10 @@ def number(
     )
 
 
-def whole(description: str, unit: str, *, most: int, known: Known | None = None) -> dy.Int64:
+def whole(description: str, unit: str, *, most: int, known: Known | None = None, blank: str = "") -> dy.Int64:
     """A whole number of ``unit``, from 0 to ``most``."""
-    metadata = {"unit": unit, "known": known}
-    return dy.Int64(nullable=True, min=0, max=most, description=description, metadata=metadata)
+    metadata = {"unit": unit, "known": known, "blank": blank}
+    return dy.Int64(nullable=True, min=0, max=most, description=_with(blank, description), metadata=metadata)
 
 
 def step(description: str) -> dy.Bool:
@@ -79,3 +85,7 @@ def money(
         description=description,
         metadata={"unit": MONEY_UNIT},
     )
+
+
+def _with(blank: str, description: str) -> str:
+    return f"{description.removesuffix('.')}; blank = {blank}." if blank else description

@@ -66,6 +66,11 @@ def unit(column: dy.Column) -> str:
     return str((column.metadata or {}).get("unit") or "")
 
 
+def blank_means(column: dy.Column) -> str:
+    """What a blank cell of a column means; empty where only that nothing is recorded."""
+    return str((column.metadata or {}).get("blank") or "")
+
+
 def limits(column: dy.Column) -> str:
     """What a number must lie between, such as ``over 0 and at most 50 m``; empty for other kinds."""
     low, above, high = (getattr(column, name, None) for name in ("min", "min_exclusive", "max"))

@@ -41,7 +41,7 @@ class Jobs(dy.Schema):
     price_charged = c.money("Price charged for the whole job.")
     travel_minutes = c.number("Travel to and from the site.", "min", least=0, most=2880)
     warranty_months = c.whole(
-        "Months of warranty; blank = as long as the owner holds the house.", "months", most=LONGEST_WARRANTY_MONTHS
+        "Months of warranty.", "months", most=LONGEST_WARRANTY_MONTHS, blank="as long as the owner holds the house"
     )
 
     @dy.rule()
@@ -70,7 +70,7 @@ class Cracks(dy.Schema):
     wall_thickness_mm = c.number("Thickness of the wall.", "mm", known="handed", least=75, most=1500)
     direction = c.choice("Direction of the crack on the wall.", *DIRECTIONS, known="handed")
     water = c.choice("Water at the crack at the time of the work, or of the inspection.", *WATERS, known="handed")
-    movement = c.choice("Whether the crack moves; blank = not known.", *MOVEMENTS, known="handed")
+    movement = c.choice("Whether the crack moves.", *MOVEMENTS, known="handed", blank="not known")
     offset_mm = c.number("How far one face is out of plane with the other.", "mm", known="handed", least=0, most=300)
     resin = c.choice("Resin used or planned.", *RESINS, known="chosen")
     wall_temp_c = c.number("Temperature of the wall's surface.", "°C", known="handed", least=-30, most=60)
@@ -88,9 +88,9 @@ class Callbacks(dy.Schema):
 
     callback_id = c.key("The business's own number for the call.")
     job_id = c.code("The done job the call is about.")
-    crack_id = c.code("The crack of that job; blank = not known which.", nullable=True)
+    crack_id = c.code("The crack of that job.", nullable=True, blank="not known which")
     reported_on = c.day("Day the customer called.", nullable=False)
-    finding = c.choice("What was found; blank = not looked at yet.", *FINDINGS)
+    finding = c.choice("What was found.", *FINDINGS, blank="not looked at yet")
     labour_minutes = c.number("Person-minutes spent putting it right.", "person-min", least=0, most=20000)
     material_cost = c.money("Material used to put it right.")
 
@@ -114,8 +114,8 @@ class Reviews(dy.Schema):
     review_id = c.key("The business's own number for the review.")
     crack_id = c.code("The crack looked at.")
     asked_on = c.day("Day the engineer was asked.")
-    decided_on = c.day("Day of the decision; blank = not decided yet.")
-    decision = c.choice("What the engineer decided; blank = not decided yet.", *DECISIONS)
+    decided_on = c.day("Day of the decision.", blank="not decided yet")
+    decision = c.choice("What the engineer decided.", *DECISIONS, blank="not decided yet")
     reference = c.code("Number of the engineer's letter or report; a number, not a name.", nullable=True)
 
     @dy.rule()

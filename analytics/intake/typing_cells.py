@@ -7,7 +7,7 @@ from difflib import get_close_matches
 import dataframely as dy
 import polars as pl
 
-from analytics.contract.descriptions import unit
+from analytics.contract.descriptions import blank_means, unit
 from analytics.contract.tables import TABLES
 from analytics.intake.days import (
     CODES,
@@ -236,7 +236,7 @@ def _number_fault(cell: str, column: dy.Column, written: Written, mark: Mark, se
         case pl.Int64():
             other = _other_unit(column, written)
             whole = f"number of {other} that makes whole {unit(column)}; write one such as 2 {other}"
-            return f"is not a {whole if other else 'whole number'}{_blank_means(column)}"
+            return f"is not a {whole if other else 'whole number'}{_or_blank(column)}"
         case _ if written.unit:
             return f"is not a number of {written.unit}; write one such as 2.5 {_other_unit(column, written)}".rstrip()
         case _:
@@ -244,9 +244,9 @@ def _number_fault(cell: str, column: dy.Column, written: Written, mark: Mark, se
             return f"{kind}; write it as a decimal number in {unit(column)}, without its unit"
 
 
-def _blank_means(column: dy.Column) -> str:
+def _or_blank(column: dy.Column) -> str:
     """What a blank cell says, where the contract has a meaning for it: it may be what a word in its place says."""
-    means = (column.description or "").partition("; blank = ")[2].rstrip(".")
+    means = blank_means(column)
     return f"; a blank cell means {means}" if means else ""
 
 
