@@ -56,11 +56,12 @@ def _learnt(standing: _Standing) -> Basis:
     modelled = modelling.current(records)
     rates = RatesInForce.of(records.ask("current_rates"))
     cost = leak_back_cost(records.ask("leak_back_costs"), rates)
-    no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else modelled.said
+    no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else ""
     no_cost = NO_LEAK_BACK_COST if cost is None else " ".join(cost.notes)
-    said = tuple(text for text in (no_litres, no_minutes, no_model, no_cost, *currencies.left_out(records)) if text)
+    texts = (no_litres, no_minutes, no_model or modelled.said, no_cost, *currencies.left_out(records))
+    said = tuple(text for text in texts if text)
     priced = replace(reference, cracks=_with_prices(records, reference.cracks))
-    return Basis(litres, minutes, priced, modelled.model, cost, rates, said)
+    return Basis(litres, minutes, priced, modelled.model, cost, rates, said, no_model)
 
 
 def _work(quantity: Quantity, done: pl.DataFrame) -> tuple[WorkModel | None, str]:

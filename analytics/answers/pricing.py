@@ -157,7 +157,6 @@ def basis(records: Records, months: int) -> BookBasis:
     cracks = _with_terms(records, done)
     recorded = _costable(cracks)
     no_cost = "" if known.leak_back else "Leak-backs are not in the floor: none of them has its labour recorded."
-    no_model = "" if known.model else next((text for text in known.said if "leak-back" in text.lower()), "")
     return BookBasis(
         recorded,
         cracks.height - recorded.height,
@@ -166,7 +165,7 @@ def basis(records: Records, months: int) -> BookBasis:
         known.leak_back,
         known.rates,
         records.policy.prices,
-        tuple(text for text in (no_model or no_cost, *currencies.left_out(records)) if text),
+        tuple(text for text in (known.no_model or no_cost, *currencies.left_out(records)) if text),
         what_is_missing(cracks) if recorded.is_empty() else "",
     )
 

@@ -68,12 +68,12 @@ def winning(records: Records, *, margin: Decimal | None = None, level: float = L
     if aimed is None:
         return _silent(none, NO_MARGIN)
     if known.litres is None or known.minutes is None:
-        return _silent(none, next(iter(known.said), ""))
+        return _silent(none, known.said[0])
     cracks = _as_planned(records.ask("quoted_cracks"), known, (known.litres, known.minutes))
     try:
         need_rates(known.rates, cracks, records.policy.prices)
     except LeakbackError as wrong:
-        return _silent(none, f"{wrong}.")
+        return _silent(none, str(wrong))
     quotes = _priced(records, cracks, float(aimed))
     told = quotes.filter(pl.col("target").is_not_null())
     won = np.asarray(told["won"].to_numpy(), dtype=np.bool_)
@@ -97,15 +97,15 @@ def _means(told: pl.DataFrame) -> tuple[float, float]:
 
 
 def _silent(none: Winning, why: str) -> Winning:
-    return replace(none, said=(f"No win rates{'.' if why[0].isupper() else ':'} {why}",))
+    return replace(none, said=(f"No win rates. {words.sentence(why)}",))
 
 
 def _none_lost(quotes: pl.DataFrame) -> str:
     """Why no lost quote is among those priced: none is recorded, or what a price takes is not recorded of any."""
     if lost := quotes.filter(~pl.col("won")).height:
         said = words.counted(lost, "lost quote was", "lost quotes were")
-        return f"{said} recorded, none with the measurements and rates of its day that a price takes."
-    return "no lost quote is recorded: record them, and the win rate at each price shows."
+        return f"{said} recorded, none with the measurements and rates of its day that a price takes"
+    return "no lost quote is recorded: record them, and the win rate at each price shows"
 
 
 def _priced(records: Records, cracks: pl.DataFrame, margin: float) -> pl.DataFrame:

@@ -32,7 +32,7 @@ Facts = Mapping[str, Any]
 
 @dataclass(frozen=True, eq=False)
 class Basis:
-    """What quotes are checked against; what is missing is None, and ``said`` says why.
+    """What quotes are checked against; what is missing is None, and ``said`` says why, of the model ``no_model`` too.
 
     ``reference`` holds the done cracks with price and price_per_metre beside the columns of ``follow_up``.
     """
@@ -44,6 +44,7 @@ class Basis:
     leak_back: LeakBackCost | None
     rates: RatesInForce
     said: tuple[str, ...]
+    no_model: str
 
 
 @dataclass(frozen=True, slots=True)

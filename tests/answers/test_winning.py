@@ -63,8 +63,10 @@ def test_a_rate_that_is_missing_or_in_another_currency_is_said(tmp_path: Path, l
     records = stores.records_of(tables | {"rates": rates}, tmp_path, (*stores.NEEDED, "rates"))
     found = winning(records, margin=Decimal("0.3"))
     assert found.bands.is_empty()
-    assert found.said[0].startswith("No win rates: ")
-    assert why in found.said[0]
+    start, reason = found.said[0][:14], found.said[0][14:]
+    assert start == "No win rates. "
+    assert (reason[0].isupper(), reason[-1]) == (True, ".")
+    assert why in reason[0].lower() + reason[1:]
 
 
 def test_lost_quotes_that_cannot_be_priced_are_not_said_to_be_missing(tmp_path: Path) -> None:
@@ -76,7 +78,7 @@ def test_lost_quotes_that_cannot_be_priced_are_not_said_to_be_missing(tmp_path: 
     )
     found = winning(records, margin=Decimal("0.3"))
     quoted = records.ask("quoted_cracks").filter(~pl.col("won"))["job_id"].n_unique()
-    assert found.said[0].startswith(f"No win rates: {quoted} lost quotes were recorded, none with ")
+    assert found.said[0].startswith(f"No win rates. {quoted} lost quotes were recorded, none with ")
     assert found.left_out >= quoted
 
 
