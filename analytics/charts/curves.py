@@ -27,19 +27,19 @@ WATCHED_FROM_PX = 62
 _ONE = "one group"
 
 
-def leak_back_curves(frame: pl.DataFrame, *, group_title: str = "") -> tuple[Plot, ...]:
+def leak_back_curves(frame: pl.DataFrame) -> tuple[Plot, ...]:
     """Curves of ``frame``: group, month, rate, low, high, watched; and panel where there are small multiples.
 
     One row a step of the curve, the first at month 0 and, so that the numbers still watched can stand beneath, one
     at each twelfth month. ``rate``, ``low`` and ``high`` are shares, null where nothing may be said. Groups that are
-    not resins get a panel each, all on the same axes; ``group_title`` goes before a panel's name.
+    not resins get a panel each, all on the same axes.
     """
     said = _with_panels(frame.filter(pl.col("rate").is_not_null()))
     if said.is_empty():
         return ()
     limits = _Limits(said)
     return tuple(
-        _panel(part, limits, f"{group_title} {words.word(name)}".strip() if name != _ONE else "")
+        _panel(part, limits, words.word(name) if name != _ONE else "")
         for (name,), part in said.partition_by("panel", as_dict=True, maintain_order=True).items()
     )
 

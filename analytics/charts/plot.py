@@ -127,9 +127,9 @@ def painted(plot: Plot, mode: palette.Mode, *, width_px: int) -> Plot:
     return fixed
 
 
-def by_role(field: str = "tone") -> alt.Color:
-    """Colour by a column that names a role of the palette."""
-    return alt.Color(field, type="nominal", scale=_scale(), legend=None)
+def by_role() -> alt.Color:
+    """Colour by the column ``tone``, which names a role of the palette."""
+    return alt.Color("tone", type="nominal", scale=_scale(), legend=None)
 
 
 def in_role(role: str) -> alt.ColorDatum:

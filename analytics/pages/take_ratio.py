@@ -83,7 +83,7 @@ def _chart(watch: TakeWatch) -> tuple[Part, ...]:
         }
         for each in watch.excesses[:MOST_DRAWN]
     ]
-    plot = labelled_dots(pl.DataFrame(rows), kind="number", unit="L")
+    plot = labelled_dots(pl.DataFrame(rows), unit="L")
     alt = "Litres used on each listed crack, with a line from what its size, water and crew explain."
     more = len(watch.excesses) - MOST_DRAWN
     note = f"The {MOST_DRAWN} largest; {words.number(more)} more in the table." if more > 0 else ""

@@ -10,7 +10,7 @@ import pytest
 
 from analytics.charts import palette
 from analytics.charts.curves import FEW_WATCHED, leak_back_curves
-from analytics.charts.dots import interval_dots
+from analytics.charts.dots import interval_dots, labelled_dots
 from analytics.charts.funnel import funnel
 from analytics.charts.plot import Plot, painted
 
@@ -74,8 +74,8 @@ def limits() -> pl.DataFrame:
 
 def plots() -> dict[str, Plot]:
     drawn: dict[str, Plot | None] = {
-        "dots": interval_dots(rates(), reference=(0.065, "all cracks")),
-        "litres": interval_dots(rates().with_columns(value=pl.lit(0.63)), kind="number", unit="L"),
+        "dots": interval_dots(rates()),
+        "litres": labelled_dots(rates().with_columns(value=pl.lit(0.63), label=pl.lit("epoxy")), unit="L"),
         "funnel": funnel(crews(), limits()),
     }
     lines = {
@@ -202,8 +202,8 @@ def test_a_curve_fades_where_few_are_watched() -> None:
 
 def test_groups_that_are_not_resins_get_a_panel_each_on_the_same_axes() -> None:
     frame = pl.concat([curve("North"), curve("South").with_columns(pl.col("rate", "low", "high") * 2)])
-    panels = leak_back_curves(frame, group_title="branch")
-    assert [panel.to_dict()["title"]["text"] for panel in panels] == ["branch North", "branch South"]
+    panels = leak_back_curves(frame)
+    assert [panel.to_dict()["title"]["text"] for panel in panels] == ["North", "South"]
     tops = {
         view["encoding"]["y"]["scale"]["domain"][1]
         for p in panels
