@@ -1,10 +1,9 @@
 """The door: files as a business has them, split into clean rows and rejected ones with reasons."""
 
-from analytics.intake.door import check, read_files, read_sources
+from analytics.intake.door import check, read_sources
 from analytics.intake.known import Known
-from analytics.intake.maps.applying import apply
 from analytics.intake.maps.column_map import ColumnMap, parse_map, read_map
-from analytics.intake.mending import WORK_COLUMNS, WORK_LIST, Mended, mend, work_list
+from analytics.intake.mending import WORK_LIST, Mended, mend, work_list
 from analytics.intake.privacy import Keyring, private_path
 from analytics.intake.reading import read_source
 from analytics.intake.settled import without_mended
@@ -13,7 +12,6 @@ from analytics.intake.sources import READERS, Source, named_sources, open_source
 
 __all__ = [
     "READERS",
-    "WORK_COLUMNS",
     "WORK_LIST",
     "ColumnMap",
     "Keyring",
@@ -21,14 +19,12 @@ __all__ = [
     "Mended",
     "Sheet",
     "Source",
-    "apply",
     "check",
     "mend",
     "named_sources",
     "open_sources",
     "parse_map",
     "private_path",
-    "read_files",
     "read_map",
     "read_source",
     "read_sources",

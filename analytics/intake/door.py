@@ -4,7 +4,6 @@ from collections.abc import Callable, Collection, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 import dataframely as dy
 import polars as pl
@@ -26,7 +25,7 @@ from analytics.intake.privacy import Keyring
 from analytics.intake.reading import read_source
 from analytics.intake.referring import check_references
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, plain
-from analytics.intake.sources import Source, open_sources
+from analytics.intake.sources import Source
 from analytics.intake.typing_cells import ERROR_TEXT, said, settle, typed
 
 AT_ONCE = 2
@@ -34,13 +33,11 @@ AT_ONCE = 2
 CODED = {("jobs", "site_id"): Keyring.site_codes, ("jobs", "crew_id"): Keyring.crew_codes}
 
 
-def read_files(paths: Iterable[Path], column_map: ColumnMap | None = None) -> list[Sheet]:
-    """Every sheet of the given files and folders as our tables; one clear error where one cannot be used."""
-    return read_sources(open_sources(paths), column_map)
-
-
 def read_sources(sources: Iterable[Source], column_map: ColumnMap | None = None) -> list[Sheet]:
-    """The sheets of files already opened, each of one of our tables, or a work list of rejected rows to be mended."""
+    """The sheets of opened files, each of one of our tables or a work list of rejected rows to be mended.
+
+    One clear error where a file cannot be used.
+    """
     known = KNOWN | set(WORK_COLUMNS) | (set(map(plain, column_map.headers)) if column_map else set())
     with ThreadPoolExecutor(AT_ONCE) as pool:
         found = pool.map(lambda source: _sheets(source, known, column_map), sources)

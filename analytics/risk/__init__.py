@@ -4,23 +4,22 @@ from analytics.risk.ahead import Ahead, Foreseen
 from analytics.risk.boosting import get_ready
 from analytics.risk.comparison import Compared
 from analytics.risk.exposure import as_seen_on
-from analytics.risk.features import FEATURES, STEPS, Feature
+from analytics.risk.features import FEATURES, STEPS
 from analytics.risk.hazard import FEWEST_LEAK_BACKS, fit
 from analytics.risk.model import HazardModel, Penalties
 from analytics.risk.penalty import choose
 from analytics.risk.predict import average_risk, chance, cumulative, expected, horizon_note, log_cumulative, risk
 from analytics.risk.ratios import hazard_ratios
-from analytics.risk.reasons import CAUTION, CHANGES, Change, Contribution, contributions, what_if
+from analytics.risk.reasons import CAUTION, Contribution, contributions, what_if
 from analytics.risk.scaling import ENOUGH_CRACKS
 from analytics.risk.score import judge
 from analytics.risk.standardise import Means, case_mix, fit_lightly
 from analytics.risk.strata import MOST_MEMBERS, PAIR, Strata
 from analytics.risk.train import READ, train
-from analytics.risk.verdict import Bin, Challenge, Drift, Estimate, Moved, Verdict
+from analytics.risk.verdict import Drift, Estimate, Moved, Verdict
 
 __all__ = [
     "CAUTION",
-    "CHANGES",
     "ENOUGH_CRACKS",
     "FEATURES",
     "FEWEST_LEAK_BACKS",
@@ -29,14 +28,10 @@ __all__ = [
     "READ",
     "STEPS",
     "Ahead",
-    "Bin",
-    "Challenge",
-    "Change",
     "Compared",
     "Contribution",
     "Drift",
     "Estimate",
-    "Feature",
     "Foreseen",
     "HazardModel",
     "Means",
