@@ -136,10 +136,10 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
     )
 
 
-def plain_rates(records: Records, name: str, ages_months: Sequence[int], level: float = 0.95) -> pl.DataFrame:
+def plain_rates(records: Records, name: str, ages_months: Sequence[int]) -> pl.DataFrame:
     """The plain rates of the cracks compared, at several ages: as in ``Strata.rates``, the choice under ``name``."""
     strata, _, _ = _compared(records, name)
-    return strata.rates(ages_months, level).rename({"choice": name})
+    return strata.rates(ages_months, words.USUAL_LEVEL).rename({"choice": name})
 
 
 @remembered

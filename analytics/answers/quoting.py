@@ -66,14 +66,14 @@ def quote_planned(records: Records, *, level: float = LEVEL, months: int = MONTH
 
 
 @remembered
-def quote_job(records: Records, job_id: str, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
+def quote_job(records: Records, job_id: str) -> Quotes:
     """A quote for each crack of one planned job that is one to inject; its travel and set-up are shared out over these.
 
     Whether a crack is one to inject hangs on every crack of the job; the flags of these quotes see those quoted alone.
     """
     cracks = records.ask("planned_cracks").filter(pl.col("job_id") == job_id)
     kept = cracks.filter(~pl.col("crack_id").is_in(flagging.not_to_inject(records, cracks)))
-    return quote(records, planned(kept), level=level, months=months)
+    return quote(records, planned(kept))
 
 
 def litres_of_job(records: Records, job_id: str) -> dict[str, Span]:

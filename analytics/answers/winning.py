@@ -34,7 +34,6 @@ class Winning:
     could not be priced for want of a measurement or a rate of their day.
     """
 
-    level: float
     quotes: int
     lost: int
     left_out: int
@@ -45,7 +44,7 @@ class Winning:
     def answer(self) -> dict[str, Any]:
         """The part of the price book's answer about winning."""
         return {
-            "level": self.level,
+            "level": LEVEL,
             "quotes": self.quotes,
             "lost": self.lost,
             "left_out": self.left_out,
@@ -56,7 +55,7 @@ class Winning:
 
 
 @remembered
-def winning(records: Records, *, margin: Decimal | None = None, level: float = LEVEL) -> Winning:
+def winning(records: Records, *, margin: Decimal | None = None) -> Winning:
     """Win rates of the quotes that were won or lost, at the policy's margin unless another is given.
 
     A quote's target is worked out from its measurements, as the quote check does, at the rates of the day it was
@@ -64,7 +63,7 @@ def winning(records: Records, *, margin: Decimal | None = None, level: float = L
     """
     known = experience.basis(records)
     aimed = records.policy.prices.margin if margin is None else margin
-    none = Winning(level, 0, 0, 0, pl.DataFrame(), pl.DataFrame(), ())
+    none = Winning(0, 0, 0, pl.DataFrame(), pl.DataFrame(), ())
     if aimed is None:
         return _silent(none, NO_MARGIN)
     if known.litres is None or known.minutes is None:
@@ -81,13 +80,13 @@ def winning(records: Records, *, margin: Decimal | None = None, level: float = L
     left_out = quotes.height - told.height
     if won.all():
         return replace(_silent(none, _none_lost(quotes)), left_out=left_out)
-    bands = by_band(ratios, won, level)
+    bands = by_band(ratios, won, LEVEL)
     try:
         curve = win_curve(ratios, won)
     except TooFewError as error:
-        return Winning(level, len(won), int((~won).sum()), left_out, bands, pl.DataFrame(), (f"No curve: {error}",))
-    points = curve_points(curve, ratios, *_means(told), level)
-    return Winning(level, len(won), int((~won).sum()), left_out, bands, points, (NOT_AT_RANDOM,))
+        return Winning(len(won), int((~won).sum()), left_out, bands, pl.DataFrame(), (f"No curve: {error}",))
+    points = curve_points(curve, ratios, *_means(told), LEVEL)
+    return Winning(len(won), int((~won).sum()), left_out, bands, points, (NOT_AT_RANDOM,))
 
 
 def _means(told: pl.DataFrame) -> tuple[float, float]:

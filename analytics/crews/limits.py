@@ -47,15 +47,15 @@ def p_value(observed: ArrayLike, expected: ArrayLike, extra: ArrayLike = 0.0) ->
 
 
 @cache
-def expected_needed(ratio: float = DOUBLING, power: float = POWER) -> float:
-    """Leak-backs that must be expected before a crew ``ratio`` times as bad is past the 99.8 % limit this often.
+def expected_needed() -> float:
+    """Leak-backs that must be expected before a crew DOUBLING times as bad is past the 99.8 % limit as often as POWER.
 
     Of independent cracks and where the expected is known. To 0.1; the power goes up in a sawtooth, so the first size
     from which it stays above.
     """
     sizes = np.arange(_STEP, _LARGEST, _STEP)
     past = np.floor(limit(sizes, TAILS["high_998"]) * sizes)
-    enough = special.pdtrc(past, ratio * sizes) >= power
+    enough = special.pdtrc(past, DOUBLING * sizes) >= POWER
     return float(np.round(sizes[np.flatnonzero(~enough)[-1] + 1], 1))
 
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from analytics.stats.intervals import normal_reach
 
 Floats = NDArray[np.float64]
+_LEVEL = 0.95
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,7 @@ class Habits:
     together: pl.DataFrame
 
 
-def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = LAPSES, level: float = 0.95) -> Habits:
+def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = LAPSES) -> Habits:
     """The habits of the crews of ``cracks``: crew_id, expected (knowing the work done) and a column a feature.
 
     A feature's column is yes or no, null where not recorded: such a crack is taken to be as the others' are.
@@ -111,7 +112,7 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
         _by_crew_and_kind(place, kind, None, len(crews), len(kinds)),
         _by_crew_and_kind(place, kind, cracks["expected"].to_numpy(), len(crews), len(kinds)),
         counted,
-        normal_reach(level),
+        normal_reach(_LEVEL),
     )
     return Habits(
         pl.DataFrame(

@@ -24,9 +24,9 @@ _RUNS = 4000
 _SEED = 20080815
 
 
-def weights(observed: Floats, expected: Floats, ratio: float = TIMES_AS_MANY) -> Floats:
-    """How far each period speaks for ``ratio`` times the expected leak-backs: the log of the likelihood ratio."""
-    found: Floats = observed * np.log(ratio) - (ratio - 1) * expected
+def weights(observed: Floats, expected: Floats) -> Floats:
+    """How far each period speaks for TIMES_AS_MANY leak-backs as expected: the log of the likelihood ratio."""
+    found: Floats = observed * np.log(TIMES_AS_MANY) - (TIMES_AS_MANY - 1) * expected
     return found
 
 
@@ -41,16 +41,16 @@ def climb(weight: Floats, limit: float) -> tuple[Floats, Flags]:
     return heights, alarms
 
 
-def run_limit(expected: Floats, crew_years: float = CREW_YEARS_A_FALSE_ALARM) -> float:
-    """The height that a crew's run passes by chance alone once in ``crew_years``.
+def run_limit(expected: Floats) -> float:
+    """The height that a crew's run passes by chance alone once in CREW_YEARS_A_FALSE_ALARM.
 
-    By simulation of the crew's own ``expected`` (a month each): as many chance runs as 1 - exp(-its years /
-    crew_years) of them pass it. Always from the same seed.
+    By simulation of the crew's own ``expected`` leak-backs (a month each): the share 1 - exp(-its years /
+    CREW_YEARS_A_FALSE_ALARM) of chance runs passes it. Always from the same seed.
     """
     years = len(expected) / MONTHS_PER_YEAR
     chance = np.random.default_rng(_SEED).poisson(expected[:, None], (len(expected), _RUNS)).astype(np.float64)
     heights, _ = climb(weights(chance, expected[:, None]), np.inf)
-    return float(np.quantile(heights.max(axis=0), np.exp(-years / crew_years), method="higher"))
+    return float(np.quantile(heights.max(axis=0), np.exp(-years / CREW_YEARS_A_FALSE_ALARM), method="higher"))
 
 
 def runs(monthly: pl.DataFrame) -> pl.DataFrame:

@@ -10,11 +10,11 @@ WINSORISED = 0.1
 """Share of the crews at either end that is drawn in, so that the worst does not widen the limits it is judged by."""
 
 
-def drawn_in(z: Floats, share: float = WINSORISED) -> Floats:
-    """``z`` with the ``share`` at either end set to the quantile there (Spiegelhalter 2005, section 4)."""
+def drawn_in(z: Floats) -> Floats:
+    """``z`` with the share WINSORISED at either end set to the quantile there (Spiegelhalter 2005, section 4)."""
     if not len(z):
         return z
-    low, high = np.quantile(z, [share, 1 - share])
+    low, high = np.quantile(z, [WINSORISED, 1 - WINSORISED])
     return np.clip(z, low, high)
 
 

@@ -1,6 +1,6 @@
 """Why a crack's risk is what it is, and what would change it. Effects are those of the business's own jobs."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import reduce
 
@@ -92,15 +92,13 @@ def contributions(model: HazardModel, cracks: pl.DataFrame) -> list[tuple[Contri
     ]
 
 
-def what_if(
-    model: HazardModel, cracks: pl.DataFrame, months: int, level: float = 0.95, changes: Sequence[Change] = CHANGES
-) -> pl.DataFrame:
-    """Each planned crack's risk under each change that applies to it.
+def what_if(model: HazardModel, cracks: pl.DataFrame, months: int, level: float = 0.95) -> pl.DataFrame:
+    """Each planned crack's risk under each of CHANGES that applies to it.
 
     crack_id, change, words, risk, low, high; and ratio, ratio_low, ratio_high, the hazard over the unchanged one,
     which is often surer than the risk itself. CAUTION goes beside it.
     """
-    return pl.concat([_changed(model, cracks, months, level, change) for change in changes])
+    return pl.concat([_changed(model, cracks, months, level, change) for change in CHANGES])
 
 
 def _changed(model: HazardModel, cracks: pl.DataFrame, months: int, level: float, change: Change) -> pl.DataFrame:

@@ -24,9 +24,9 @@ def port_count(length_m: float, spacing_mm: float) -> int:
     return max(1, ceil(_gaps(length_m, spacing_mm))) + 1
 
 
-def port_count_expr(length_m: str = "length_m", spacing_mm: str = "port_spacing_mm") -> pl.Expr:
-    """Ports for each crack, Int64, as the contract accepts the columns; null where either is null."""
-    gaps = _gaps(pl.col(length_m), pl.col(spacing_mm)).ceil().cast(pl.Int64)
+def port_count_expr() -> pl.Expr:
+    """Ports for each crack, Int64, from length_m and port_spacing_mm; null where either is null."""
+    gaps = _gaps(pl.col("length_m"), pl.col("port_spacing_mm")).ceil().cast(pl.Int64)
     return gaps.clip(lower_bound=1) + 1
 
 

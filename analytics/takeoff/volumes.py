@@ -25,11 +25,9 @@ def void_litres(width_mm: float, wall_mm: float, length_m: float) -> float:
     return void_millilitres(width_mm, wall_mm, length_m) / ML_PER_LITRE
 
 
-def void_litres_expr(
-    width_mm: str = "width_mm", wall_mm: str = "wall_thickness_mm", length_m: str = "length_m"
-) -> pl.Expr:
-    """Void of each crack, L, from the columns of these names."""
-    return _void_ml(pl.col(width_mm), pl.col(wall_mm), pl.col(length_m)) / ML_PER_LITRE
+def void_litres_expr() -> pl.Expr:
+    """Void of each crack, L, from width_mm, wall_thickness_mm and length_m."""
+    return _void_ml(pl.col("width_mm"), pl.col("wall_thickness_mm"), pl.col("length_m")) / ML_PER_LITRE
 
 
 def seal_millilitres(length_m: float) -> float:
@@ -38,9 +36,9 @@ def seal_millilitres(length_m: float) -> float:
     return _seal_ml(length_m)
 
 
-def seal_litres_expr(length_m: str = "length_m") -> pl.Expr:
-    """Surface seal along each crack, at the usual strip and thickness, L."""
-    return _seal_ml(pl.col(length_m)) / ML_PER_LITRE
+def seal_litres_expr() -> pl.Expr:
+    """Surface seal along each crack, at the usual strip and thickness, L, from length_m."""
+    return _seal_ml(pl.col("length_m")) / ML_PER_LITRE
 
 
 def _void_ml(width_mm: Quantity, wall_mm: Quantity, length_m: Quantity) -> Quantity:
