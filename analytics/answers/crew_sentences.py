@@ -6,6 +6,7 @@ from typing import Any
 
 import polars as pl
 
+from analytics.answers.steady import steady
 from analytics.contract import words
 from analytics.contract.ages import MONTHS_PER_YEAR
 from analytics.crews import CREW_YEARS_A_FALSE_ALARM, FEWEST_FOR_SPREAD, PRACTICES, Profile, expected_needed
@@ -163,8 +164,8 @@ def method(profile: Profile, runs: pl.DataFrame) -> dict[str, object]:
     return {
         "false_discoveries": FALSE_DISCOVERIES,
         "decided_by": "chance and the spread between crews" if profile.by_spread else "chance alone",
-        "spread_between_crews": profile.spread,
-        "clustering_in_jobs": profile.clustering,
+        "spread_between_crews": steady(profile.spread),
+        "clustering_in_jobs": steady(profile.clustering),
         "expected_needed": expected_needed(),
         "crew_years": runs.height / MONTHS_PER_YEAR,
         "crew_years_a_false_alarm": CREW_YEARS_A_FALSE_ALARM,

@@ -15,6 +15,7 @@ from analytics.answers.crew_months import Alike, monthly
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.answers.steady import steady_figures
 from analytics.contract.ages import horizon_days
 from analytics.contract.bounds import require_months
 from analytics.contract.rows import Rows
@@ -97,15 +98,17 @@ class Crews:
 
     def answer(self) -> dict[str, object]:
         """The contract's answer, with the practices, the alarms of the runs and how it was decided."""
+        judged = self.judged
+        practices = said_of.practices(self.rows, judged.practices.rows) if judged else pl.DataFrame()
         return {
             "as_of": self.as_of,
             "months": self.months,
             "said": self.said,
             "answer": said_of.opening(self.rows, self.said),
-            "rows": Rows.of(self.rows),
-            "practices": said_of.practices(self.rows, self.judged.practices.rows).to_dicts() if self.judged else [],
-            "alarms": self.judged.runs.filter("alarm").select("crew_id", "month").to_dicts() if self.judged else [],
-            "method": said_of.method(self.judged.profile, self.judged.runs) if self.judged else {},
+            "rows": Rows.of(steady_figures(self.rows)),
+            "practices": steady_figures(practices).to_dicts(),
+            "alarms": judged.runs.filter("alarm").select("crew_id", "month").to_dicts() if judged else [],
+            "method": said_of.method(judged.profile, judged.runs) if judged else {},
         }
 
 

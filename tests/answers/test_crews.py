@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -107,6 +108,16 @@ def test_the_months_add_up(found: Crews, rows: dict[str, dict[str, Any]]) -> Non
     for crew, observed, expected in months.iter_rows():
         assert observed == rows[crew]["observed"]
         assert expected == pytest.approx(rows[crew]["expected"], rel=1e-9)
+
+
+def test_the_answer_is_the_same_in_whatever_order_rows_were_added_up(found: Crews) -> None:
+    assert found.judged is not None
+    off = pl.selectors.float() * (1 + 1e-13)
+    habits = replace(found.judged.practices, rows=found.judged.practices.rows.with_columns(off))
+    other = replace(found, rows=found.rows.with_columns(off), judged=replace(found.judged, practices=habits))
+    assert other.rows.equals(found.rows) is False
+    for part in ("rows", "practices"):
+        assert other.answer()[part] == found.answer()[part]
 
 
 def test_the_answer_has_the_contracts_keys_and_a_json_form(found: Crews) -> None:
