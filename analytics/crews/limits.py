@@ -4,11 +4,14 @@ Counts are Poisson; where their mean is itself uncertain or varies (``extra``, t
 they are gamma-Poisson, whose variance is E + extra E². Arrays in, arrays out.
 """
 
+from collections.abc import Callable
 from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
+
+from analytics.stats.intervals import Interval, tail
 
 Floats = NDArray[np.float64]
 
@@ -17,6 +20,7 @@ TAILS = {"low_95": 0.025, "high_95": 0.975, "low_998": 0.001, "high_998": 0.999}
 _NO_EXTRA = 1e-9
 DOUBLING, POWER = 2.0, 0.8
 _STEP, _LARGEST = 0.1, 100.0
+_LEAST_RATIO, _MOST_RATIO, _HALVINGS = 1e-6, 1e6, 60
 
 
 def limit(expected: ArrayLike, probability: float, extra: ArrayLike = 0.0) -> Floats:
@@ -36,13 +40,40 @@ def limit(expected: ArrayLike, probability: float, extra: ArrayLike = 0.0) -> Fl
 def p_value(observed: ArrayLike, expected: ArrayLike, extra: ArrayLike = 0.0) -> Floats:
     """The chance of a count at least as far out, twice the smaller tail.
 
-    Exact, not mid-P: the control of false discoveries is proved for p-values that are never too small, and the
-    interval printed beside it (Garwood) leaves out 1 just where this is under 0.05.
+    Exact, not mid-P: the control of false discoveries is proved for p-values that are never too small, and
+    ``interval`` at 95 % leaves out 1 just where this is under 0.05.
     """
     count, mean = np.asarray(observed, dtype=np.float64), np.asarray(expected, dtype=np.float64)
     spread = np.broadcast_to(np.asarray(extra, dtype=np.float64), np.broadcast(count, mean).shape)
     below, above = _at_most(count, mean, spread), _at_least(count, mean, spread)
     found: Floats = np.minimum(1.0, 2 * np.minimum(below, above))
+    return found
+
+
+def interval(observed: Floats, expected: Floats, error: Floats, together: float, level: float) -> Interval:
+    """The true ratios of observed to expected that this count does not speak against: the tails of ``p_value``.
+
+    The variance of the count at a mean is ``together`` times the mean, for cracks of one job, and ``error`` times its
+    square, for expected is an estimate itself. With neither it is the exact Poisson interval (Garwood 1936).
+    """
+
+    def at(ratio: Floats) -> tuple[Floats, Floats]:
+        mean = ratio * expected
+        return mean, error + (together - 1) / mean
+
+    low = _crossing(lambda ratio: _at_least(observed, *at(ratio)) > tail(level), len(expected))
+    high = _crossing(lambda ratio: _at_most(observed, *at(ratio)) < tail(level), len(expected))
+    return Interval(np.where(observed == 0, 0.0, low), high)
+
+
+def _crossing(over: Callable[[Floats], NDArray[np.bool_]], count: int) -> Floats:
+    """The ratios from which on ``over`` holds, by halving on the log scale."""
+    low, high = np.full(count, np.log(_LEAST_RATIO)), np.full(count, np.log(_MOST_RATIO))
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        past = over(np.exp(middle))
+        low, high = np.where(past, low, middle), np.where(past, middle, high)
+    found: Floats = np.exp((low + high) / 2)
     return found
 
 

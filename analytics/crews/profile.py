@@ -7,10 +7,10 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.crews.limits import TAILS, expected_needed, limit, p_value
+from analytics.crews.limits import TAILS, expected_needed, interval, limit, p_value
 from analytics.crews.shrink import ratios
 from analytics.crews.spread import between_variance, clustering, drawn_in
-from analytics.stats.intervals import garwood, tail
+from analytics.stats.intervals import tail
 from analytics.stats.multiplicity import FALSE_DISCOVERIES, adjusted
 
 Floats = NDArray[np.float64]
@@ -27,12 +27,12 @@ class Profile:
     """Crews against expected.
 
     ``rows``, one a crew, the highest shrunken ratio first: crew_id, cracks, observed, expected; ratio, low, high
-    (exact 95 %); p_value, q_value; signal (high, low or none); needed, the expected from which a doubling shows four
-    times in five (infinite where none is enough), and judged, whether it would have shown; shrunken, shrunken_low,
-    shrunken_high, chance_over (that the true ratio is over 1.25); the funnel's limits limit_* and, with the spread
-    between crews, wide_* (each low_95, high_95, low_998, high_998). Null where nothing was expected. ``spread`` is the
-    variance between crews' ratios beyond chance, ``clustering`` the variance over that of independent cracks, ``error``
-    the middle crew's relative variance of expected.
+    (95 %, allowing for what the limits allow for); p_value, q_value; signal (high, low or none); needed, the expected
+    from which a doubling shows four times in five (infinite where none is enough), and judged, whether it would have
+    shown; shrunken, shrunken_low, shrunken_high, chance_over (that the true ratio is over 1.25); the funnel's limits
+    limit_* and, with the spread between crews, wide_* (each low_95, high_95, low_998, high_998). Null where nothing was
+    expected. ``spread`` is the variance between crews' ratios beyond chance, ``clustering`` the variance over that of
+    independent cracks, ``error`` the middle crew's relative variance of expected.
     """
 
     rows: pl.DataFrame
@@ -87,6 +87,7 @@ class _Counts:
 
     def __init__(self, observed: Floats, expected: Floats, error: Floats, together: float) -> None:
         self.observed, self.expected = observed, expected
+        self.error, self.together = error, together
         self.extra = extra = error + (together - 1) / expected
         room = 1 - expected_needed() * error
         self.needed = np.divide(expected_needed() * together, room, out=np.full_like(room, np.inf), where=room > 0)
@@ -96,15 +97,15 @@ class _Counts:
         self.spread = between_variance(drawn_in(z), variance)
 
     def columns(self) -> dict[str, pl.Series]:
-        low, high = garwood(self.observed, LEVEL)
+        low, high = interval(self.observed, self.expected, self.error, self.together, LEVEL)
         believed = ratios(self.observed, self.expected)
         decisive = self.extra + (self.spread if len(self.ratio) >= FEWEST_FOR_SPREAD else 0.0)
         p = p_value(self.observed, self.expected, decisive)
         signal = self._signal(adjusted(p), decisive)
         found: dict[str, Floats | NDArray[np.str_] | NDArray[np.bool_]] = {
             "ratio": self.ratio,
-            "low": low / self.expected,
-            "high": high / self.expected,
+            "low": low,
+            "high": high,
             "p_value": p,
             "q_value": adjusted(p),
             "signal": signal,

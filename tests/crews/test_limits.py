@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from analytics.crews.limits import TAILS, expected_needed, limit, p_value
+from analytics.crews.limits import TAILS, expected_needed, interval, limit, p_value
 
 
 @pytest.mark.parametrize(
@@ -96,3 +96,24 @@ def test_a_doubling_is_noticed_four_times_in_five_from_the_size_that_is_said() -
     assert 19 < size < 22
     assert all(power(size + more) > 0.798 for more in (0, 0.5, 1, 2, 5))
     assert power(size - 0.1) < 0.8
+
+
+@settings(deadline=None)
+@given(st.integers(0, 80), st.floats(0.5, 60))
+def test_with_nothing_beyond_chance_the_interval_is_the_exact_one(observed: int, expected: float) -> None:
+    """Garwood 1936, by chi-squared."""
+    found = interval(np.array([float(observed)]), np.array([expected]), np.zeros(1), 1.0, 0.95)
+    low = stats.chi2.ppf(0.025, 2 * observed) / 2 if observed else 0.0
+    assert float(found.low[0]) * expected == pytest.approx(low, rel=1e-9)
+    assert float(found.high[0]) * expected == pytest.approx(stats.chi2.ppf(0.975, 2 * observed + 2) / 2, rel=1e-9)
+
+
+@settings(deadline=None)
+@given(st.integers(0, 80), st.floats(0.5, 60), st.floats(0, 0.2), st.floats(1, 2.5))
+def test_the_interval_leaves_out_1_just_where_the_p_value_is_under_5_percent(
+    observed: int, expected: float, error: float, together: float
+) -> None:
+    found = interval(np.array([float(observed)]), np.array([expected]), np.array([error]), together, 0.95)
+    p = float(p_value(observed, expected, error + (together - 1) / expected))
+    if abs(p - 0.05) > 1e-6:
+        assert (p < 0.05) == (not float(found.low[0]) <= 1 <= float(found.high[0]))
