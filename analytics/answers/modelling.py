@@ -11,6 +11,7 @@ from analytics import risk
 from analytics.answers.acting import LOG, acting, keep_followed
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed, needs
+from analytics.contract import words
 from analytics.errors import CannotWriteError, LeakbackError, TooFewError
 from analytics.risk import HazardModel
 from analytics.store.committing import keep_model
@@ -47,6 +48,23 @@ def fit(records: Records) -> HazardModel:
 def stands(records: Records) -> bool:
     """Whether a model as new as the records is kept, so that no answer has to fit one."""
     return _kept(records) is not None
+
+
+def not_kept_up(model: HazardModel | None) -> str:
+    """That the latest year's leak-backs run apart from what is foretold, by more than chance; else nothing.
+
+    To be said beside every number of leak-backs to come: its interval knows nothing of work that gets better or worse.
+    """
+    drift = model.drift if model else None
+    if drift is None or drift.ratio.low <= 1 <= drift.ratio.high:
+        return ""
+    ratio = f"{words.number(drift.ratio.value, 1, '×')}, {words.interval(drift.ratio.low, drift.ratio.high, 1)}"
+    more, less = ("low", "high") if drift.ratio.low > 1 else ("high", "low")
+    return (
+        f"Leak-backs of the latest year run apart from the years before: {words.number(drift.leak_backs)} seen, "
+        f"{words.number(drift.expected)} foretold ({ratio}). Leak-backs to come are foretold from all years together, "
+        f"so they are more likely too {more} than too {less}, by more than their interval says."
+    )
 
 
 def current(records: Records) -> Modelled:

@@ -12,6 +12,7 @@ import polars as pl
 
 from analytics import risk
 from analytics.answers import currencies, experience, flagging
+from analytics.answers.modelling import not_kept_up
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady
@@ -165,7 +166,11 @@ def basis(records: Records, months: int) -> BookBasis:
         known.leak_back,
         known.rates,
         records.policy.prices,
-        tuple(text for text in (known.no_model or no_cost, *currencies.left_out(records)) if text),
+        tuple(
+            text
+            for text in (known.no_model or no_cost, *currencies.left_out(records), not_kept_up(known.model))
+            if text
+        ),
         what_is_missing(cracks) if recorded.is_empty() else "",
     )
 

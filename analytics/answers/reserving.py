@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics import risk
 from analytics.answers import currencies
-from analytics.answers.modelling import current
+from analytics.answers.modelling import current, not_kept_up
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady, steady_rows
@@ -110,6 +110,7 @@ def _before_any_level(records: Records, since: date | None) -> tuple[Reserved, O
     notes = [
         no_costs,
         *currencies.left_out(records),
+        not_kept_up(model),
         again,
         *_reach(outlook, oldest),
         not_moved,

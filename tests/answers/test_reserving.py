@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 
 from analytics.answers import reserving
+from analytics.answers.pricing import prices
+from analytics.answers.quoting import quote_planned
 from analytics.answers.records import Records
 from analytics.answers.reserving import Reserved, reserve
 from analytics.errors import LeakbackError, TooFewError
@@ -133,6 +135,21 @@ def test_costs_are_the_firms_own_at_todays_rates(records_of: Opener) -> None:
     assert found.reserve.cost.value == pytest.approx(120 * found.reserve.leak_backs.value)
     assert found.costs == 80
     assert any("Travel to leak-backs is not in their cost" in note for note in found.notes)
+
+
+APART = "Leak-backs of the latest year run apart"
+
+
+def test_a_latest_year_that_leaks_back_less_is_said_beside_all_that_is_still_to_come(records_of: Opener) -> None:
+    records = records_of({**many(60), "rates": RATES})  # of the work since July 2024 nothing leaked back
+    (said,) = (note for note in reserve(records).notes if note.startswith(APART))
+    assert "more likely too high than too low" in said
+    assert said in quote_planned(records).said
+    assert said in prices(records, ()).said
+
+
+def test_of_a_latest_year_like_the_others_nothing_is_said(found: Reserved) -> None:
+    assert not any(note.startswith(APART) for note in found.notes)
 
 
 @pytest.mark.parametrize(("chosen", "full"), [("hazard", True), ("boosted", True), ("base_rate", False)])
