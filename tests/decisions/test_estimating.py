@@ -257,6 +257,12 @@ def test_a_job_is_surer_than_its_cracks_added_up(minutes: WorkModel) -> None:
     assert estimate_jobs(minutes, unknown).row(0, named=True)["expected"] is None
 
 
+def test_a_job_of_one_crack_is_told_as_its_crack_is(litres: WorkModel) -> None:
+    rows = frame(plain("A"), plain("B", resin="urethane_foam"))
+    each, jobs = estimate(litres, rows), estimate_jobs(litres, rows)
+    assert jobs.rename({"job_id": "crack_id"}).equals(each)
+
+
 def test_the_latest_jobs_set_the_width(done: pl.DataFrame) -> None:
     # Work gone twice as uneven in the last quarter is what the next job is like
     last = done["done_on"].max()

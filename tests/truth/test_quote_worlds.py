@@ -79,6 +79,14 @@ def test_the_intervals_of_whole_jobs_hold_what_they_say(businesses: list[pl.Data
     assert {name: share for name, share in shares.items() if not LEAST <= share <= MOST} == {}
 
 
+@pytest.mark.parametrize("quantity", QUANTITIES)
+def test_a_small_business_is_told_jobs_of_one_crack_and_of_several_alike(quantity: Quantity) -> None:
+    """600 jobs a business, too few for a hundred calibrating jobs of either kind."""
+    rows = pl.concat([held_jobs(follow_up(world(seed=3000 + seed, n_jobs=600)), quantity) for seed in range(60)])
+    shares = dict(rows.group_by("several").agg(pl.col("held").mean()).iter_rows())
+    assert {name: share for name, share in shares.items() if not LEAST <= share <= MOST} == {}
+
+
 def test_wide_and_narrow_cracks_are_held_alike(outcomes: pl.DataFrame) -> None:
     # Conformal coverage is on average: over 1.5 mm may be less, but not by much
     rows = outcomes.filter(pl.col("quantity") == "resin_litres").with_columns(wide=pl.col("width_mm") > 1.5)
