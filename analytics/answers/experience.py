@@ -58,8 +58,8 @@ def _learnt(standing: _Standing) -> Basis:
     cost = leak_back_cost(records.ask("leak_back_costs"), rates)
     no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else ""
     no_cost = NO_LEAK_BACK_COST if cost is None else " ".join(cost.notes)
-    apart = modelling.not_kept_up(modelled.model)
-    texts = (no_litres, no_minutes, no_model or modelled.said, no_cost, *currencies.left_out(records), apart)
+    risks = modelling.one_rate(modelled.model), modelling.not_kept_up(modelled.model)
+    texts = (no_litres, no_minutes, no_model or modelled.said, no_cost, *currencies.left_out(records), *risks)
     said = tuple(text for text in texts if text)
     priced = replace(reference, cracks=_with_prices(records, reference.cracks))
     return Basis(litres, minutes, priced, modelled.model, cost, rates, said, no_model)

@@ -7,7 +7,7 @@ from datetime import date
 import polars as pl
 
 from analytics import risk
-from analytics.answers.modelling import current
+from analytics.answers.modelling import current, one_rate
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract.bounds import require_level, require_months
@@ -68,7 +68,8 @@ def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
     planned = records.ask("planned_cracks")
     modelled = current(records)
     found = flag(records, planned, modelled.model, _prep_value(records), months=months, level=level)
-    return Flags(records.as_of, months, level, found, planned, modelled.said, modelled.model)
+    said = " ".join(filter(None, (modelled.said, one_rate(modelled.model))))
+    return Flags(records.as_of, months, level, found, planned, said, modelled.model)
 
 
 def engineer_first(records: Records, job_id: str) -> list[Flag]:

@@ -20,6 +20,11 @@ FITTED_NOW = "No risk model as new as the records was kept: it has been fitted."
 FOR_THIS_ANSWER = "The risk model was fitted for this answer only: it could not be kept in the store."
 NOT_KEPT = "The risk model kept is older than the records: it was fitted anew for this answer, and not kept."
 
+ONE_RISK = (
+    "One rate of leak-backs is used for every crack, dry or wet, narrow or wide: these records do not yet tell them "
+    "apart, and its interval is of the average crack, not of each."
+)
+
 
 @dataclass(frozen=True)
 class Modelled:
@@ -48,6 +53,11 @@ def fit(records: Records) -> HazardModel:
 def stands(records: Records) -> bool:
     """Whether a model as new as the records is kept, so that no answer has to fit one."""
     return _kept(records) is not None
+
+
+def one_rate(model: HazardModel | None) -> str:
+    """That every crack has the same risk, and whose interval it is, where the base rate is used; else nothing."""
+    return ONE_RISK if model and model.chosen == "base_rate" else ""
 
 
 def not_kept_up(model: HazardModel | None) -> str:

@@ -12,7 +12,7 @@ import polars as pl
 
 from analytics import risk
 from analytics.answers import currencies, experience, flagging
-from analytics.answers.modelling import not_kept_up
+from analytics.answers.modelling import not_kept_up, one_rate
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady
@@ -158,6 +158,7 @@ def basis(records: Records, months: int) -> BookBasis:
     cracks = _with_terms(records, done)
     recorded = _costable(cracks)
     no_cost = "" if known.leak_back else "Leak-backs are not in the floor: none of them has its labour recorded."
+    risks = one_rate(known.model), not_kept_up(known.model)
     return BookBasis(
         recorded,
         cracks.height - recorded.height,
@@ -166,11 +167,7 @@ def basis(records: Records, months: int) -> BookBasis:
         known.leak_back,
         known.rates,
         records.policy.prices,
-        tuple(
-            text
-            for text in (known.no_model or no_cost, *currencies.left_out(records), not_kept_up(known.model))
-            if text
-        ),
+        tuple(text for text in (known.no_model or no_cost, *currencies.left_out(records), *risks) if text),
         what_is_missing(cracks) if recorded.is_empty() else "",
     )
 

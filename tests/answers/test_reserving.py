@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 
 from analytics.answers import reserving
+from analytics.answers.flagging import flags
+from analytics.answers.modelling import ONE_RISK
 from analytics.answers.pricing import prices
 from analytics.answers.quoting import quote_planned
 from analytics.answers.records import Records
@@ -146,6 +148,17 @@ def test_a_latest_year_that_leaks_back_less_is_said_beside_all_that_is_still_to_
     assert "more likely too high than too low" in said
     assert said in quote_planned(records).said
     assert said in prices(records, ()).said
+
+
+def test_one_rate_for_every_crack_is_said_where_risks_are_told_and_priced(records_of: Opener, demo_store: Path) -> None:
+    """All alike, so nothing tells them apart; the interval beside each was read as that crack's own."""
+    records = records_of({**many(), "rates": RATES})
+    for said in (flags(records).said, *(" ".join(each.said) for each in (quote_planned(records), prices(records, ())))):
+        assert said.count(ONE_RISK) == 1
+    told = flags(Records.of(demo_store))
+    assert told.model is not None
+    assert told.model.chosen != "base_rate"
+    assert ONE_RISK not in told.said
 
 
 def test_of_a_latest_year_like_the_others_nothing_is_said(found: Reserved) -> None:
