@@ -8,7 +8,7 @@ import polars as pl
 from analytics.answers.mapping import Proposed
 from analytics.contract import words
 from analytics.intake.maps.column_map import Origin
-from analytics.intake.maps.number_clues import SPELLED
+from analytics.intake.maps.number_clues import spelled
 from analytics.intake.maps.proposing import LEAST_SURE, Guess
 from analytics.pages.page import Column, Page, Part, Section, Table, Words
 
@@ -130,7 +130,7 @@ def _taken(guess: Guess) -> str:
 def origin_words(origin: Origin) -> str:
     """Where a column comes from, in words: ``Length, in ft``."""
     source = origin.header or origin.template or f"{origin.constant} in every row"
-    unit = f"in {SPELLED.get(origin.unit, origin.unit)}" if origin.unit else ""
+    unit = f"in {spelled(origin.unit)}" if origin.unit else ""
     said = [source, unit, f"as {origin.date_format}" if origin.date_format else ""]
     meant = "; ".join(f"{theirs} is {words.word(ours) or 'blank'}" for theirs, ours in origin.words.items())
     return ", ".join(part for part in said if part) + (f" ({meant})" if meant else "")

@@ -254,3 +254,45 @@ def test_what_comes_next_can_be_typed_as_it_stands(tmp_path: Path, capsys: pytes
     assert run(["map", str(own_files), "--write", to]) == 0
     said = "".join(capsys.readouterr().out.split())
     assert f"leakbackload'{own_files}'--map{to}".replace(" ", "") in said
+
+
+@pytest.mark.parametrize(
+    ("header", "column"),
+    [
+        ("Crew hours", "labour_minutes"),
+        ("Man hours", "labour_minutes"),
+        ("Linear feet", "length_m"),
+        ("Lin ft", "length_m"),
+    ],
+)
+def test_a_name_that_ends_in_its_unit_is_known_by_it(header: str, column: str) -> None:
+    found = propose(sheet(own() | {header: ["2.5", "3.25", "1.5", "2", "4.75", "3"]}))
+    assert header_of(found, f"cracks.{column}") == header
+
+
+def test_a_crew_is_no_labour_because_hours_may_follow_it() -> None:
+    found = propose(sheet(own(Crew_hours=["2.5", "3.25", "1.5", "2", "4.75", "3"])))
+    assert header_of(found, "jobs.crew_id") == "Crew"
+
+
+@pytest.mark.parametrize(
+    ("column", "theirs", "ours"),
+    [("Movement", "No movement", "still"), ("What we found", "Leaking again", "leak_back")],
+)
+def test_plain_words_of_the_trade_are_known(column: str, theirs: str, ours: str) -> None:
+    calls = {"Call no": [f"CB-{place}" for place in range(6)], "Job #": ["5001"] * 6, "Call date": DAYS}
+    columns = own(Crack_length=["8"] * 6) if ours == "still" else calls
+    found = propose(sheet(columns | {column: [theirs] * 6}, "callbacks" if ours == "leak_back" else "september"))
+    assert [g.origin.words for g in taken(found).values() if g.origin.header == column] == [{theirs: ours}]
+
+
+def test_a_spreadsheets_day_is_shown_without_its_midnight() -> None:
+    found = propose(sheet(own() | {"Date done": [f"{day} 00:00:00" for day in DAYS]}))
+    assert taken(found)["jobs.done_on"].saw == tuple(DAYS[:3])
+
+
+@pytest.mark.parametrize(("header", "said"), [("Wall temp F", "in °F"), ("Resin used oz", "in fluid ounces")])
+def test_a_unit_is_said_as_people_say_it(header: str, said: str) -> None:
+    origin = taken(propose(sheet(own() | {header: ["45", "52", "60", "61", "48", "50"]})))
+    [words] = [mapped.origin_words(guess.origin) for guess in origin.values() if guess.origin.header == header]
+    assert words.endswith(said)

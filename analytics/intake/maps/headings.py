@@ -79,10 +79,14 @@ UNIT_TAILS = {"m", "mm", "c", "on", "minutes", "months", "litres"}
 
 @dataclass(frozen=True)
 class Heading:
-    """A header taken apart: its words, and the unit it names, in a column map's words; empty where it names none."""
+    """A header taken apart: its words, and the unit it names, in a column map's words; empty where it names none.
+
+    ``whole`` are the words with the unit that stands last: ``linear feet`` is a length's own name.
+    """
 
     words: tuple[str, ...]
     unit: str = ""
+    whole: tuple[str, ...] = ()
 
     @property
     def is_numbering(self) -> bool:
@@ -101,13 +105,13 @@ class Heading:
         text = text.casefold().replace("#", " no ").replace("°", " °")
         bracketed = [" ".join(found.replace(".", "").split()) for found in BRACKETED.findall(text)]
         unit = next((found for found in bracketed if found in UNITS), "")
-        words = tuple(WORD.findall(BRACKETED.sub(" ", text).replace(".", " ")))
+        whole = words = tuple(WORD.findall(BRACKETED.sub(" ", text).replace(".", " ")))
         for count in (2, 1):
             last = " ".join(words[-count:]).replace("° ", "°")
             if not unit and len(words) >= count + 1 and last in UNITS:
                 unit, words = last, words[:-count]
         spelled = next((word for word in words if word in UNITS and len(word) > LONG_UNIT), "")
-        return cls(words, unit or spelled)
+        return cls(words, unit or spelled, whole)
 
 
 @cache
@@ -116,7 +120,8 @@ def likeness(heading: Heading, column: str) -> float:
     own = tuple(column.split("_"))
     bare = [own[:-1]] if own[-1] in UNIT_TAILS else []
     phrases = [tuple(phrase.split()) for phrase in CALLED.get(column, "").split("|")]
-    return max(_alike(heading.words, phrase) for phrase in (own, *bare, *phrases))
+    called = (own, *bare, *phrases)
+    return max(1.0 if heading.whole in called else 0.0, *(_alike(heading.words, phrase) for phrase in called))
 
 
 def _alike(words: tuple[str, ...], phrase: tuple[str, ...]) -> float:

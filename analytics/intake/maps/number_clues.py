@@ -39,7 +39,8 @@ TRIED: dict[str, tuple[str, ...]] = {
     "°C": ("°C", "°F"),
     "months": ("months", "years"),
 }
-SPELLED = {"in": "inches", "ft": "feet", "gal": "gallons", "fl oz": "fluid ounces"}
+SPELLED = {"inch": "inches", "foot": "feet", "gallon": "gallons", "fluid_ounce": "fluid ounces", "degF": "°F"}
+SPELLED |= {"degC": "°C", "minute": "minutes", "hour": "hours", "month": "months", "year": "years"}
 SYSTEMS = {"inch": "inches", "foot": "inches", "yard": "inches", "millimeter": "metres", "centimeter": "metres"}
 SYSTEMS |= {"meter": "metres"}
 IN_SYSTEM = {"inches": ("in", "ft"), "metres": ("m", "cm", "mm", "L", "°C")}
@@ -59,6 +60,11 @@ class ReadAs(NamedTuple):
     mark: Mark
 
 
+def spelled(unit: str) -> str:
+    """A unit of a column map as it is said in a sentence: ``f`` is °F, ``in`` inches."""
+    return SPELLED.get(UNITS.get(unit.lower(), ""), unit)
+
+
 def number_clue(asked: ReadAs, heading: "Heading") -> Clue:
     """The unit that a header or its cells name, or in which alone the values are usual; else those to choose among."""
     target = contract_unit(asked.column)
@@ -68,9 +74,9 @@ def number_clue(asked: ReadAs, heading: "Heading") -> Clue:
     if CONTAINERS & set(heading.words):
         return Clue(1.0, "counts containers: say their size, as unit = 'cartridge of 300 ml'", sure=0.3)
     if heading.unit and share_read(asked, heading.unit):
-        return _in_unit(asked, heading.unit, f"the header says {heading.unit}")
+        return _in_unit(asked, heading.unit, f"the header says {spelled(heading.unit)}")
     if (named := _named(asked)) and share_read(asked, named):
-        return _in_unit(asked, named, f"its cells say {named}", sure=SURE)
+        return _in_unit(asked, named, f"its cells say {spelled(named)}", sure=SURE)
     return _usual(asked, target)
 
 
@@ -84,7 +90,7 @@ def _usual(asked: ReadAs, target: str) -> Clue:
     fit = {one: _off(asked, one) for one in tried if usual[one] >= ENOUGH}
     if len(set(fit.values())) > 1:
         return _several(asked, fit, "inches" if marked else "")
-    return _in_unit(asked, unit, f"its values are usual in {SPELLED.get(unit, unit)}", sure=SURE)
+    return _in_unit(asked, unit, f"its values are usual in {spelled(unit)}", sure=SURE)
 
 
 def in_system(found: Clue, system: str) -> Clue:
@@ -97,12 +103,12 @@ def in_system(found: Clue, system: str) -> Clue:
     rivals = [off for one, off in found.choices.items() if one != "cm"]  # which is seldom written without saying so
     if not unit or found.choices[unit] - min(rivals, default=0.0) >= CLEARLY:
         return found
-    said = SPELLED.get(unit, unit)
+    said = spelled(unit)
     return Clue(found.share, f"its values are usual in {said}, and the sheet measures in {system}", unit, sure=SURE)
 
 
 def _several(asked: ReadAs, fit: Mapping[str, float], system: str) -> Clue:
-    said = " and in ".join(SPELLED.get(one, one) for one in fit)
+    said = " and in ".join(map(spelled, fit))
     reason = f"its values are usual in {said}, and nothing says which; say it, as unit = '{next(iter(fit))}'"
     found = Clue(share_read(asked, next(iter(fit))), reason, next(iter(fit)), sure=UNSAID, choices=fit, system=system)
     return in_system(found, system)

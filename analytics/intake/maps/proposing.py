@@ -32,7 +32,7 @@ LEAST_SURE = 0.5
 LEAST_EVIDENCE, NAME_COUNTS = 0.9, 1.5
 """How much a sheet's columns and its name must say before it is taken for a table."""
 LEAST_WIDE = 1.5
-SHOWN_VALUES, SHOWN_LETTERS = 3, 16
+SHOWN_VALUES, SHOWN_LETTERS, MIDNIGHT = 3, 16, " 00:00:00"
 GROUPED = 0.05
 """Where more of the rows than this have no job number, it stands once above the rows it is for."""
 MOST_JOBS = 0.5
@@ -238,7 +238,7 @@ def _called(fit: ColumnFit) -> str:
 
 
 def _shown(values: pl.Series) -> tuple[str, ...]:
-    said = values.unique(maintain_order=True).head(SHOWN_VALUES).to_list()
+    said = values.str.strip_suffix(MIDNIGHT).unique(maintain_order=True).head(SHOWN_VALUES).to_list()
     return tuple(value if len(value) <= SHOWN_LETTERS else f"{value[:SHOWN_LETTERS]}…" for value in said)
 
 
