@@ -11,7 +11,7 @@ from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.batch import Batch
 from analytics.intake import READERS, ColumnMap, Source, named_sources, parse_map
-from analytics.pages import loaded, mapped, rejected
+from analytics.pages import loaded, mapped, rejected, taking_back
 from analytics.pages.form import Form
 from analytics.pages.page import Column, Page, Part, Said, Section, Table, Words
 from analytics.pages.shortened import first_rows
@@ -37,7 +37,7 @@ def build(records: Records, said: Said) -> Page:
     if records.store.meta(INVENTED):
         return Page("These are the invented business's records: your own go into a store without them.", _ways(records))
     answer = "Bring your files: nothing goes in before you have seen what becomes of it."
-    return Page(answer, (upload(records),), worked_out=WORKED_OUT)
+    return Page(answer, (upload(records), *taking_back.offered(records)), worked_out=WORKED_OUT)
 
 
 def _ways(records: Records) -> tuple[Part, ...]:

@@ -37,6 +37,8 @@ pytestmark = pytest.mark.browser
 BY_COMMAND: set[Act] = {"fit"}
 """No page offers it: it is done on the computer that keeps the records."""
 TAKE_OUT, FILL, LOAD = "Take the invented business out", "Fill it with an invented business", "Load these rows"
+LOAD_BACK = "Take this load back"
+"""Never pressed on the usual records: they are one load, and the other buttons would have nothing left."""
 HOME = next(iter(PAGES))
 """Opens at the bare address."""
 FAULTY = {"jobs": [{**DONE_JOB, "done_on": "2024-13-12"}]}
@@ -109,6 +111,7 @@ TYPED: Mapping[Place, Filling] = {
     ("Remove this scenario", False): nothing,
     ("Set this rate", False): text("Amount, USD", "47.25"),
     ("Take this entry back", False): nothing,
+    (LOAD_BACK, False): nothing,
     ("Take this row off the list", False): nothing,
     (LOAD, False): nothing,
     (TAKE_OUT, False): nothing,
@@ -190,9 +193,14 @@ def entered(store: Path) -> None:
     recording.change_job(store, job, {"travel_minutes": "18"})
 
 
+def brought_after(store: Path) -> None:
+    load(store, [write_tables(store.with_name("after"), {"jobs": [{**DONE_JOB, "job_id": "J-9001"}]})])
+
+
 STATES: tuple[State, ...] = (
     usual,
     partial(aside, make=entered),
+    partial(aside, make=brought_after),
     partial(aside, make=lambda store: load(store, [write_tables(store.with_name("faulty"), FAULTY)])),
     partial(aside, make=invented),
     partial(aside, make=emptied),
@@ -209,7 +217,7 @@ def buttons(desk: Desk) -> Buttons:
         with state(desk):
             for path, status, part in offered(Records.of(desk.store)):
                 each = Offered("" if path == HOME else path, status, part.verb, part.needs)
-                if each.place not in found:
+                if each.place not in found and not (each.verb == LOAD_BACK and state is usual):
                     here.setdefault(each.place, each)
         found |= here
         by_state.append((state, list(here.values())))
