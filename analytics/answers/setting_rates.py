@@ -11,6 +11,8 @@ from analytics.answers.standing import needs
 from analytics.contract.tables import TABLES
 from analytics.contract.words import full_day
 from analytics.decisions.costs import ITEM_WORDS
+from analytics.errors import LeakbackError
+from analytics.intake.pricing_units import is_sold_by, taken_apart
 from analytics.store.committing import current
 
 TABLE = "rates"
@@ -23,6 +25,9 @@ def set_rate(path: Path, rate: Mapping[str, str]) -> Recorded:
     RefusedError with every reason; or where that is the rate already.
     """
     item = rate["item"]
+    unit = taken_apart(rate["amount"])[1]
+    if unit and not is_sold_by(item, unit):
+        raise LeakbackError(f"Not recorded: {ITEM_WORDS.get(item, item)} has no price per {unit}.")
     what = f"{ITEM_WORDS.get(item, item)} at {rate['amount'].strip()} {rate['currency']} from {_day(rate)}"
 
     def make(records: Records) -> tuple[Frames, Entry]:

@@ -73,9 +73,14 @@ def step(description: str) -> dy.Bool:
 
 
 def money(
-    description: str, *, scale: int = MONEY_SCALE, nullable: bool = True, most: PyDecimal | None = None
+    description: str,
+    *,
+    scale: int = MONEY_SCALE,
+    nullable: bool = True,
+    most: PyDecimal | None = None,
+    per: tuple[str, ...] = (),
 ) -> dy.Decimal:
-    """An amount in the currency of ``rates``; never negative."""
+    """An amount in the currency of ``rates``; never negative. It may be the price of one of the units ``per``."""
     return dy.Decimal(
         MONEY_DIGITS + scale,
         scale,
@@ -83,7 +88,7 @@ def money(
         min=PyDecimal(0),
         max=most,
         description=description,
-        metadata={"unit": MONEY_UNIT},
+        metadata={"unit": MONEY_UNIT, "per": per},
     )
 
 

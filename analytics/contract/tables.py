@@ -18,6 +18,8 @@ MOVEMENTS = ("still", "seasonal", "growing")
 FINDINGS = ("leak_back", "new_crack", "condensation", "surface_only", "other")
 DECISIONS = ("inject", "repair_otherwise", "monitor", "do_nothing")
 LONGEST_WARRANTY_MONTHS = 1200
+RATE_UNITS = {"epoxy_litre": "L", "urethane_foam_litre": "L", "seal_kg": "kg"}
+"""The unit of which an item's rate is the price of one, where it is one that others measure in other units."""
 RATE_ITEMS = ("labour_hour", "travel_hour", "epoxy_litre", "urethane_foam_litre", "port_each", "seal_kg")
 
 
@@ -102,7 +104,12 @@ class Rates(dy.Schema):
         primary_key=True, description="First day the rate holds.", metadata={"unit": "ISO 8601 date"}
     )
     item = dy.Enum(RATE_ITEMS, primary_key=True, description="What is priced.")
-    amount = c.money("Cost of one unit.", scale=c.RATE_SCALE, nullable=False)
+    amount = c.money(
+        "Cost of one unit; through a column map or by hand also as 95 per gal, or 4 per lb.",
+        scale=c.RATE_SCALE,
+        nullable=False,
+        per=tuple(dict.fromkeys(RATE_UNITS.values())),
+    )
     currency = dy.String(
         regex=r"^[A-Z]{3}$", description="Three-letter currency code (ISO 4217).", metadata={"unit": "ISO 4217"}
     )

@@ -31,13 +31,14 @@ NO_BREAK = "\u00a0"
 """As wide as a space: what stands before a fraction must not be read as part of it."""
 
 _SHOWN: ContextVar[System] = ContextVar("units shown", default="metric")
-_US = {"m": "ft", "mm": "in", "L": "gal", "mL": "fl oz", "kPa": "psi"}
-_PINT = {"m": "meter", "mm": "millimeter", "L": "liter", "mL": "milliliter", "kPa": "kilopascal"} | {
+_US = {"m": "ft", "mm": "in", "L": "gal", "mL": "fl oz", "kPa": "psi", "kg": "lb"}
+_PINT = {"m": "meter", "mm": "millimeter", "L": "liter", "mL": "milliliter", "kPa": "kilopascal", "kg": "kilogram"} | {
     "ft": "foot",
     "in": "inch",
     "gal": "gallon",
     "fl oz": "fluid_ounce",
     "psi": "pound_force_per_square_inch",
+    "lb": "pound",
 }
 _IN_TEXT = re.compile(
     r"(?<![\w.,/-])(?P<first>\d+(?:\.\d+)?)(?: to (?P<second>\d+(?:\.\d+)?))?[ \u202f\u00a0]"

@@ -30,6 +30,7 @@ from analytics.intake.numerals import (
     of_money,
     settle_mark,
 )
+from analytics.intake.pricing_units import prices
 from analytics.intake.privacy import OUR_CODE
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, Written, plain
 from analytics.intake.units import IN_A_MAP, TIME_OF_DAY, UNITS, converted
@@ -132,8 +133,18 @@ def _values(
         case _ if written.unit:
             return _quantities(_converted(cells, column, written, mark), column.dtype)
         case _:
-            read = numbers(cells, mark, signs=written.loose, thousands=written.mark is not None)
-            return _quantities(read, column.dtype, settled=settled)
+            return _quantities(_numbers(cells, column, written, mark), column.dtype, settled=settled)
+
+
+def _numbers(cells: pl.Series, column: dy.Column, written: Written, mark: Mark) -> pl.Series:
+    """Plain numbers, and prices of one of another unit where the column holds such."""
+    thousands = written.mark is not None
+    read = numbers(cells, mark, signs=written.loose, thousands=thousands)
+    per = (column.metadata or {}).get("per")
+    if not written.loose or not per:
+        return read
+    found = read.is_not_null()
+    return read.zip_with(found, prices(cells.set(found, None), per, mark, thousands=thousands))
 
 
 def _converted(cells: pl.Series, column: dy.Column, written: Written, mark: Mark) -> pl.Series:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 DECIMALS = 6
 """A converted value is kept to a millionth of its unit: no tape is finer, and 8 ft is 2.4384 m by any way."""
 CONTRACT = {"m": "meter", "mm": "millimeter", "L": "liter", "min": "minute", "person-min": "minute", "°C": "degC"}
-CONTRACT |= {"months": "month"}
+CONTRACT |= {"months": "month", "kg": "kilogram"}
 IN_A_MAP = {unit: unit.removeprefix("person-") for unit in CONTRACT}
 """The contract's unit in a column map's words."""
 WORDS = {
@@ -36,6 +36,8 @@ WORDS = {
     "fluid_ounce": "fl_oz floz fl._oz. fluid_ounce fluid_ounces oz ounce ounces",
     "imperial_gallon": "imperial_gallon imperial_gallons",
     "imperial_fluid_ounce": "imperial_fluid_ounce imperial_fluid_ounces",
+    "kilogram": "kg kgs kilogram kilograms kilo kilos",
+    "pound": "lb lbs pound pounds",
     "second": "s sec secs second seconds",
     "minute": "min mins minute minutes person_min person_minutes",
     "hour": "h hr hrs hour hours person_hours crew_hours",

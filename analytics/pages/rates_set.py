@@ -7,6 +7,8 @@ from analytics.answers.currencies import require_own
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.columns import MONEY_SCALE, RATE_SCALE
+from analytics.contract.tables import RATE_UNITS
+from analytics.contract.units import System, displayed, shown_unit
 from analytics.decisions.costs import ITEM_WORDS, RatesInForce, to_cent
 from analytics.pages.asking import ask, today
 from analytics.pages.form import Field, Fieldset, Form, Typed
@@ -19,22 +21,43 @@ def section(records: Records) -> Section:
     """Every rate in force and to come, and the form for who may set one."""
     now = records.ask("current_rates")
     ahead = records.ask("rates_ahead").sort("effective_on", "item")
-    return Section(TITLE, (_table(now, ahead), Folded("Change a rate", (_form(records, RatesInForce.of(now)),))))
+    return Section(
+        TITLE,
+        (_table(now, ahead, records.policy.display), Folded("Change a rate", (_form(records, RatesInForce.of(now)),))),
+    )
 
 
-def _table(now: pl.DataFrame, ahead: pl.DataFrame) -> Table:
+def _table(now: pl.DataFrame, ahead: pl.DataFrame, system: System) -> Table:
     """The rates in the order of the items, those to come beneath, each with its day."""
     order = {item: place for place, item in enumerate(ITEM_WORDS)}
     held = now.sort(pl.col("item").cast(pl.String).replace_strict(order)).with_columns(counts=pl.lit("in force"))
     rows = pl.concat([held, ahead.with_columns(counts=pl.lit("once the records reach that day"))])
+    own = _in_own_units(rows, system)
     columns = (
         Column("item", "item"),
         _amount(rows),
+        *((Column("own", "in your units"),) if any(own) else ()),
         Column("effective_on", "from"),
         *((Column("counts", "counts"),) if ahead.height else ()),
     )
     said = pl.col("item").cast(pl.String).replace_strict(ITEM_WORDS)
-    return Table(columns, rows.with_columns(said), title=TITLE, empty="No rate is in force.")
+    shown = rows.with_columns(said, own=pl.Series(own, dtype=pl.String))
+    return Table(columns, shown, title=TITLE, empty="No rate is in force.")
+
+
+def _in_own_units(rows: pl.DataFrame, system: System) -> list[str | None]:
+    """The amount of one of the reader's units, where an item is sold in a unit that the reader has another for."""
+    with displayed(system):
+        return [
+            words.number(amount, MONEY_SCALE, f"{currency}/{unit}") if (unit := _unit(item)) else None
+            for item, amount, currency in rows.select("item", "amount", "currency").iter_rows()
+        ]
+
+
+def _unit(item: str) -> str:
+    """The unit an item is sold in where the reader has another for it."""
+    unit = RATE_UNITS.get(item, "")
+    return unit if shown_unit(unit) != unit else ""
 
 
 def _amount(rows: pl.DataFrame) -> Column:

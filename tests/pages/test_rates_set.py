@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from analytics.answers import setting_rates
-from analytics.answers.records import Records
+from analytics.answers.records import Records, policy_path
 from analytics.contract.roles import RIGHTS, ROLES
 from analytics.decisions.costs import ITEM_WORDS
 from analytics.errors import LeakbackError
@@ -75,3 +75,21 @@ def test_amounts_are_told_as_finely_as_they_were_set(records_of: Opener) -> None
 def test_only_who_may_set_a_rate_sees_the_form(records_of: Opener) -> None:
     page = Page("Prices.", (rates_set.section(records_of(history())),))
     assert [role for role in ROLES if list(offers(seen_by(RIGHTS[role], page, ()).parts))] == ["owner"]
+
+
+def test_a_price_per_gallon_may_be_typed_and_stands_beside_in_us_units(records_of: Opener) -> None:
+    records = records_of(history())
+    rate = {"item": "epoxy_litre", "amount": "95 per gal", "effective_on": "2024-01-01"}
+    form(records).submit(rate)
+    assert "own" not in [column.key for column in table(Records.of(records.store.path)).columns]
+    policy_path(records.store.path).write_text('display = "us"', encoding="utf-8")
+    shown = table(Records.of(records.store.path))
+    assert [column.key for column in shown.columns][:3] == ["item", "amount", "own"]
+    own = {item: said for item, said in shown.rows.select("item", "own").iter_rows() if said}
+    assert own["a litre of epoxy"] == "95.00\u202fEUR/gal"  # 25.0963 a litre
+    assert "a port" not in own
+
+
+def test_an_amount_per_unit_that_the_item_is_not_sold_in_is_refused(records_of: Opener) -> None:
+    with pytest.raises(LeakbackError, match="Not recorded: a litre of epoxy has no price per lb"):
+        form(records_of(history())).submit({"item": "epoxy_litre", "amount": "4 per lb", "effective_on": "2024-01-01"})

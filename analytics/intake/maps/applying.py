@@ -14,6 +14,7 @@ from analytics.intake.known import SIZES
 from analytics.intake.maps.column_map import COUNTER, SLOT, Block, ColumnMap, Origin
 from analytics.intake.maps.filling import filled_down, pointed_out, sums_up, uncounted
 from analytics.intake.naming import as_named, dropped, renamed_faults, said_header, table_of
+from analytics.intake.pricing_units import taken_apart
 from analytics.intake.sheet import Sheet, Written, plain
 
 Headers = Mapping[str, str]
@@ -114,6 +115,8 @@ def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others:
         _unswapped(sheet.file, ours, origin, _column(origin, cells, headers), written[ours]).alias(ours)
         for ours, origin in block.columns.items()
     ]
+    if table == "rates":
+        columns, written = _priced(columns, written)
     return replace(
         sheet,
         table=table,
@@ -124,6 +127,21 @@ def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others:
         written=written,
         following=_following(table, block, cells, headers),
     )
+
+
+def _priced(columns: list[pl.Series], written: dict[str, Written]) -> tuple[list[pl.Series], dict[str, Written]]:
+    """Amounts with the unit that the word for their item says they are the price of; that word without it."""
+    items, amounts = (next((each for each in columns if each.name == name), None) for name in ("item", "amount"))
+    if items is None or amounts is None:
+        return columns, written
+    apart = {theirs: taken_apart(ours) for theirs, ours in written["item"].words.items()}
+    told = {cell: f" per {apart[plain(cell)][1]}" for cell in items.unique() if apart.get(plain(cell), ("", ""))[1]}
+    behind = items.replace_strict(told, default="", return_dtype=pl.String)
+    said = (amounts + behind).set(amounts.str.strip_chars() == "", "").alias("amount")
+    words = {theirs: item for theirs, (item, _) in apart.items()}
+    return [said if each.name == "amount" else each for each in columns], written | {
+        "item": replace(written["item"], words=words)
+    }
 
 
 def _with_faults(made: Sheet, block: Block, job: str, faults: pl.DataFrame) -> Sheet:

@@ -8,9 +8,11 @@ import dataframely as dy
 import polars as pl
 
 from analytics.contract import words as said_in
+from analytics.contract.tables import RATE_ITEMS
 from analytics.intake.maps.clue import Clue
 from analytics.intake.maps.day_clues import UNSURE, day_clue
 from analytics.intake.maps.number_clues import USUAL, ReadAs, number_clue, share_read
+from analytics.intake.pricing_units import other_unit, taken_apart
 from analytics.intake.sheet import Mark, plain
 from analytics.intake.typing_cells import FALSE_WORDS, TRUE_WORDS
 
@@ -111,6 +113,9 @@ def _not_known(unsure: Sequence[str]) -> str:
 
 
 def _meant(theirs: str, ours: Sequence[str]) -> str | None:
+    if tuple(ours) == RATE_ITEMS and (unit := taken_apart(theirs)[1]):
+        item = _meant(taken_apart(theirs)[0], ours)
+        return f"{item} per {unit}" if item and other_unit(item, theirs) else item
     said = plain(theirs)
     for word in ours:
         if said in MEANT.get(word, "").split():

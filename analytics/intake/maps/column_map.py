@@ -16,10 +16,13 @@ from analytics.contract.descriptions import unit as contract_unit
 from analytics.contract.tables import TABLES
 from analytics.errors import MapError
 from analytics.intake.days import DAY_NUMBERS, day_codes, days
+from analytics.intake.pricing_units import is_sold_by, other_unit, taken_apart
 from analytics.intake.sheet import Written, plain
 from analytics.intake.typing_cells import typed
 from analytics.intake.units import scale
 
+RATED = "rates.item"
+"""Its words may name the unit that the amount beside them is the price of, as ``epoxy_litre per gal``."""
 SLOT = re.compile(r"\{([^{}]+)\}")
 COUNTER = "#"
 """``{#}`` in a template counts the rows that are otherwise alike: 1, 2, 3 in the order of the sheet."""
@@ -201,7 +204,8 @@ def _check_column(name: str, column: dy.Column, origin: Origin, written: Written
         _check_days(name, written.day_format)
     elif origin.date_format or origin.days_swapped is not None:
         raise MapError(f"{name} is no day, so it has no date_format and no days_swapped")
-    for theirs, ours in origin.words.items():
+    for theirs, said in origin.words.items():
+        ours = _item(name, theirs, said) if name == RATED else said
         value, faults = typed(pl.Series([ours]), column)
         if faults or (ours and value.null_count()):
             raise MapError(f"{name}: {theirs!r} cannot become {ours!r}: {next(iter(faults.values()), 'it is blank')}")
@@ -209,6 +213,16 @@ def _check_column(name: str, column: dy.Column, origin: Origin, written: Written
         raise MapError(f"{name}: the constant {origin.constant!r} cannot be: {faults[0]}")
     if origin.keyed and not isinstance(column, dy.String):
         raise MapError(f"{name} is no text, so it cannot be keyed")
+
+
+def _item(name: str, theirs: str, said: str) -> str:
+    """The item of rates that a word becomes; MapError where it is priced by a unit that is not said, or not its own."""
+    item, unit = taken_apart(said)
+    if unit and not is_sold_by(item, unit):
+        raise MapError(f"{name}: {theirs!r} cannot become {said!r}: {item} has no price per {unit}")
+    if not unit and (other := other_unit(item, theirs)):
+        raise MapError(f"{name}: {theirs!r} is a price per {other}, so it must become '{item} per {other}'")
+    return item
 
 
 def _check_days(name: str, codes: str) -> None:
