@@ -25,8 +25,8 @@ System = Literal["metric", "us"]
 Figure = float | int | Decimal | None
 SIGNIFICANT = 3
 INCHES = {"in": 1, "ft": 12}
-SIXTEENTHS, NO_SIXTEENTH = 16, 0.001
-"""How finely a tape is read, and the share by which a length may miss a sixteenth that it is."""
+SIXTEENTHS, FINER, NO_FRACTION = 16, (32, 64), 0.001
+"""How finely a tape is read, and a crack's width, and the share by which a length may miss a fraction that it is."""
 NO_BREAK = "\u00a0"
 """As wide as a space: what stands before a fraction must not be read as part of it."""
 
@@ -46,6 +46,8 @@ _IN_TEXT = re.compile(
 )
 _PLAIN = re.compile(r"^[+-]?[\d.,/ ]*\d$")
 """A number without a unit: what is typed is in the unit that the label names."""
+_WALL_AT = re.compile(r"\bwall (?P<is>is )?at (?P<degrees>-?\d+(?:\.\d+)?) °C")
+"""A temperature that was measured; those of a standard or a rule are given as they are published."""
 _A_METRE = re.compile(r"\b(per|a) metre\b")
 
 
@@ -109,19 +111,21 @@ def shown_digits(digits: int, unit: str) -> int:
 def on_a_tape(value: Figure, unit: str) -> str:
     """A length of an SI unit as a US tape shows it, ``12 ft 1 5/16 in``; empty where it is shown otherwise.
 
-    To a sixteenth from an inch on (common practice, no source). Less is said so only where it is one: a crack's width
-    is never rounded to another.
+    To a sixteenth from an inch on (common practice, no source). Less is said so only where it is one, or a 32nd or
+    64th, as crack widths are written: one is never rounded to another.
     """
     each = INCHES.get(shown_unit(unit))
     if value is None or each is None or not isfinite(value) or value < 0:
         return ""
     inches = float(shown(value, unit) or 0.0) * each
-    sixteenths = round(inches * SIXTEENTHS)
-    if inches < 1 and abs(sixteenths / SIXTEENTHS - inches) > NO_SIXTEENTH * inches:
+    fine = (SIXTEENTHS, *FINER) if inches < 1 else ()
+    parts = next((one for one in fine if abs(round(inches * one) / one - inches) <= NO_FRACTION * inches), SIXTEENTHS)
+    count = round(inches * parts)
+    if inches < 1 and abs(count / parts - inches) > NO_FRACTION * inches:
         return ""
-    feet, rest = divmod(sixteenths, INCHES["ft"] * SIXTEENTHS) if unit == "m" else (0, sixteenths)
-    whole, part = divmod(rest, SIXTEENTHS)
-    numbers = [str(whole)] * (whole > 0 or not part) + [str(Fraction(part, SIXTEENTHS))] * (part > 0)
+    feet, rest = divmod(count, INCHES["ft"] * parts) if unit == "m" else (0, count)
+    whole, part = divmod(rest, parts)
+    numbers = [str(whole)] * (whole > 0 or not part) + [str(Fraction(part, parts))] * (part > 0)
     said = [f"{feet}\u202fft"] * (feet > 0) + [f"{NO_BREAK.join(numbers)}\u202fin"] * (rest > 0 or not feet)
     return NO_BREAK.join(said)
 
@@ -135,10 +139,18 @@ def with_unit(text: str, unit: str) -> str:
 def in_text(text: str) -> str:
     """A text with its lengths and volumes, and "per metre", in the reader's units; one that gives both is left alone.
 
-    For words made before anybody knew the reader: bands of width, reasons of the rules. Temperatures stay, as the
-    classes of a standard do not convert (ASTM C881 has round figures of its own in each edition).
+    For words made before anybody knew the reader: bands of width, reasons of the rules. A wall's temperature is given
+    in both, as the classes of a standard do not convert (ASTM C881 has round figures of its own in each edition).
     """
-    return _IN_TEXT.sub(_said, _A_METRE.sub(r"\1 foot", text)) if _SHOWN.get() == "us" else text
+    if _SHOWN.get() != "us":
+        return text
+    return _IN_TEXT.sub(_said, _WALL_AT.sub(_wall, _A_METRE.sub(r"\1 foot", text)))
+
+
+def _wall(found: re.Match[str]) -> str:
+    degrees = found["degrees"]
+    shown = _written(Conversion("°F", 9 / 5, 32.0).of(float(degrees)))
+    return f"wall {found['is'] or ''}at {shown}\u202f°F ({degrees} °C)"
 
 
 def _said(found: re.Match[str]) -> str:

@@ -74,8 +74,10 @@ ON_A_TAPE = [
     (11.99, "12 in"),
     (1 / 8, "1/8 in"),
     (1 / 16, "1/16 in"),
+    (3 / 32, "3/32 in"),
+    (1 / 64, "1/64 in"),
     (0, "0 in"),
-    (0.0374, "0.0374 in"),  # no sixteenth: a crack's width is not rounded to one
+    (0.0374, "0.0374 in"),  # no such fraction: a crack's width is not rounded to one
     (0.126, "0.126 in"),  # 3.2 mm
     (0.03, "0.03 in"),
 ]
@@ -131,6 +133,8 @@ IN_TEXT = [
     ("0.208 L of void", "0.0549\u202fgal of void"),
     ("offset 3.2 mm (1/8 in)", "offset 3.2 mm (1/8 in)"),  # both are said already
     ("class B from 4 to 15 °C", "class B from 4 to 15 °C"),  # the editions of ASTM C881 do not convert
+    ("the wall is at 3.889 °C, under 10 °C (50 °F)", "the wall is at 39\u202f°F (3.889 °C), under 10 °C (50 °F)"),
+    ("for a wall at -1.111 °C: class A under 4 °C", "for a wall at 30\u202f°F (-1.111 °C): class A under 4 °C"),
     ("resin per metre", "resin per foot"),
     ("24 months, 12 min, J-12 M", "24 months, 12 min, J-12 M"),
 ]
