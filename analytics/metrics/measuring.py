@@ -86,12 +86,10 @@ def _rates(rows: pl.DataFrame, level: float) -> pl.DataFrame:
     found = leak_back_interval(rows["survival"].to_numpy(), variance, events, watched, level)
     enough = rows["jobs"].to_numpy() >= FEWEST_JOBS
     value, low, high = (np.where(enough, each, np.nan) for each in (found.value, found.low, found.high))
-    few = pl.format(
-        f"only {{}} of {{}} cracks are still watched at {{}} months; {LEAST_WATCHED} are needed",
-        "watched",
-        "cracks",
-        "age_months",
-    )
+    still = f"still watched at {{}} months; {LEAST_WATCHED} are needed"
+    none = pl.format(f"none of {{}} cracks is {still}", "cracks", "age_months")
+    few = pl.format(f"only {{}} of {{}} cracks are {still}", "watched", "cracks", "age_months")
+    few = pl.when(pl.col("watched") == 0).then(none).otherwise(few)
     note = pl.when(pl.col("watched") < LEAST_WATCHED).then(few).otherwise(TOO_FEW_JOBS)
     return _with_estimate(rows, value, low, high, note).drop("survival", "greenwood", "clustered")
 

@@ -6,7 +6,7 @@ from analytics.contract import words
 from analytics.decisions.costs import margin_at
 
 FLOOR = "nothing is left at this price"
-BAD_END = "litres, minutes and leak-backs at their upper ends"
+BAD_END = "resin, minutes and leak-backs at their upper ends"
 TARGET = "the floor and your margin"
 
 

@@ -61,6 +61,8 @@ def test_nothing_is_said_past_the_last_age_with_ten_still_watched(records_of: Op
     row = measure(records_of(six_mp()), "leak_back_rate", months=23).rows.row(0, named=True)
     assert row["value"] is None
     assert row["note"] == "only 5 of 21 cracks are still watched at 23 months; 10 are needed"
+    row = measure(records_of(six_mp()), "leak_back_rate", months=36).rows.row(0, named=True)
+    assert row["note"] == "none of 21 cracks is still watched at 36 months; 10 are needed"
 
 
 def test_many_cracks_of_a_few_jobs_say_nothing_of_all_jobs(records_of: Opener) -> None:
