@@ -1,7 +1,7 @@
 """Cracks to be quoted from a CSV file: good rows are quoted, each other row is named with its reason."""
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from functools import lru_cache, partial
 from pathlib import Path
@@ -10,13 +10,14 @@ from typing import Any
 import dataframely as dy
 
 from analytics.answers.quote_input import ASKED, NEEDED, CracksToQuote, frame, require_possible
+from analytics.answers.quote_sheet import sheet_to_quote
 from analytics.contract.descriptions import label
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError, UnreadableFileError
-from analytics.intake import Sheet, open_sources, read_source
+from analytics.intake import ColumnMap, Sheet
 from analytics.intake.numerals import settle_mark
-from analytics.intake.sheet import plain
-from analytics.intake.typing_cells import typed
+from analytics.intake.sheet import AS_IN_THE_CONTRACT, plain
+from analytics.intake.typing_cells import said, typed
 
 FIRST_ROW = 2
 """A spreadsheet's number of the row beneath the header."""
@@ -25,12 +26,11 @@ SHARED_OUT = ("travel_minutes", "cracks_on_job")
 OF_A_JOB = ("access", "crew_id", "warranty_months", *SHARED_OUT)
 """What is a job's, not a crack's: one row of the job may say it for all."""
 MOST_KEPT = 10_000
-SHOWN_SHEETS = 3
 Row = dict[str, Any]
 
 
-def from_file(path: Path, crew_of: Callable[[str], str] = str) -> CracksToQuote:
-    """The cracks of a CSV file with columns of ``ASKED``, and crack_id and job_id where they are given.
+def from_file(path: Path, crew_of: Callable[[str], str] = str, column_map: ColumnMap | None = None) -> CracksToQuote:
+    """The cracks of a file with columns of ``ASKED``, and crack_id and job_id where they are given.
 
     A crack without crack_id is named by its row; one without job_id is a job by itself. What is a job's may stand in
     one of its rows. ``crew_of`` gives the code of a crew that is known, and LeakbackError, the row's fault, for any
@@ -39,8 +39,7 @@ def from_file(path: Path, crew_of: Callable[[str], str] = str) -> CracksToQuote:
     Raises:
         UnreadableFileError: the file cannot be read, has several sheets, or no column for the length or the width.
     """
-    [source] = open_sources([path])
-    sheet = _only_sheet(path, read_source(source, {*KEYS, *ASKED}))
+    sheet = sheet_to_quote(path, {*KEYS, *ASKED}, column_map)
     header = {plain(name): name for name in sheet.headers}
     if missing := [name for name in NEEDED if name not in header]:
         raise UnreadableFileError(
@@ -56,17 +55,8 @@ def from_file(path: Path, crew_of: Callable[[str], str] = str) -> CracksToQuote:
     rejects = [
         {"row": row + FIRST_ROW, "column": column, "reason": reason} for (row, column), reason in sorted(faults.items())
     ]
-    return CracksToQuote(frame(good), tuple(rejects), tuple(name for name in header if name not in columns))
-
-
-def _only_sheet(path: Path, sheets: Sequence[Sheet]) -> Sheet:
-    if len(sheets) > 1:
-        names = [sheet.names[0] for sheet in sheets[:SHOWN_SHEETS]] + ["…"] * (len(sheets) > SHOWN_SHEETS)
-        raise UnreadableFileError(
-            f"{path.name}: {len(sheets)} sheets hold something ({', '.join(names)}), and one is quoted; "
-            "save each sheet of cracks as a file of its own"
-        )
-    return sheets[0]
+    left = (name for name in header if name not in columns)
+    return CracksToQuote(frame(good), tuple(rejects), (*sheet.dropped, *left))
 
 
 Faults = dict[tuple[int, str], str]
@@ -82,7 +72,10 @@ def _typed_rows(sheet: Sheet, header: Mapping[str, str], columns: Mapping[str, d
     read = {}
     mark = settle_mark(sheet.cells[header[name]] for name in ASKED if name in header)
     for name, column in columns.items():
-        values, unreadable = typed(sheet.cells[header[name]], column, mark=mark, is_day=sheet.days.get(header[name]))
+        theirs = header[name]
+        written = sheet.written.get(theirs, AS_IN_THE_CONTRACT)
+        cells = said(sheet.cells[theirs], written)
+        values, unreadable = typed(cells, column, written, mark=mark, is_day=sheet.days.get(theirs))
         faults |= {(places[place], name): reason for place, reason in unreadable.items()}
         read[name] = values.to_list()
     rows = [dict(zip(read, values, strict=True)) for values in zip(*read.values(), strict=True)]

@@ -34,6 +34,8 @@ ASKED: Mapping[str, dy.Column] = MappingProxyType(
 )
 """What may be given of a crack to be quoted, by column."""
 NEEDED = ("length_m", "width_mm")
+LENGTHS = ("m", "mm")
+"""Said behind a value as behind its limits, so that a reader of inches is given both in them."""
 _ALWAYS_BLANK = {
     "site_id": pl.String,
     "branch": pl.String,
@@ -136,8 +138,10 @@ def require_possible(name: str, value: object) -> None:
         if isinstance(column.dtype, pl.Enum) and value not in (words := column.dtype.categories.to_list()):
             raise UnknownNameError(label(name), value, words)
     elif isinstance(value, int | float | Decimal) and not _possible(column, value):
+        own = unit(column)
+        told = f"{value:g} {own}" if own in LENGTHS else f"{value:g}"
         asked = limits(column).removesuffix(f" {unit(ASKED['price'])}") or "a number"
-        raise LeakbackError(f"{label(name)} {value:g}: it must be {asked}")
+        raise LeakbackError(f"{label(name)} {told}: it must be {asked}")
 
 
 def _possible(column: dy.Column, value: float | Decimal) -> bool:

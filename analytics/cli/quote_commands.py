@@ -45,22 +45,36 @@ def _crack_options(command: Command) -> Command:
 @click.command(epilog="Example: leakback quote --length-m 2.4 --width-mm 0.5 --resin epoxy --water damp --price 450")
 @click.option("--planned", is_flag=True, help="Check every planned crack of the records.")
 @click.option("--file", "file", type=FILE, help="Check the cracks of a file; those of one job_id are a job.")
+@click.option("--map", "map_file", type=FILE, help="The column map by which the file is read, as load takes it.")
 @_crack_options
 @months_option
 @level_option(0.8)
 @store_option
 @format_option
-def quote(planned: bool, file: Path | None, months: int, level: float, store: Path, form: str, **crack: Any) -> None:  # noqa: ANN401
+def quote(
+    planned: bool,
+    file: Path | None,
+    map_file: Path | None,
+    months: int,
+    level: float,
+    store: Path,
+    form: str,
+    **crack: Any,  # noqa: ANN401
+) -> None:
     """Check a quote: litres, labour, cost, risk, price and comparable jobs of planned cracks."""
     from analytics.answers import currencies, quote_file, quote_input, quoting
     from analytics.answers.crew_asked import crew_asked
     from analytics.answers.records import Records
+    from analytics.intake import read_map
 
     said = any(value is not None for value in crack.values())
     if planned + (file is not None) + said != 1:
         raise click.UsageError(
             "give --planned, or --file, or one crack by --length-m, --width-mm and what else is known"
         )
+    if map_file and not file:
+        raise click.UsageError("--map says how a file is read: give --file too")
+    column_map = read_map(map_file) if map_file else None
     records = Records.of(store)
     with working("checking the quotes"), records.store.reading():
         if planned:
@@ -68,7 +82,7 @@ def quote(planned: bool, file: Path | None, months: int, level: float, store: Pa
         else:
             crew_of = partial(crew_asked, records)
             if file:
-                asked = quote_file.from_file(file, crew_of)
+                asked = quote_file.from_file(file, crew_of, column_map)
             else:
                 crew = crack["crew_id"]
                 named = {"crew_id": None if crew is None else crew_of(crew)}

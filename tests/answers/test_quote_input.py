@@ -21,9 +21,9 @@ TYPED = {"length_m": 2.4, "width_mm": 0.5, "wall_thickness_mm": 200.0, "resin": 
     [
         ({"length_m": None}, LeakbackError, "no length is given"),
         ({"width_mm": None}, LeakbackError, "no width is given"),
-        ({"length_m": 0.0}, LeakbackError, "length 0: it must be over 0 and at most 50 m"),
-        ({"width_mm": -1.0}, LeakbackError, "width -1: it must be over 0"),
-        ({"wall_thickness_mm": 20.0}, LeakbackError, "wall thickness 20: it must be at least 75"),
+        ({"length_m": 0.0}, LeakbackError, "length 0 m: it must be over 0 and at most 50 m"),
+        ({"width_mm": -1.0}, LeakbackError, "width -1 mm: it must be over 0"),
+        ({"wall_thickness_mm": 20.0}, LeakbackError, "wall thickness 20 mm: it must be at least 75"),
         ({"length_m": float("nan")}, LeakbackError, "length nan"),
         ({"wall_temp_c": float("inf")}, LeakbackError, "wall temperature inf"),
         ({"warranty_months": -3}, LeakbackError, "warranty -3"),
