@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from analytics.answers.demonstrating import fill
-from analytics.answers.records import Records
+from analytics.answers.records import Records, policy_path
 from analytics.answers.templates import zipped_templates
 from analytics.pages import bring, loaded
 from analytics.pages.form import Form
@@ -16,7 +16,11 @@ OWN = (
 )
 BLANK = (
     "One file a table (jobs, cracks, callbacks, rates, reviews), each with its columns and a row to overwrite, and the "
-    "file of your thresholds."
+    "file of your thresholds and your margin."
+)
+UNITS = (
+    'It counts beside the store, as {policy}: there display = "us" shows feet, inches, gallons and °F. Your files may '
+    "be in either."
 )
 LOOK = "Six years of a business that does not exist, said so on every page, and taken out again at a button."
 
@@ -24,13 +28,14 @@ LOOK = "Six years of a business that does not exist, said so on every page, and 
 def build(records: Records) -> Page:
     """The three ways to begin."""
     path = records.store.path
+    units = UNITS.format(policy=policy_path(path).name)
     blank = Download("Take the blank files", "leakback-blank-files.zip", zipped_templates)
     demo = Form("demo", "Fill it with an invented business", (), lambda _: _filled(path))
     return Page(
         ANSWER,
         (
             Section("Bring your own files", (Words(OWN), bring.upload(records))),
-            Section("Start from blank files", (Words(BLANK), Downloads((blank,)))),
+            Section("Start from blank files", (Words(f"{BLANK} {units}"), Downloads((blank,)))),
             Section("Look around first", (Words(LOOK), demo)),
         ),
         worked_out=bring.WORKED_OUT,

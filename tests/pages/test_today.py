@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
+from analytics.answers.loading import begin
 from analytics.answers.records import Records
 from analytics.pages import today
 from analytics.pages.page import Page, Section, Table, Words
@@ -22,6 +23,15 @@ def test_jobs_whose_day_is_past_and_calls_without_a_finding_are_counted(records_
     records = records_of({"jobs": [DONE_JOB, planned], "cracks": cracks, "callbacks": [call]})
     said = waiting(today.build(records, {}))
     assert said == ["1 planned job's day is past, 1 call waits for a finding, under Write down."]
+
+
+def test_an_empty_store_says_where_us_units_are_chosen(store_path: Path) -> None:
+    assert begin(store_path)
+    said = [part.text for part in every_part(today.build(Records.of(store_path), {}).parts) if isinstance(part, Words)]
+    [units] = [text for text in said if 'display = "us"' in text]
+    name = units.partition("beside the store, as ")[2].partition(":")[0]
+    store_path.with_name(name).write_text('display = "us"', encoding="utf-8")
+    assert Records.of(store_path).policy.display == "us"
 
 
 def test_nothing_is_said_where_nothing_waits(records_of: Callable[..., Records]) -> None:
