@@ -72,6 +72,5 @@ def template(folder: Path) -> None:
     written = write_templates(folder)
     click.echo(f"Wrote {', '.join(path.name for path in written)} {into(folder)}.")
     click.echo("The row in each CSV file is an invented example: put your own in its place.")
-    click.echo("policy.toml counts beside the store: leakback.policy.toml beside leakback.duckdb.")
     click.echo(f"Then: leakback load {folder}")
     click.echo("The policy is in force beside the store, under its name: shop.policy.toml for shop.duckdb.")

@@ -2,6 +2,7 @@
 
 from analytics.intake.door import check, read_sources
 from analytics.intake.known import Known
+from analytics.intake.maps.applying import apply
 from analytics.intake.maps.column_map import ColumnMap, parse_map, read_map
 from analytics.intake.mending import WORK_LIST, Mended, mend, work_list
 from analytics.intake.privacy import Keyring, private_path
@@ -19,6 +20,7 @@ __all__ = [
     "Mended",
     "Sheet",
     "Source",
+    "apply",
     "check",
     "mend",
     "named_sources",

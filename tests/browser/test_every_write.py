@@ -6,7 +6,7 @@ forced: its form is opened while the person may still do it, and sent once they 
 
 import re
 import shutil
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from functools import partial
@@ -26,9 +26,10 @@ from analytics.demo import TRUTH, world
 from analytics.pages.questions import PAGES
 from analytics.store import Store
 from analytics.store.committing import note
-from tests.browser.conftest import PATIENCE_MS, choose, opened, settled, unfold
+from tests.browser.conftest import PATIENCE_MS, opened, settled, unfold
 from tests.browser.provider import provided
 from tests.browser.signed_in import PEOPLE, VOUCHED_FOR, sign_in, signed_in_to
+from tests.browser.typed import LOAD, LOAD_BACK, TYPED, Place
 from tests.histories import DONE_JOB, write_tables
 from tests.offered import job_of, offered
 from tests.truth.stores import records_of
@@ -36,14 +37,8 @@ from tests.truth.stores import records_of
 pytestmark = pytest.mark.browser
 BY_COMMAND: set[Act] = {"fit"}
 """No page offers it: it is done on the computer that keeps the records."""
-TAKE_OUT, FILL, LOAD = "Take the invented business out", "Fill it with an invented business", "Load these rows"
-LOAD_BACK = "Take this load back"
-"""Never pressed on the usual records: they are one load, and the other buttons would have nothing left."""
 HOME = next(iter(PAGES))
 """Opens at the bare address."""
-FAULTY = {"jobs": [{**DONE_JOB, "done_on": "2024-13-12"}]}
-Filling = Callable[[Page, Locator], None]
-Place = tuple[str, bool]
 State = Callable[["Desk"], AbstractContextManager[None]]
 Buttons = list[tuple[State, list["Offered"]]]
 
@@ -65,59 +60,6 @@ class Offered:
     def address(self, store: Path) -> str:
         """Where it stands now."""
         return f"{self.path}?job_id={job_of(Store(store), self.status)}" if self.status else self.path
-
-
-def text(label: str, value: str) -> Filling:
-    return lambda _, form: form.get_by_role("textbox", name=label, exact=True).fill(value)
-
-
-def decided(page: Page, form: Locator) -> None:
-    choose(page, form.get_by_role("combobox", name="Decision"), "inject")
-
-
-def planned_for(page: Page, form: Locator) -> None:
-    form.get_by_role("spinbutton", name="year, Planned for").click()
-    page.keyboard.type("20271215")
-    page.keyboard.press("Tab")
-
-
-def new_job(page: Page, form: Locator) -> None:
-    text("Site", "17 Invented Lane")(page, form)
-    text("Length, m", "2.4")(page, form)
-    planned_for(page, form)
-
-
-def scenario(page: Page, form: Locator) -> None:
-    text("Name of the scenario", "dearer labour")(page, form)
-    text("An hour of labour, USD", "90")(page, form)
-
-
-def nothing(_: Page, __: Locator) -> None:
-    """As it stands is enough."""
-
-
-TYPED: Mapping[Place, Filling] = {
-    ("Close this job", True): text("Price charged, USD", "450"),
-    ("Change this job", True): text("Travel, minutes", "17"),
-    ("Add this crack", True): text("Length, m", "2.4"),
-    ("Change this crack", True): text("Length, m", "2.1"),
-    ("Record that an engineer was asked", True): nothing,
-    ("Record the engineer's decision", True): decided,
-    ("Record this call", True): nothing,
-    ("Record what was found", True): text("Labour, person-minutes", "15"),
-    ("Plan this job", True): planned_for,
-    ("Plan this job", False): new_job,
-    ("Save this scenario", False): scenario,
-    ("Remove this scenario", False): nothing,
-    ("Set this rate", False): text("Amount, USD", "47.25"),
-    ("Take this entry back", False): nothing,
-    (LOAD_BACK, False): nothing,
-    ("Take this row off the list", False): nothing,
-    (LOAD, False): nothing,
-    (TAKE_OUT, False): nothing,
-    (FILL, False): nothing,
-}
-"""By button, and whether it is about one job: what is typed before it is pressed, whoever presses it."""
 
 
 @dataclass(frozen=True)
@@ -193,15 +135,15 @@ def entered(store: Path) -> None:
     recording.change_job(store, job, {"travel_minutes": "18"})
 
 
-def brought_after(store: Path) -> None:
-    load(store, [write_tables(store.with_name("after"), {"jobs": [{**DONE_JOB, "job_id": "J-9001"}]})])
+def brought(store: Path, job: dict[str, str]) -> None:
+    load(store, [write_tables(store.with_name("brought"), {"jobs": [{**DONE_JOB, **job}]})])
 
 
 STATES: tuple[State, ...] = (
     usual,
     partial(aside, make=entered),
-    partial(aside, make=brought_after),
-    partial(aside, make=lambda store: load(store, [write_tables(store.with_name("faulty"), FAULTY)])),
+    partial(aside, make=partial(brought, job={"job_id": "J-9001"})),
+    partial(aside, make=partial(brought, job={"done_on": "2024-13-12"})),
     partial(aside, make=invented),
     partial(aside, make=emptied),
 )
