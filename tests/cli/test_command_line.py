@@ -4,9 +4,7 @@ import csv
 import io
 import json
 import shutil
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -14,28 +12,8 @@ from analytics.answers import loading, modelling
 from analytics.answers.records import Records
 from analytics.cli import run
 from analytics.cli.commands import leakback
+from tests.cli.calling import Call, answer
 from tests.histories import DONE_JOB, write_tables
-
-Call = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def call(capsys: pytest.CaptureFixture[str], demo_store: Path) -> Call:
-    """Runs a command on the demo's store: exit code, standard output, standard error."""
-
-    def caller(*words: str, store: Path | None = demo_store) -> tuple[int, str, str]:
-        code = run([*words, *(["--store", str(store)] if store else [])])
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    return caller
-
-
-def answer(call: Call, *words: str) -> dict[str, Any]:
-    code, out, err = call(*words, "--format", "json")
-    assert (code, err) == (0, "")
-    found: dict[str, Any] = json.loads(out)
-    return found
 
 
 def test_measure_gives_the_contracts_keys(call: Call) -> None:

@@ -2,46 +2,28 @@
 
 import csv
 import io
-import json
 import logging
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from analytics.answers import acting
-from analytics.cli import run
 from analytics.errors import RecordsMovedError
 from analytics.store import Store
 from analytics.store.backing_up import keep_backup
+from tests.cli.calling import Call, answer
 from tests.histories import DONE_JOB, write_tables
-
-Call = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def call(capsys: pytest.CaptureFixture[str], store_path: Path) -> Call:
-    """Runs a command on the test's store: exit code, standard output, standard error."""
-
-    def caller(*words: str) -> tuple[int, str, str]:
-        code = run([*words, "--store", str(store_path)])
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    return caller
+def store(store_path: Path) -> Path:
+    return store_path
 
 
 def loaded(call: Call, folder: Path, crew: str = "C01") -> None:
     files = write_tables(folder / crew, {"jobs": [{**DONE_JOB, "crew_id": crew}]})
     assert call("load", str(files))[0] == 0
-
-
-def answer(call: Call, *words: str) -> dict[str, Any]:
-    code, out, err = call(*words, "--format", "json")
-    assert (code, err) == (0, "")
-    found: dict[str, Any] = json.loads(out)
-    return found
 
 
 def test_a_backup_and_back(call: Call, tmp_path: Path) -> None:

@@ -2,19 +2,15 @@
 
 import csv
 import io
-import json
 import shutil
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from analytics.answers.records import policy_path
 from analytics.cli import run
 from analytics.cli.commands import leakback
-
-Call = Callable[..., tuple[int, str, str]]
+from tests.cli.calling import Call, answer
 
 
 @pytest.fixture(scope="module")
@@ -25,23 +21,6 @@ def store(demo_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     policy = policy_path(demo_store).read_text(encoding="utf-8")
     policy_path(copied).write_text(f'display = "us"\n{policy}', encoding="utf-8")
     return copied
-
-
-@pytest.fixture
-def call(capsys: pytest.CaptureFixture[str], store: Path) -> Call:
-    def caller(*words: str) -> tuple[int, str, str]:
-        code = run([*words, "--store", str(store)])
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    return caller
-
-
-def answer(call: Call, *words: str) -> dict[str, Any]:
-    code, out, err = call(*words, "--format", "json")
-    assert (code, err) == (0, "")
-    found: dict[str, Any] = json.loads(out)
-    return found
 
 
 def test_reserve_gives_the_contracts_keys(call: Call) -> None:

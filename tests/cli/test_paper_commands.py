@@ -8,19 +8,8 @@ from typing import Any
 import pytest
 
 from analytics.cli import run
+from tests.cli.calling import Call
 from tests.histories import CRACK, DONE_JOB
-
-Call = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def call(capsys: pytest.CaptureFixture[str], demo_store: Path) -> Call:
-    def caller(*words: str) -> tuple[int, str, str]:
-        code = run([*words, "--store", str(demo_store)])
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    return caller
 
 
 def flagged(call: Call) -> list[dict[str, Any]]:

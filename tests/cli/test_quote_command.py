@@ -1,24 +1,18 @@
 """``leakback quote`` as a person or a program meets it, on the demo."""
 
 import json
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
 
-from analytics.cli import run
-
-Call = Callable[..., tuple[int, str, str]]
+from tests.cli.calling import Call
 
 
 @pytest.fixture
-def call(capsys: pytest.CaptureFixture[str], demo_store: Path) -> Call:
-    def caller(*words: str) -> tuple[int, str, str]:
-        code = run(["quote", *words, "--store", str(demo_store)])
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    return caller
+def call(call: Call) -> Call:
+    """Asks for a quote."""
+    return partial(call, "quote")
 
 
 CRACK = ("--length-m", "2.4", "--width-mm", "0.5", "--wall-thickness-mm", "200", "--resin", "epoxy", "--water", "damp")
