@@ -54,6 +54,22 @@ class Day(click.ParamType[date]):
 DAY = Day()
 
 
+class Number(click.ParamType[float]):
+    """A number, written with a decimal point."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401
+        """The number that was written."""
+        try:
+            return float(value)
+        except ValueError:
+            self.fail(f"“{str(value)[:MOST_SAID]}” is not a number with a decimal point, such as 2.4", param, ctx)
+
+
+NUMBER = Number()
+
+
 def store_option(command: Command) -> Command:
     """The store every command works on."""
     return click.option(
@@ -75,7 +91,7 @@ def format_option(command: Command) -> Command:
 
 def level_option(default: float) -> Callable[[Command], Command]:
     """The level of the intervals."""
-    return click.option("--level", type=float, default=default, show_default=True, help="Level of the intervals.")
+    return click.option("--level", type=NUMBER, default=default, show_default=True, help="Level of the intervals.")
 
 
 def months_option(command: Command) -> Command:

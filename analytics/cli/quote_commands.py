@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from analytics.cli.options import FILE, Command, format_option, level_option, months_option, store_option
+from analytics.cli.options import FILE, NUMBER, Command, format_option, level_option, months_option, store_option
 from analytics.cli.printing import emit, working
 
 if TYPE_CHECKING:
@@ -36,7 +36,8 @@ def _crack_options(command: Command) -> Command:
     """An option for each thing that can be said of one crack."""
     command = click.option("--price", type=str, help="The price you mean to quote for it.")(command)
     command = click.option("--crew", "crew_id", help="The crew that would do it, by its code or name.")(command)
-    for kind, options in ((int, _WHOLE), (str, _WORDS), (float, _NUMBERS)):
+    kinds: tuple[tuple[Any, dict[str, str]], ...] = ((int, _WHOLE), (str, _WORDS), (NUMBER, _NUMBERS))
+    for kind, options in kinds:
         for name, words in reversed(options.items()):
             command = click.option(f"--{name.replace('_', '-')}", name, type=kind, help=words)(command)
     return command

@@ -75,7 +75,7 @@ def test_many_cracks_are_shown_in_part_and_it_is_said_where_the_others_are(call:
         (("--length-m", "2"), "no width is given"),
         (("--length-m", "0", "--width-mm", "1"), "length 0 m: it must be over 0"),
         (("--length-m", "2", "--width-mm", "1", "--resin", "polyurea"), "unknown resin 'polyurea'"),
-        (("--length-m", "two", "--width-mm", "1"), "'two' is not a valid float"),
+        (("--length-m", "two", "--width-mm", "1"), "“two” is not a number with a decimal point, such as 2.4"),
         (("--length-m", "2", "--width-mm", "1", "--price", "dear"), "price “dear” is not an amount"),
         (("--length-m", "2", "--width-mm", "1", "--price", "nan"), "price “nan” is not an amount"),
         (("--length-m", "2", "--width-mm", "1", "--price", "0.125"), "price “0.125” is not an amount"),
