@@ -149,4 +149,6 @@ def _figure_digits(given: Figure) -> int:
     fixed = {"percent": PERCENT_DIGITS, "money": MONEY_DIGITS}.get(given.kind)
     ends = (given.low, given.high) if given.kind == "range" else (given.value,)
     numbers = [end for end in ends if not isinstance(end, str | date)]
+    if given.unit == "°C":  # its other scale has another zero: 3.9 °C is 39 °F, so digits go by what is read
+        numbers = [units.shown(end, given.unit) for end in numbers]
     return fixed if fixed is not None else words.digits_for(numbers)

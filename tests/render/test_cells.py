@@ -4,6 +4,7 @@ from decimal import Decimal
 import polars as pl
 import pytest
 
+from analytics.contract import units
 from analytics.pages.page import Column, Figure, Table
 from analytics.render.cells import cell, column_label, digits_of, figure, half_columns, source_said, wide_columns
 
@@ -107,3 +108,9 @@ def test_figure(given: Figure, written: str) -> None:
 )
 def test_no_source_is_announced_where_there_is_none(source: str, said: str) -> None:
     assert source_said(source) == said
+
+
+@pytest.mark.parametrize(("fahrenheit", "celsius"), [(39, 3.888889), (49, 9.444444), (67, 19.444444)])
+def test_a_temperature_has_the_figures_of_the_readers_scale(fahrenheit: int, celsius: float) -> None:
+    with units.displayed("us"):
+        assert figure(Figure("wall", celsius, unit="°C")) == f"{fahrenheit}{T}°F"
