@@ -39,7 +39,7 @@ def test_the_last_load_of_files_can_be_taken_back_where_it_was_brought(store_pat
     bring.approve(store_path, (("rates.csv", RATES.encode()),), "")
     [form] = undoing(store_path)
     assert form.note.startswith("Load 1, from rates.csv: 1 row went in on ")
-    assert form.submit({}).startswith("Load 1 is taken back: 1 row left")
+    assert form.submit({}).startswith("Load 1 is taken back: 1 row is out again")
     assert Records.of(store_path).ask("rates_ahead").is_empty()
     assert undoing(store_path) == []
 
