@@ -13,6 +13,11 @@ from analytics.stats.slices import slices
 
 AGE_EDGES_MONTHS = (0, 3, 12, 24, 60)
 """Where the age bands begin; the last one has no end."""
+CUT_MONTHS = (24, 36, 60)
+"""The band in which most of what is still to come lies is cut in two, where both halves have enough leak-backs: within
+a band the hazard is taken to be level, so what falls there is foretold too high for the older half."""
+FEWEST_IN_HALF = 30
+"""With fewer the halves' own chance would outweigh what the cut tells."""
 FEWEST_IN_BAND = 5
 """A band with fewer leak-backs is joined to its neighbour: its own hazard would be chance alone, unless even so few
 tell it apart."""
@@ -29,11 +34,6 @@ MOST_OTHERS, OTHERS_A_LEAK_BACK = 200_000, 4
 """Cracks that held, of which a fit looks at so many at least, and at so many for each that leaked back: with four the
 errors of small effects are those of all cracks times the root of 5/4 at most (Ury, Biometrics 31 (1975) 643), of strong
 ones a little more."""
-
-
-def age_edges_days() -> tuple[int, ...]:
-    """The first day of each age band."""
-    return tuple(horizon_days(months) for months in AGE_EDGES_MONTHS)
 
 
 def band_years(edges_days: Sequence[float], from_days: Array | float, to_days: Array) -> Array:
@@ -107,7 +107,8 @@ def seen_after(follow_up: pl.DataFrame, day: date) -> pl.DataFrame:
 
 def settle_bands(follow_up: pl.DataFrame) -> tuple[tuple[int, ...], tuple[str, ...]]:
     """The age bands these records can carry, by their first day, and a sentence for each that was joined."""
-    edges, months = list(age_edges_days()), list(AGE_EDGES_MONTHS)
+    months = sorted({*AGE_EDGES_MONTHS, *CUT_MONTHS} if _tells_halves(follow_up) else AGE_EDGES_MONTHS)
+    edges = list(map(horizon_days, months))
     watched, notes = follow_up.select("watched_days", "leaked_back"), []
     while len(edges) > 1:
         years, leaked = np.zeros(len(edges)), np.zeros(len(edges))
@@ -128,6 +129,14 @@ def settle_bands(follow_up: pl.DataFrame) -> tuple[tuple[int, ...], tuple[str, .
             )
         del edges[max(band, 1)], months[max(band, 1)]
     return tuple(edges), tuple(notes)
+
+
+def _tells_halves(follow_up: pl.DataFrame) -> bool:
+    """Whether there are enough leak-backs on either side of the cut."""
+    begin, cut, end = map(horizon_days, CUT_MONTHS)
+    ages = follow_up.filter("leaked_back")["watched_days"]
+    halves = (ages.is_between(first, last, closed="right").sum() for first, last in ((begin, cut), (cut, end)))
+    return bool(min(halves) >= FEWEST_IN_HALF)
 
 
 def _stands_alone(years: Array, leaked: Array, band: int) -> bool:

@@ -7,19 +7,21 @@ import polars as pl
 import pytest
 
 from analytics.risk import exposure
-from analytics.risk.exposure import age_edges_days, as_seen_on, by_band, seen_after, settle_bands, stand_ins, thinned
+from analytics.risk.exposure import as_seen_on, by_band, seen_after, settle_bands, stand_ins, thinned
 
 CUT = date(2023, 7, 1)
+EDGES = (0, 91, 365, 730, 1826)
 
 
 def test_bands_begin_at_the_horizons_the_product_uses() -> None:
-    assert age_edges_days() == (0, 91, 365, 730, 1826)
+    some = _lives((50.0, 9), (200.0, 9), (500.0, 9), (900.0, 9), (1900.0, 9))
+    assert settle_bands(some) == (EDGES, ())
 
 
 def test_periods_agree_with_a_loop_over_cracks_and_bands(world: pl.DataFrame) -> None:
     cracks = world.head(400).with_columns(entry=pl.col("watched_days") / 3)
-    edges = [*age_edges_days(), float("inf")]
-    years, leaked = by_band(cracks, age_edges_days(), entry="entry")
+    edges = [*EDGES, float("inf")]
+    years, leaked = by_band(cracks, EDGES, entry="entry")
     for row, crack in enumerate(cracks.iter_rows(named=True)):
         for band in range(len(edges) - 1):
             start, end = max(edges[band], crack["entry"]), min(edges[band + 1], crack["watched_days"])
@@ -29,14 +31,14 @@ def test_periods_agree_with_a_loop_over_cracks_and_bands(world: pl.DataFrame) ->
 
 
 def test_no_time_and_no_leak_back_is_lost(world: pl.DataFrame) -> None:
-    years, leaked = by_band(world, age_edges_days())
+    years, leaked = by_band(world, EDGES)
     assert years.sum() == pytest.approx(world["watched_days"].to_numpy().sum() / 365.25)
     assert leaked.sum() == world["leaked_back"].sum()
 
 
 def test_a_leak_back_on_the_day_a_band_closes_belongs_to_it() -> None:
     crack = pl.DataFrame({"watched_days": [91.0], "leaked_back": [True]})
-    years, leaked = by_band(crack, age_edges_days())
+    years, leaked = by_band(crack, EDGES)
     assert years[0] == pytest.approx([91 / 365.25, 0, 0, 0, 0])
     assert leaked[0].tolist() == [1, 0, 0, 0, 0]
 
@@ -54,7 +56,7 @@ def test_an_earlier_day_knows_nothing_of_what_came_after(world: pl.DataFrame) ->
 
 def test_before_and_after_a_day_make_the_whole(world: pl.DataFrame) -> None:
     before, after = as_seen_on(world, CUT), seen_after(world, CUT)
-    years, leaked = by_band(after, age_edges_days(), entry="entry_days")
+    years, leaked = by_band(after, EDGES, entry="entry_days")
     assert before["leaked_back"].sum() + leaked.sum() == world["leaked_back"].sum()
     days = before["watched_days"].to_numpy().sum() + years.sum() * 365.25
     assert days == pytest.approx(world["watched_days"].to_numpy().sum())
@@ -92,6 +94,26 @@ def test_no_leak_back_in_many_years_is_said_to_be_foretold_too_high() -> None:
     assert notes[0].endswith(" so what is foretold for these ages is too high.")
     few = settle_bands(pl.concat([_lives((50.0, 40), (200.0, 50), (500.0, 40)), _held(731.0, 300)]))[1]
     assert few[0].endswith(" share the rate of those next to them.")
+
+
+@pytest.mark.parametrize(("earlier", "later", "cut"), [(30, 30, (1095,)), (29, 90, ()), (90, 29, ())])
+def test_years_of_many_leak_backs_are_cut_in_two(earlier: int, later: int, cut: tuple[int, ...]) -> None:
+    """On the day the half closes it is the half's still; half of the others are younger or older than the band."""
+    lives = _lives((50.0, 9), (200.0, 9), (730.0, 40), (1095.0, earlier), (1095.5, later), (1827.0, 40))
+    assert settle_bands(lives) == ((0, 91, 365, 730, *cut, 1826), ())
+
+
+def test_what_falls_within_a_band_is_not_foretold_too_high_for_its_older_half() -> None:
+    """90 came in the third year and 30 in the two after it: at one level 62 would be expected there."""
+    lives = pl.concat([_lives((50.0, 90), (200.0, 90), (500.0, 90), (900.0, 90), (1400.0, 30)), _held(1826.0, 1500)])
+    edges, _ = settle_bands(lives)
+    expected = {}
+    for begins in (edges, EDGES[:-1]):
+        years, leaked = by_band(lives, begins)
+        hazards = leaked.sum(axis=0) / years.sum(axis=0)
+        expected[begins] = float((by_band(lives, (0, 1095))[0][:, 1] * hazards[-1]).sum())
+    assert expected[edges] == pytest.approx(30)
+    assert expected[EDGES[:-1]] > 55
 
 
 def test_a_thin_first_band_is_joined_to_the_next() -> None:
