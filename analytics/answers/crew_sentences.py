@@ -19,6 +19,7 @@ NOTABLE_PART = 1.02
 NOTABLE_HABIT = 0.1
 """A habit this far from the others' (share of cracks) is worth a word even where the records show no harm in it."""
 FEW_EXPECTED = 10
+NONE_YET = "No finished repair of any crew yet."
 NOT_SURE = ", as one of several crews may by chance"
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 _PRACTICE = {practice.feature: practice for practice in PRACTICES}
@@ -27,7 +28,7 @@ _PRACTICE = {practice.feature: practice for practice in PRACTICES}
 def opening(rows: pl.DataFrame, said: str) -> str:
     """The answer in a sentence or two: who stands out, and who cannot be judged yet."""
     if rows.is_empty():
-        return "No finished repair of any crew yet."
+        return NONE_YET
     if rows["ratio"].null_count() == rows.height:
         return f"Too little to judge any crew: {said}"
     high, low = (rows.filter(pl.col("signal") == signal).to_dicts() for signal in ("high", "low"))

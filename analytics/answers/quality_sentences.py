@@ -63,7 +63,7 @@ NEEDS: Mapping[str, Need] = {
     "habits": Need(
         "how crews work",
         "crack",
-        "without cleaned, dried or water-tested",
+        "with cleaned, dried or water-tested not written down",
         "how crews work is known on {share} of the work",
     ),
     "charged": Need("prices charged", "job", "without the price charged", "prices are compared on {share} of the jobs"),
@@ -79,7 +79,7 @@ NEEDS: Mapping[str, Need] = {
         "which crack leaked",
         "leak-back",
         "with no crack named",
-        "a rule placed each on its job's wettest crack, so rates by crack lean on that rule",
+        "placed by rule on the wettest crack of the job, so rates by crack lean on that rule",
     ),
 }
 

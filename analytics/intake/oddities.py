@@ -93,7 +93,7 @@ def _of_cracks() -> tuple[Oddity, ...]:
         Oddity(
             "resin_litres",
             litres > TIMES_THE_VOID * void,
-            pl.format("{} L is over ten times the {} L that the crack's void holds", litres, void.round(2)),
+            pl.format("{} L is over ten times the {} L that the crack's void holds", litres, void.round_sig_figs(2)),
         ),
         _zero("resin_litres", "0 L of resin"),
         Oddity(

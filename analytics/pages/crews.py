@@ -114,11 +114,11 @@ def table(found: Crews) -> Table:
     )
     rows = found.rows.with_columns(verdict=verdict)
     shown = columns if found.judged else columns[:3]
-    return Table(shown, rows, title="Crews", empty="No finished repair of any crew yet.")
+    return Table(shown, rows, title="Crews", empty=sentences.NONE_YET)
 
 
 def _too_little(found: Crews) -> str:
-    return "Too little to judge any crew yet." if found.rows.height else "No finished repair of any crew yet."
+    return "Too little to judge any crew yet." if found.rows.height else sentences.NONE_YET
 
 
 def _funnel(found: Crews) -> tuple[Part, ...]:
