@@ -49,11 +49,16 @@ class Flags:
     said: str
     model: HazardModel | None
 
+    @property
+    def risks_said(self) -> str:
+        """What is to be known of the risks of all these cracks."""
+        return " ".join(filter(None, (self.said, one_rate(self.model) if self.flags else "")))
+
     def answer(self, *, everything: bool = False) -> dict[str, object]:
         """The contract's answer; without ``everything`` the standard ones are left out."""
         shown = (flag for flag in self.flags if everything or flag.action != STANDARD)
         rows = Rows.each(shown, ROW)
-        return {"as_of": self.as_of, "months": self.months, "level": self.level, "said": self.said, "rows": rows}
+        return {"as_of": self.as_of, "months": self.months, "level": self.level, "said": self.risks_said, "rows": rows}
 
 
 @remembered
@@ -68,8 +73,7 @@ def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
     planned = records.ask("planned_cracks")
     modelled = current(records)
     found = flag(records, planned, modelled.model, _prep_value(records), months=months, level=level)
-    said = " ".join(filter(None, (modelled.said, one_rate(modelled.model))))
-    return Flags(records.as_of, months, level, found, planned, said, modelled.model)
+    return Flags(records.as_of, months, level, found, planned, modelled.said, modelled.model)
 
 
 def engineer_first(records: Records, job_id: str) -> list[Flag]:

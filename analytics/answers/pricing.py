@@ -158,7 +158,7 @@ def basis(records: Records, months: int) -> BookBasis:
     cracks = _with_terms(records, done)
     recorded = _costable(cracks)
     no_cost = "" if known.leak_back else "Leak-backs are not in the floor: none of them has its labour recorded."
-    risks = one_rate(known.model), not_kept_up(known.model)
+    risks = () if recorded.is_empty() else (one_rate(known.model), not_kept_up(known.model))
     return BookBasis(
         recorded,
         cracks.height - recorded.height,

@@ -55,7 +55,7 @@ def from_file(path: Path, crew_of: Callable[[str], str] = str, column_map: Colum
     rejects = [
         {"row": row + FIRST_ROW, "column": column, "reason": reason} for (row, column), reason in sorted(faults.items())
     ]
-    left = (name for name in header if name not in columns)
+    left = () if column_map else (name for name in header if name not in columns)
     return CracksToQuote(frame(good), tuple(rejects), (*sheet.dropped, *left))
 
 

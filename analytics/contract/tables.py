@@ -18,7 +18,7 @@ MOVEMENTS = ("still", "seasonal", "growing")
 FINDINGS = ("leak_back", "new_crack", "condensation", "surface_only", "other")
 DECISIONS = ("inject", "repair_otherwise", "monitor", "do_nothing")
 LONGEST_WARRANTY_MONTHS = 1200
-RATE_UNITS = {"epoxy_litre": "L", "urethane_foam_litre": "L", "seal_kg": "kg"}
+RATE_UNITS = {"labour_hour": "h", "travel_hour": "h", "epoxy_litre": "L", "urethane_foam_litre": "L", "seal_kg": "kg"}
 """The unit of which an item's rate is the price of one, where it is one that others measure in other units."""
 RATE_ITEMS = ("labour_hour", "travel_hour", "epoxy_litre", "urethane_foam_litre", "port_each", "seal_kg")
 

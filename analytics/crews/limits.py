@@ -41,7 +41,7 @@ def p_value(observed: ArrayLike, expected: ArrayLike, extra: ArrayLike = 0.0) ->
     """The chance of a count at least as far out, twice the smaller tail.
 
     Exact, not mid-P: the control of false discoveries is proved for p-values that are never too small, and
-    ``interval`` at 95 % leaves out 1 just where this is under 0.05.
+    ``interval`` at 95 % leaves out 1 just where this is under 0.05 for the same ``extra``.
     """
     count, mean = np.asarray(observed, dtype=np.float64), np.asarray(expected, dtype=np.float64)
     spread = np.broadcast_to(np.asarray(extra, dtype=np.float64), np.broadcast(count, mean).shape)
@@ -54,7 +54,8 @@ def interval(observed: Floats, expected: Floats, error: Floats, together: float,
     """The true ratios of observed to expected that this count does not speak against: the tails of ``p_value``.
 
     The variance of the count at a mean is ``together`` times the mean, for cracks of one job, and ``error`` times its
-    square, for expected is an estimate itself. With neither it is the exact Poisson interval (Garwood 1936).
+    square, for expected is an estimate itself. With neither it is the exact Poisson interval (Garwood 1936). Not a
+    number where there is no upper end: where expected is so unsure that no ratio could be ruled out.
     """
 
     def at(ratio: Floats) -> tuple[Floats, Floats]:
@@ -63,7 +64,7 @@ def interval(observed: Floats, expected: Floats, error: Floats, together: float,
 
     low = _crossing(lambda ratio: _at_least(observed, *at(ratio)) > tail(level), len(expected))
     high = _crossing(lambda ratio: _at_most(observed, *at(ratio)) < tail(level), len(expected))
-    return Interval(np.where(observed == 0, 0.0, low), high)
+    return Interval(np.where(observed == 0, 0.0, low), np.where(high < _MOST_RATIO / 2, high, np.nan))
 
 
 def _crossing(over: Callable[[Floats], NDArray[np.bool_]], count: int) -> Floats:

@@ -119,7 +119,7 @@ class _Counts:
         for name, at in TAILS.items():
             found[f"limit_{name}"] = limit(self.expected, at, self.extra)
             found[f"wide_{name}"] = limit(self.expected, at, self.extra + self.spread)
-        return {name: pl.Series(name, values) for name, values in found.items()}
+        return {name: pl.Series(name, values, nan_to_null=True) for name, values in found.items()}
 
     def _signal(self, q: Floats, extra: Floats) -> NDArray[np.str_]:
         """High or low past the 99.8 % limit or by Benjamini and Hochberg; else none."""

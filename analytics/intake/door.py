@@ -1,6 +1,6 @@
 """From files to a checked batch: each row clean or rejected with its reasons, none lost."""
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
@@ -21,6 +21,7 @@ from analytics.intake.maps.column_map import ColumnMap
 from analytics.intake.mending import WORK_COLUMNS, WORK_LIST, Mended, is_work_list
 from analytics.intake.naming import KNOWN, as_named
 from analytics.intake.nearest import nearest
+from analytics.intake.pricing_units import not_sold_by
 from analytics.intake.privacy import Keyring
 from analytics.intake.reading import read_source
 from analytics.intake.referring import check_references
@@ -123,12 +124,28 @@ def typed_sheet(sheet: Sheet, keyring: Keyring) -> checking.Draft:
         else:
             values = pl.repeat(None, sheet.cells.height, dtype=column.dtype, eager=True).alias(name)
         columns.append(values)
+    if sheet.table == "rates":
+        faults.append(_not_sold_by(sheet, columns))
     lacks = checking.lacking(set(declared) - set(sheet.cells.columns))
     place = (pl.lit(sheet.file).alias("file"), sheet.numbers.alias("row"), pl.lit(lacks).alias("lacks"))
     frame = pl.DataFrame(columns).with_columns(*place)
     every = pl.concat(faults).with_columns(pl.lit(sheet.table).alias("table"), pl.lit(sheet.file).alias("file"))
     frame = frame.with_columns(_as_written(sheet, every))
     return checking.Draft(sheet.table, frame, every.select(list(FAULT_COLUMNS)))
+
+
+def _not_sold_by(sheet: Sheet, columns: Sequence[pl.Series]) -> pl.DataFrame:
+    """The faults of amounts that are the price of one of a unit that their item is not sold by."""
+    [items] = (column for column in columns if column.name == "item")
+    reasons = not_sold_by(items, sheet.cells["amount"]) if "amount" in sheet.cells.columns else {}
+    return _found(sheet, "amount", reasons)
+
+
+def _found(sheet: Sheet, name: str, reasons: Mapping[int, str]) -> pl.DataFrame:
+    """Faults of one column: row, column, reason."""
+    rows = sheet.numbers.gather(list(reasons))
+    found = pl.DataFrame({"row": rows, "column": [name] * len(reasons), "reason": list(reasons.values())})
+    return found.cast(pl.Schema(sheet.faults.schema))
 
 
 def _as_written(sheet: Sheet, faults: pl.DataFrame) -> pl.Series:
@@ -166,9 +183,7 @@ def _typed_column(
     values, reasons = typed(cells, column, written, mark=mark, is_day=is_day, day_zero=sheet.day_zero)
     if places is not None:
         values, reasons = spread(values, reasons, places)
-    rows = sheet.numbers.gather(list(reasons))
-    found = pl.DataFrame({"row": rows, "column": [name] * len(reasons), "reason": list(reasons.values())})
-    return values, found.cast(pl.Schema(sheet.faults.schema))
+    return values, _found(sheet, name, reasons)
 
 
 def _keyed(name: str) -> Callable[[Keyring, pl.Series], pl.Series]:

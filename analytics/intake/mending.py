@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import groupby
 
+import dataframely as dy
 import polars as pl
 
 from analytics.contract.batch import MENDED_COLUMNS, WAITING_COLUMNS, no_rows, no_waiting
@@ -208,12 +209,17 @@ def _as_mended(table: str, name: str) -> Written:
     return Written(unit=IN_A_MAP.get(unit(TABLES[table].columns()[name]), ""), loose=True)
 
 
+def _unit_said(column: dy.Column) -> str:
+    """A column's unit; of a price, of what it is the price of one."""
+    per = (column.metadata or {}).get("per")
+    return f"{unit(column)} per {', '.join(per)} or piece, as its item is priced" if per else unit(column)
+
+
 def work_list(rejects: pl.DataFrame) -> pl.DataFrame:
     """Rejected cells as a work list to be filled in."""
-    units = {
-        (table, name): unit(column) for table, schema in TABLES.items() for name, column in schema.columns().items()
-    }
-    said = [units.get((table, name), "") for table, name in rejects.select("table", "column").iter_rows()]
+    columns = {(table, name): column for table, schema in TABLES.items() for name, column in schema.columns().items()}
+    units = {place: _unit_said(column) for place, column in columns.items()}
+    said = [units.get(place, "") for place in rejects.select("table", "column").iter_rows()]
     return rejects.with_columns(unit=pl.Series(said, dtype=pl.String), mended=pl.lit(None, pl.String)).select(
         WORK_COLUMNS
     )

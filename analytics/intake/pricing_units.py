@@ -14,6 +14,7 @@ from analytics.intake.sheet import Mark
 from analytics.intake.units import UNITS, Scale, scale
 
 PER = re.compile(r"^(?P<what>.*\S)\s*(?:/|\bper\b)\s*(?:an?\s+|one\s+)?(?P<unit>[^\d/]*[^\d/\s.])\.?$", re.IGNORECASE)
+WORD = re.compile(r"[^\W\d_]+")
 OF_ONE = Decimal(1).scaleb(-RATE_SCALE)
 
 
@@ -57,7 +58,24 @@ def is_sold_by(item: str, unit: str) -> bool:
 
 
 def other_unit(item: str, theirs: str) -> str:
-    """The unit that a business's word for an item names, where it is not the one that the item is priced by."""
-    unit, target = taken_apart(theirs)[1], RATE_UNITS.get(item)
-    size = _size(unit, target) if unit and target else None
-    return "" if size is None or size == Scale(1.0) else unit
+    """The unit that a business's words for an item name, where the item's own is another that measures the same."""
+    target, per = RATE_UNITS.get(item), taken_apart(theirs)[1]
+    named = [per] if per else [word for word in WORD.findall(theirs.lower()) if word in UNITS]
+    sizes = {unit: _size(unit, target) for unit in named} if target else {}
+    return next((unit for unit, size in sizes.items() if size not in {None, Scale(1.0)}), "")
+
+
+def not_sold_by(items: pl.Series, amounts: pl.Series) -> dict[int, str]:
+    """Why an amount is no price of the item beside it, by position: it names a unit that the item is not sold by."""
+    pairs = pl.DataFrame({"item": items.cast(pl.String), "amount": amounts}).with_row_index("at").drop_nulls()
+    units = {amount: unit for amount in pairs["amount"].unique() if (unit := taken_apart(amount)[1])}
+    told = pairs.filter(pl.col("amount").is_in(list(units))).iter_rows()
+    return {
+        at: f"the cell is a price per {units[amount]}, and {item} has none; write the price of one {_one(item)}"
+        for at, item, amount in told
+        if not is_sold_by(item, units[amount])
+    }
+
+
+def _one(item: str) -> str:
+    return RATE_UNITS.get(item, "piece")

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 DECIMALS = 6
 """A converted value is kept to a millionth of its unit: no tape is finer, and 8 ft is 2.4384 m by any way."""
 CONTRACT = {"m": "meter", "mm": "millimeter", "L": "liter", "min": "minute", "person-min": "minute", "°C": "degC"}
-CONTRACT |= {"months": "month", "kg": "kilogram"}
+CONTRACT |= {"months": "month", "kg": "kilogram", "h": "hour"}
 IN_A_MAP = {unit: unit.removeprefix("person-") for unit in CONTRACT}
 """The contract's unit in a column map's words."""
 WORDS = {

@@ -27,7 +27,8 @@ months chosen. So a crew does not set its own mark.
 **Ratio and signal.** Observed over expected with its 95 % interval: exact Poisson (Garwood 1936), widened to
 gamma-Poisson. A crew is signalled past the 99.8 % limit of the funnel (exact, interpolated: Spiegelhalter, Statistics
 in Medicine 24 (2005) 1185) or where it stands by Benjamini and Hochberg (1995) at 5 % over all crews, by exact
-p-values. All three allow for cracks of one job going together and for expected being an estimate itself.
+p-values. All three allow for cracks of one job going together and for expected being an estimate itself; from
+{FEWEST_FOR_SPREAD} crews on the signal allows for crews that differ anyway too.
 
 **Spread between crews.** The dotted limits allow for crews that differ anyway (additive variance, outer tenth drawn in,
 Spiegelhalter 2005). With fewer than {FEWEST_FOR_SPREAD} crews one bad crew widens those limits and hides itself, so

@@ -36,9 +36,10 @@ def build(done: Loaded) -> Page:
 def build_undone(undone: Undone) -> Page:
     """What the load that was taken back had brought."""
     rows = pl.DataFrame({"table": list(undone.tables), "rows": list(undone.tables.values())})
-    count = words.counted(sum(undone.tables.values()), "row is", "rows are")
+    count = sum(undone.tables.values())
+    out = f"{words.counted(count, 'row is', 'rows are')} out again, and whatever they had replaced is in force again"
     return Page(
-        answer=f"Load {undone.batch} is taken back: {count} out again, and those they had replaced are in force again.",
+        answer=f"Load {undone.batch} is taken back: {out if count else 'no row had come in with it'}.",
         parts=(
             Table((Column("table", "table"), Column("rows", "rows", kind="number")), rows, title="Rows taken back"),
         ),

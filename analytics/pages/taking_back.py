@@ -37,7 +37,7 @@ def _said(last: pl.DataFrame) -> str:
     named, when = words.listed([*files[:MOST_FILES], *more]), f"{words.full_day(at.date())} at {at:%H:%M}"
     return (
         f"Load {last['batch'][0]}, from {named}: {words.counted(rows, 'row')} went in on {when} "
-        f"universal time. What they replaced is in force again then."
+        f"universal time. Once it is taken back, whatever they replaced is in force again."
     )
 
 

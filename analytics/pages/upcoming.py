@@ -137,7 +137,7 @@ def _parts(found: Flags, rows: pl.DataFrame) -> tuple[Part, ...]:
 
 
 def _below(found: Flags) -> tuple[Part, ...]:
-    said = (Words(words.sentence(found.said), tone="muted"),) if found.said else ()
+    said = (Words(words.sentence(found.risks_said), tone="muted"),) if found.risks_said else ()
     return (*said, *cautions())
 
 

@@ -1,5 +1,6 @@
 """The warranty reserve as asked for: the contract's keys, how it moved, and what is said where there is too little."""
 
+import re
 from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
@@ -16,7 +17,7 @@ from analytics.answers.quoting import quote_planned
 from analytics.answers.records import Records
 from analytics.answers.reserving import Reserved, reserve
 from analytics.errors import LeakbackError, TooFewError
-from tests.histories import CRACK, DONE_JOB
+from tests.histories import CRACK, DONE_JOB, Tables
 
 Opener = Callable[..., Records]
 RATES: list[dict[str, object]] = [
@@ -140,25 +141,49 @@ def test_costs_are_the_firms_own_at_todays_rates(records_of: Opener) -> None:
 
 
 APART = "Leak-backs of the latest year run apart"
+WORK = {"resin": "epoxy", "resin_litres": 0.4, "labour_minutes": 90, "port_count": 11}
+ITEMS = ("labour_hour", "travel_hour", "epoxy_litre", "port_each")
+
+
+def costed(leaks: int = 80) -> Tables:
+    """The same with all that a price takes, and a job planned."""
+    found = many(leaks)
+    day = {"effective_on": "2022-01-01", "currency": "USD"}
+    planned = {"job_id": "J-next", "site_id": "S-9", "crew_id": "C01", "status": "planned", "planned_on": "2025-12-01"}
+    return {
+        "jobs": [*({**job, "travel_minutes": 30, "price_charged": 500} for job in found["jobs"]), planned],
+        "cracks": [*({**crack, **WORK} for crack in found["cracks"]), {**CRACK, "crack_id": "K-n", "job_id": "J-next"}],
+        "callbacks": [{**call, "material_cost": 20} for call in found["callbacks"]],
+        "rates": [{**day, "item": item, "amount": 30} for item in ITEMS],
+    }
 
 
 def test_a_latest_year_that_leaks_back_less_is_said_beside_all_that_is_still_to_come(records_of: Opener) -> None:
-    records = records_of({**many(60), "rates": RATES})  # of the work since July 2024 nothing leaked back
+    records = records_of(costed(60))  # of the work since July 2024 nothing leaked back
     (said,) = (note for note in reserve(records).notes if note.startswith(APART))
     assert "more likely too high than too low" in said
+    assert re.search(r"foretold \(0\.\d\d\u202f×, 0\.\d\d to 0\.\d\d at 95\u202f?.?%\)", said), said
     assert said in quote_planned(records).said
     assert said in prices(records, ()).said
 
 
 def test_one_rate_for_every_crack_is_said_where_risks_are_told_and_priced(records_of: Opener, demo_store: Path) -> None:
     """All alike, so nothing tells them apart; the interval beside each was read as that crack's own."""
-    records = records_of({**many(), "rates": RATES})
-    for said in (flags(records).said, *(" ".join(each.said) for each in (quote_planned(records), prices(records, ())))):
-        assert said.count(ONE_RISK) == 1
-    told = flags(Records.of(demo_store))
-    assert told.model is not None
-    assert told.model.chosen != "base_rate"
-    assert ONE_RISK not in told.said
+    records = records_of(costed())
+    told = (flags(records).risks_said, *(" ".join(each.said) for each in (quote_planned(records), prices(records, ()))))
+    assert [said.count(ONE_RISK) for said in told] == [1, 1, 1]
+    demo = flags(Records.of(demo_store))
+    assert demo.model is not None
+    assert demo.model.chosen != "base_rate"
+    assert ONE_RISK not in demo.risks_said
+
+
+def test_of_risks_that_nobody_is_told_nothing_is_said(records_of: Opener) -> None:
+    """Nothing planned, and nothing that could be priced."""
+    records = records_of({**many(60), "rates": RATES})
+    said = f"{flags(records).risks_said} {' '.join(prices(records, ()).said)}"
+    assert ONE_RISK not in said
+    assert APART not in said
 
 
 def test_of_a_latest_year_like_the_others_nothing_is_said(found: Reserved) -> None:

@@ -117,3 +117,8 @@ def test_the_interval_leaves_out_1_just_where_the_p_value_is_under_5_percent(
     p = float(p_value(observed, expected, error + (together - 1) / expected))
     if abs(p - 0.05) > 1e-6:
         assert (p < 0.05) == (not float(found.low[0]) <= 1 <= float(found.high[0]))
+
+
+def test_an_expected_so_unsure_that_no_ratio_can_be_ruled_out_has_no_upper_end() -> None:
+    found = interval(np.array([1.0, 1.0]), np.array([0.5, 0.5]), np.array([8.0, 0.0]), 1.0, 0.95)
+    assert np.isnan(found.high).tolist() == [True, False]

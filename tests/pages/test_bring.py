@@ -56,3 +56,11 @@ def test_no_load_is_taken_back_from_under_an_entry_by_hand(store_path: Path) -> 
     bring.approve(store_path, (("rates.csv", RATES.encode()),), "")
     recording.plan_job(store_path, {"job_id": "J-1", "planned_on": "2026-12-01"}, [{"crack_id": "J-1-1"}])
     assert undoing(store_path) == []
+
+
+def test_a_load_that_brought_nothing_new_says_so_when_it_is_taken_back(store_path: Path) -> None:
+    for _ in range(2):
+        bring.approve(store_path, (("rates.csv", RATES.encode()),), "")
+    [form] = undoing(store_path)
+    assert form.submit({}) == "Load 2 is taken back: no row had come in with it."
+    assert Records.of(store_path).ask("rates_ahead").height + Records.of(store_path).ask("current_rates").height == 1

@@ -130,14 +130,15 @@ def _made(column_map: ColumnMap, table: str, block: Block, sheet: Sheet, others:
 
 
 def _priced(columns: list[pl.Series], written: dict[str, Written]) -> tuple[list[pl.Series], dict[str, Written]]:
-    """Amounts with the unit that the word for their item says they are the price of; that word without it."""
+    """Amounts with the unit that the word for their item names, where they name none; that word without it."""
     items, amounts = (next((each for each in columns if each.name == name), None) for name in ("item", "amount"))
     if items is None or amounts is None:
         return columns, written
     apart = {theirs: taken_apart(ours) for theirs, ours in written["item"].words.items()}
     told = {cell: f" per {apart[plain(cell)][1]}" for cell in items.unique() if apart.get(plain(cell), ("", ""))[1]}
     behind = items.replace_strict(told, default="", return_dtype=pl.String)
-    said = (amounts + behind).set(amounts.str.strip_chars() == "", "").alias("amount")
+    own = pl.Series([not amount.strip() or bool(taken_apart(amount)[1]) for amount in amounts], dtype=pl.Boolean)
+    said = (amounts + behind).zip_with(~own, amounts).alias("amount")
     words = {theirs: item for theirs, (item, _) in apart.items()}
     return [said if each.name == "amount" else each for each in columns], written | {
         "item": replace(written["item"], words=words)

@@ -12,7 +12,7 @@ from analytics.contract.tables import RATE_ITEMS
 from analytics.intake.maps.clue import Clue
 from analytics.intake.maps.day_clues import UNSURE, day_clue
 from analytics.intake.maps.number_clues import USUAL, ReadAs, number_clue, share_read
-from analytics.intake.pricing_units import other_unit, taken_apart
+from analytics.intake.pricing_units import is_sold_by, other_unit, taken_apart
 from analytics.intake.sheet import Mark, plain
 from analytics.intake.typing_cells import FALSE_WORDS, TRUE_WORDS
 
@@ -42,7 +42,7 @@ MEANT: dict[str, str] = {
     "damp": "moist",
     "seeping": "seep weeping dripping",
     "running": "flowing active_leak gushing",
-    "still": "stable static dormant inactive no_movement not_moving none no",
+    "still": "stable static dormant inactive no_movement not_moving",
     "seasonal": "cyclic cyclical",
     "growing": "active widening progressing",
     "epoxy": "ep epoxy_resin",
@@ -115,7 +115,9 @@ def _not_known(unsure: Sequence[str]) -> str:
 def _meant(theirs: str, ours: Sequence[str]) -> str | None:
     if tuple(ours) == RATE_ITEMS and (unit := taken_apart(theirs)[1]):
         item = _meant(taken_apart(theirs)[0], ours)
-        return f"{item} per {unit}" if item and other_unit(item, theirs) else item
+        if item is None or not is_sold_by(item, unit):
+            return None
+        return f"{item} per {unit}" if other_unit(item, theirs) else item
     said = plain(theirs)
     for word in ours:
         if said in MEANT.get(word, "").split():

@@ -218,10 +218,11 @@ def _check_column(name: str, column: dy.Column, origin: Origin, written: Written
 def _item(name: str, theirs: str, said: str) -> str:
     """The item of rates that a word becomes; MapError where it is priced by a unit that is not said, or not its own."""
     item, unit = taken_apart(said)
-    if unit and not is_sold_by(item, unit):
-        raise MapError(f"{name}: {theirs!r} cannot become {said!r}: {item} has no price per {unit}")
+    for one in filter(None, (unit, taken_apart(theirs)[1])):
+        if item and not is_sold_by(item, one):
+            raise MapError(f"{name}: {theirs!r} cannot become {said!r}: {item} has no price per {one}")
     if not unit and (other := other_unit(item, theirs)):
-        raise MapError(f"{name}: {theirs!r} is a price per {other}, so it must become '{item} per {other}'")
+        raise MapError(f"{name}: {theirs!r} names {other}; if it is a price per {other}, make it '{item} per {other}'")
     return item
 
 
