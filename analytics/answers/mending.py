@@ -34,6 +34,11 @@ def write_work_list(records: Records, path: Path, form: Form) -> int:
     return lines.height
 
 
+def workbook(records: Records) -> bytes:
+    """The work list as a spreadsheet to be filled in."""
+    return _workbook(waiting(records))
+
+
 def _plain(lines: pl.DataFrame) -> pl.DataFrame:
     """The lines with no text that a spreadsheet would run; what a line is found again by stays."""
     told = pl.col("cell", "reason", "nearest")

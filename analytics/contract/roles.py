@@ -27,8 +27,8 @@ ACTS: Mapping[Act, str] = {
 }
 """Everything that changes the store, in words that follow "may not"."""
 
-CREWS_PAGE, RECORD_PAGE, PRICES_PAGE = "crews", "record", "prices"
-"""Pages by path, which the layers above name too: one judges crews, one shows a job's rows, one tells costs."""
+CREWS_PAGE, RECORD_PAGE, PRICES_PAGE, LOAD_PAGE = "crews", "record", "prices", "load"
+"""Pages by path, which the layers above name too: of judged crews, of a job's rows, of costs, and of files brought."""
 
 
 @dataclass(frozen=True)
@@ -60,13 +60,13 @@ RIGHTS: Mapping[Role, Rights] = {
     "estimator": Rights(
         "quotes, plans jobs and records calls; no loading, no reserve, no crew judged",
         frozenset({"plan", "call"}),
-        frozenset({CREWS_PAGE, "reserve", "load"}),
+        frozenset({CREWS_PAGE, "reserve", LOAD_PAGE}),
         "named",
     ),
     "viewer": Rights(
         "reads, changes nothing, and is never told which crew did what; no crews, no records by row",
         frozenset(),
-        frozenset({CREWS_PAGE, RECORD_PAGE, "load", "records"}),
+        frozenset({CREWS_PAGE, RECORD_PAGE, LOAD_PAGE, "records"}),
         "unnamed",
     ),
 }

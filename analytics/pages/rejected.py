@@ -1,12 +1,16 @@
 """The rejected rows, as a work list, and taking off it what is in no file any more."""
 
+from functools import partial
+
 import polars as pl
 
+from analytics.answers import mending
 from analytics.answers.records import Records
 from analytics.answers.setting_aside import set_aside, waiting_rows
 from analytics.contract import words
+from analytics.contract.roles import LOAD_PAGE
 from analytics.pages.form import Field, Fieldset, Form, Typed
-from analytics.pages.page import Column, Folded, Page, Table, Words
+from analytics.pages.page import Column, Download, Downloads, Folded, Page, Table, Words
 
 HOW = (
     "Mend them in their files and load those again. Where a whole column is written otherwise (days in another order, "
@@ -21,8 +25,9 @@ GONE = (
     "file hold the row again, it waits again."
 )
 TO_MEND = (
-    f"{NOTE} To mend them here: take the list away, add a column mended, fill it in, and load the list. A number "
-    "there is of m, mm, L, min, months or °C, whatever its file was in, unless a unit is written behind it, as 2.5 ft."
+    f"{NOTE} To mend them on the screen: take the list to mend away from the page Records, write under mended what "
+    "each cell should be, and load it. A number there is of the unit beside it, whatever its file was in, unless one "
+    "is written behind it, as 2.5 ft."
 )
 
 
@@ -60,6 +65,14 @@ def table(rejects: pl.DataFrame) -> Table:
         Column("nearest", "nearest", help="what the cell seems to say, where that is one thing and would be accepted"),
     )
     return Table(columns, rejects, title="Rejected rows", note=TO_MEND, empty="No rejected row waits.")
+
+
+def list_to_mend(records: Records, rejects: pl.DataFrame) -> tuple[Downloads, ...]:
+    """The list with room for what each cell should be, for those who may load it; nothing where none waits."""
+    if rejects.is_empty():
+        return ()
+    made = partial(mending.workbook, records)
+    return (Downloads((Download("Take the list to mend", "to-mend.xlsx", made, holds=(LOAD_PAGE,)),)),)
 
 
 def off_the_list(records: Records, rejects: pl.DataFrame) -> tuple[Folded, ...]:
