@@ -135,10 +135,15 @@ def typed_sheet(sheet: Sheet, keyring: Keyring) -> checking.Draft:
 
 
 def _not_sold_by(sheet: Sheet, columns: Sequence[pl.Series]) -> pl.DataFrame:
-    """The faults of amounts that are the price of one of a unit that their item is not sold by."""
-    [items] = (column for column in columns if column.name == "item")
-    reasons = not_sold_by(items, sheet.cells["amount"]) if "amount" in sheet.cells.columns else {}
-    return _found(sheet, "amount", reasons)
+    """The faults of amounts that are the price of one of a unit that their item is not sold by.
+
+    Of those that could be read: what is wrong with the others is said already.
+    """
+    if "amount" not in sheet.cells.columns:
+        return sheet.faults.clear()
+    typed_as = {column.name: column for column in columns}
+    amounts = sheet.cells["amount"].set(typed_as["amount"].is_null(), None)
+    return _found(sheet, "amount", not_sold_by(typed_as["item"], amounts))
 
 
 def _found(sheet: Sheet, name: str, reasons: Mapping[int, str]) -> pl.DataFrame:

@@ -10,6 +10,7 @@ from analytics.answers.demonstrating import INVENTED, take_out
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.batch import Batch
+from analytics.contract.roles import LOAD_PAGE
 from analytics.intake import READERS, ColumnMap, Source, named_sources, parse_map
 from analytics.pages import loaded, mapped, rejected, taking_back
 from analytics.pages.form import Form
@@ -17,7 +18,7 @@ from analytics.pages.page import Column, Page, Part, Said, Section, Table, Words
 from analytics.pages.shortened import first_rows
 from analytics.pages.upload import Files, Looked, Upload
 
-PATH = "load"
+PATH = LOAD_PAGE
 TITLE = "Load files"
 MOST_REJECTS = 50
 REJECTS_ARE = " What was rejected, and why, stands on the Records page, to be mended."

@@ -33,7 +33,7 @@ def build(records: Records, said: Said) -> Page:
     changes = first_rows(trail(records.ask("audit_trail")), MOST_ENTRIES, "entry", "entries")
     loads = records.ask("load_history")
     counts = dict(held.select("table_name", "row_count").iter_rows())
-    rows, off = rejected.count(faults), rejected.off_the_list(records, shown.listed)
+    rows = rejected.count(faults)
     state = f"{words.counted(rows, 'row waits', 'rows wait')} to be mended" if rows else "no row waits to be mended"
     reach = (
         f"Records to {words.full_day(records.as_of)}" if records.as_of else "Nothing is quoted, done or reported yet"
@@ -43,7 +43,10 @@ def build(records: Records, said: Said) -> Page:
         f"{words.counted(counts['callbacks'], 'callback')}; {state}.",
         parts=(
             _held(held),
-            Section("Rejected rows", (shown, *rejected.list_to_mend(records, faults), *off)),
+            Section(
+                "Rejected rows",
+                (shown, *rejected.list_to_mend(records, faults), *rejected.off_the_list(records, shown.listed)),
+            ),
             Section("Loaded, but odd", (odd,)),
             Section(placed.TITLE, (placed.table(records.ask("unplaced_leak_backs")),)),
             Section("Loads", (_loads(loads),)),

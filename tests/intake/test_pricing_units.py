@@ -126,3 +126,15 @@ def test_a_list_of_faulty_cells_says_of_what_an_amount_is_the_price_of_one() -> 
     assert work_list(rejects.with_columns(key=pl.lit("")))["unit"].to_list() == [
         "currency of rates per h, L, kg or piece, as its item is priced"
     ]
+
+
+@pytest.mark.parametrize(
+    ("cost", "column_map"), [("4 per litre", ""), ("dear per litre", priced_map({"An hour": "labour_hour"}))]
+)
+def test_an_amount_that_cannot_be_read_is_rejected_for_that_alone(cost: str, column_map: str) -> None:
+    header = ["From", "Item", "Cost"] if column_map else ["effective_on", "item", "amount", "currency"]
+    day = "01/01/2025" if column_map else "2025-01-01"
+    row = [day, "labour_hour", cost, *([] if column_map else ["USD"])]
+    [(_, column, reason)] = faults(brought({"rates.csv": csv_bytes([header, row])}, column_map))
+    assert column == "amount"
+    assert "is not an amount" in reason
