@@ -89,12 +89,14 @@ class Keyring:
         return self.codes(sites, "site")
 
     def codes(self, texts: pl.Series, kind: str) -> pl.Series:
-        """Every text replaced by its code, such as ``site-`` and twelve letters and digits; our own codes stay."""
-        unique = texts.unique().drop_nulls()
-        digests = pl.Series(self._digests(kind, _all_plain(unique).cast(pl.Binary).to_list()), dtype=pl.Binary)
+        """Every text replaced by its code, such as ``site-`` and twelve letters and digits; our own codes stay.
+
+        A text that comes again is worked out again: nearly every job has a site of its own.
+        """
+        said = _all_plain(texts.fill_null("")).cast(pl.Binary).to_list()
+        digests = pl.Series(self._digests(kind, said), dtype=pl.Binary)
         made = f"{kind}-" + digests.bin.encode("hex").str.head(CODE_LENGTH)
-        made = made.zip_with(~unique.str.contains(OUR_CODE.pattern), unique)
-        return texts.replace_strict(unique, made, return_dtype=pl.String)
+        return made.zip_with(texts.is_not_null() & ~texts.str.contains(OUR_CODE.pattern), texts)
 
     def person_code(self, name: str) -> str:
         """The code for somebody who signed in: the same for the same address, and nothing without the key."""

@@ -65,4 +65,5 @@ def prepare(
     years, leaked = by_band(seen, edges)
     jobs = job_numbers(seen)
     table = FitRows(encode(scaling, seen, STEPS).columns, leaked, years, jobs)
-    return Design(edges, scaling, notes), table.weighed(counted[counted > 0])
+    shares = counted[counted > 0]
+    return Design(edges, scaling.with_spread(table.x, shares), notes), table.weighed(shares)

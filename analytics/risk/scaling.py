@@ -1,7 +1,7 @@
 """From cracks to the model's columns: centred, scaled, with each crew's habits where work is not yet done."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
@@ -39,6 +39,11 @@ class Scaling:
     crew_shares: tuple[float, ...]
     habits: dict[str, dict[str, float]]
 
+    def with_spread(self, columns: Array, weights: Array) -> "Scaling":
+        """With the spread of encoded ``columns`` (n by p + c) of cracks that each stand for ``weights`` (n)."""
+        spread = gram(columns[:, : len(self.features)], weights) / max(weights.sum(), 1)
+        return replace(self, spread=tuple(map(tuple, spread.tolist())))
+
     @property
     def declared(self) -> tuple[Feature, ...]:
         """The features' declarations."""
@@ -61,16 +66,13 @@ class Encoded:
 
 
 def learn(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, with_crews: bool = True) -> Scaling:
-    """Learn the scaling from done cracks; features without variation are left out."""
+    """Learn the scaling from done cracks, all but its spread; features without variation are left out."""
     usable = [*features, *not_recorded(features)] if features else []
     values = facts(usable, follow_up)
     usable = [feature for feature in usable if _tells(feature, values[feature.name])]
     values = values.select(feature.name for feature in usable)
     centres = np.array([values[feature.name].mean() for feature in usable], dtype=np.float64)
     scales = np.array([YES_NO_SCALE if f.yes_no else values[f.name].std(ddof=0) for f in usable], dtype=np.float64)
-    spread = np.zeros((len(usable), len(usable)))
-    for part in slices(values.height):
-        spread += gram(_standardised(values[part], centres, scales))
     crew_ids = follow_up["crew_id"].cast(pl.String)
     known = crew_ids.drop_nulls() if with_crews else crew_ids.clear()
     counts = known.value_counts(normalize=True).sort("crew_id")
@@ -78,7 +80,7 @@ def learn(follow_up: pl.DataFrame, features: tuple[Feature, ...] = FEATURES, *, 
         features=tuple(feature.name for feature in usable),
         centres=tuple(centres.tolist()),
         scales=tuple(scales.tolist()),
-        spread=tuple(tuple(row) for row in (spread / max(follow_up.height, 1)).tolist()),
+        spread=(),
         crews=tuple(counts["crew_id"]),
         crew_shares=tuple(map(float, counts.to_series(1))),
         habits=_habits(usable, values, centres, crew_ids),

@@ -16,8 +16,7 @@ join seasons as m on m.month = month(j.planned_on)
 left join (
     select d.site_id, cast(count(distinct p.callback_id) as bigint) as site_leak_backs
     from placed_leak_backs as p
-    join cracks as k on k.crack_id = p.crack_id
-    join done_jobs as d on d.job_id = k.job_id
+    join done_jobs as d on d.job_id = p.job_id
     where d.site_id is not null
     group by d.site_id
 ) as s on s.site_id = j.site_id
