@@ -20,7 +20,7 @@ def crew_asked(records: Records, typed: str) -> str:
     known = set(records.ask("known_names").filter(column_name="crew_id")["name"])
     if asked in known:
         return asked
-    keyring = _keyring(records)
+    keyring = keyring_of(records)
     code = asked if keyring is None else keyring.crew_codes(pl.Series([asked])).item()  # never kept: it is only asked
     if code in known:
         return str(code)
@@ -31,7 +31,7 @@ def crew_asked(records: Records, typed: str) -> str:
     raise UnknownNameError(kind, asked, known)
 
 
-def _keyring(records: Records) -> Keyring | None:
+def keyring_of(records: Records) -> Keyring | None:
     """The store's private file; None where it is not at hand, or who asks may not be told crews."""
     if present().rights.crews == "unnamed":
         return None

@@ -33,15 +33,15 @@ ASKED: Mapping[str, dy.Column] = MappingProxyType(
     }
 )
 """What may be given of a crack to be quoted, by column."""
+OF_ITS_JOB: Mapping[str, dy.Column] = MappingProxyType(
+    {name: _JOBS[name] for name in ("site_id", "planned_on", "quoted_on", "price_quoted")}
+)
+"""What a file may say of a crack's job beside: the site's leak-backs, the season and the price hang on it."""
 NEEDED = ("length_m", "width_mm")
 LENGTHS = ("m", "mm")
 """Said behind a value as behind its limits, so that a reader of inches is given both in them."""
-_ALWAYS_BLANK = {
-    "site_id": pl.String,
+_BLANK_ELSE = {
     "branch": pl.String,
-    "planned_on": pl.Date,
-    "quoted_on": pl.Date,
-    "price_quoted": pl.Decimal(14, 2),
     "season": pl.String,
     "asked_on": pl.Date,
     "decided_on": pl.Date,
@@ -57,12 +57,14 @@ SHOWN = 20
 class CracksToQuote:
     """Cracks to be quoted: the columns of ``planned_cracks`` with cracks_on_job and price; and what was not taken.
 
-    ``rejects``: row, column, reason; ``dropped_columns`` are not ours and were not read.
+    ``rejects``: row, column, reason; ``dropped_columns`` are not ours and were not read. ``unused``: what else of a
+    file was not used, a sentence each.
     """
 
     cracks: pl.DataFrame
     rejects: tuple[Mapping[str, Any], ...] = ()
     dropped_columns: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
 
 
 def planned(cracks: pl.DataFrame, left_out: Collection[str] = ()) -> CracksToQuote:
@@ -70,10 +72,15 @@ def planned(cracks: pl.DataFrame, left_out: Collection[str] = ()) -> CracksToQuo
 
     Those ``left_out`` are not ones to inject: the others of their job share its price.
     """
+    count = pl.len().over("job_id").cast(pl.Int64)
+    return CracksToQuote(cracks.with_columns(cracks_on_job=count, price=share_of_price(left_out)))
+
+
+def share_of_price(left_out: Collection[str]) -> pl.Expr:
+    """A crack's share, by length, of what was quoted for its job; none of those ``left_out``."""
     length = pl.when(~pl.col("crack_id").is_in(list(left_out))).then("length_m")
     share = pl.col("price_quoted").cast(pl.Float64) * length / length.sum().over("job_id")
-    count = pl.len().over("job_id").cast(pl.Int64)
-    return CracksToQuote(cracks.with_columns(cracks_on_job=count, price=share.cast(pl.Decimal(14, 2))))
+    return share.cast(pl.Decimal(14, 2))
 
 
 def typed_crack(given: Mapping[str, Any]) -> CracksToQuote:
@@ -133,7 +140,7 @@ def typed_number(name: str, text: str) -> float | Decimal | None:
 
 def require_possible(name: str, value: object) -> None:
     """LeakbackError or UnknownNameError in one sentence where no crack can have ``value``."""
-    column = ASKED[name]
+    column = ASKED.get(name) or OF_ITS_JOB[name]
     if isinstance(value, str):
         if isinstance(column.dtype, pl.Enum) and value not in (words := column.dtype.categories.to_list()):
             raise UnknownNameError(label(name), value, words)
@@ -152,10 +159,11 @@ def _possible(column: dy.Column, value: float | Decimal) -> bool:
 
 
 def frame(rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
-    """Rows of crack_id, job_id and columns of ``ASKED`` as planned cracks of which nothing else is known."""
+    """Rows of crack_id, job_id and columns of ``ASKED`` and ``OF_ITS_JOB`` as planned cracks, all else not known."""
     kinds: dict[str, Any] = {
-        name: pl.String() if isinstance(column.dtype, pl.Enum) else column.dtype for name, column in ASKED.items()
+        name: pl.String() if isinstance(column.dtype, pl.Enum) else column.dtype
+        for name, column in {**ASKED, **OF_ITS_JOB}.items()
     }
-    schema = {"crack_id": pl.String, "job_id": pl.String, **kinds, **_ALWAYS_BLANK, "site_leak_backs": pl.Int64}
-    blank = dict.fromkeys(_ALWAYS_BLANK) | {"site_leak_backs": 0}
+    schema = {"crack_id": pl.String, "job_id": pl.String, **kinds, **_BLANK_ELSE, "site_leak_backs": pl.Int64}
+    blank = dict.fromkeys({**OF_ITS_JOB, **_BLANK_ELSE}) | {"site_leak_backs": 0}
     return pl.DataFrame([{**blank, **row} for row in rows], schema=schema)

@@ -30,7 +30,7 @@ class Quotes:
     """Every quote asked for, with what they rest on.
 
     ``jobs``: whole jobs, where several cracks may be of one. ``rejects`` are rows of a file that were not quoted.
-    ``said``: what is missing for all of them, and why.
+    ``said``: what is missing for all of them, and why. ``unused``: what else of a file was not used, and why.
     """
 
     as_of: date | None
@@ -42,6 +42,7 @@ class Quotes:
     said: tuple[str, ...]
     rejects: tuple[Mapping[str, Any], ...] = ()
     dropped_columns: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
 
     def answer(self) -> dict[str, object]:
         """The contract's answer."""
@@ -55,6 +56,7 @@ class Quotes:
             "jobs": [_job(job) for job in self.jobs],
             "rejects": [dict(reject) for reject in self.rejects],
             "dropped_columns": list(self.dropped_columns),
+            "unused": list(self.unused),
         }
 
 
@@ -107,6 +109,7 @@ def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, month
         said=(*basis.said, *(sentence for sentence in unset if sentence)),
         rejects=asked.rejects,
         dropped_columns=asked.dropped_columns,
+        unused=asked.unused,
     )
 
 

@@ -1,6 +1,5 @@
 """The command that checks quotes."""
 
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -45,7 +44,7 @@ def _crack_options(command: Command) -> Command:
 
 @click.command(epilog="Example: leakback quote --length-m 2.4 --width-mm 0.5 --resin epoxy --water damp --price 450")
 @click.option("--planned", is_flag=True, help="Check every planned crack of the records.")
-@click.option("--file", "file", type=FILE, help="Check the cracks of a file; those of one job_id are a job.")
+@click.option("--file", "file", type=FILE, help="Check the cracks of a file, with what its jobs say.")
 @click.option("--map", "map_file", type=FILE, help="The column map by which the file is read, as load takes it.")
 @_crack_options
 @months_option
@@ -63,8 +62,9 @@ def quote(
     **crack: Any,  # noqa: ANN401
 ) -> None:
     """Check a quote: litres, labour, cost, risk, price and comparable jobs of planned cracks."""
-    from analytics.answers import currencies, quote_file, quote_input, quoting
+    from analytics.answers import currencies, quote_input, quoting
     from analytics.answers.crew_asked import crew_asked
+    from analytics.answers.quote_of_file import quote_file
     from analytics.answers.records import Records
     from analytics.intake import read_map
 
@@ -80,16 +80,14 @@ def quote(
     with working("checking the quotes"), records.store.reading():
         if planned:
             found = quoting.quote_planned(records, level=level, months=months)
+        elif file:
+            found = quote_file(records, file, column_map, level=level, months=months)
         else:
-            crew_of = partial(crew_asked, records)
-            if file:
-                asked = quote_file.from_file(file, crew_of, column_map)
-            else:
-                crew = crack["crew_id"]
-                named = {"crew_id": None if crew is None else crew_of(crew)}
-                currencies.require_own("price", crack["price"] or "", currencies.of_day(records))
-                price = {"price": quote_input.typed_number("price", crack["price"] or "")}
-                asked = quote_input.typed_crack(crack | price | named)
+            crew = crack["crew_id"]
+            named = {"crew_id": None if crew is None else crew_asked(records, crew)}
+            currencies.require_own("price", crack["price"] or "", currencies.of_day(records))
+            price = {"price": quote_input.typed_number("price", crack["price"] or "")}
+            asked = quote_input.typed_crack(crack | price | named)
             found = quoting.quote(records, asked, level=level, months=months)
     emit(form, found.answer, "rows", lambda: _page(found, single=said))
 

@@ -2,8 +2,7 @@
 
 import polars as pl
 
-from analytics.answers.quote_file import KEYS
-from analytics.answers.quote_input import ASKED
+from analytics.answers.quote_file import READ
 from analytics.answers.quoting import Quotes
 from analytics.contract import words
 from analytics.decisions.quote import Quote, Span
@@ -11,7 +10,7 @@ from analytics.pages.page import Column, Page, Part, Table, Words
 from analytics.pages.shortened import first_rows
 from analytics.pages.upcoming import cautions
 
-_NUMBERS = ("litres_low", "litres_high", "minutes_low", "minutes_high", "floor", "target")
+_NUMBERS = ("litres_low", "litres_high", "minutes_low", "minutes_high", "floor", "target", "price")
 _OF_JOB = ("litres_low", "litres_high", "hours_low", "hours_high", "floor", "target", "price", "margin")
 _TEXTS = ("crack_id", "needs")
 MOST_SHOWN = 200
@@ -27,7 +26,11 @@ AS_CSV, AS_JSON = "leakback quote --format csv", "leakback quote --format json"
 def build(found: Quotes) -> Page:
     """A row a crack, in the order asked; then what was not quoted and why."""
     if not found.quotes and not found.rejects:
-        return Page(answer="No crack to quote.", wanting="Load planned jobs with their cracks, or give a crack.")
+        return Page(
+            answer="No crack to quote.",
+            wanting="Load planned jobs with their cracks, or give a crack.",
+            parts=tuple(Words(said) for said in found.unused),
+        )
     return Page(
         answer=_answer(found),
         parts=(
@@ -36,6 +39,7 @@ def build(found: Quotes) -> Page:
             *_remarks(found),
             *_rejected(found),
             *_left_out(found),
+            *(Words(said) for said in found.unused),
             *(Words(said, tone="muted") for said in found.said),
             *cautions(),
         ),
@@ -66,19 +70,23 @@ def _row(quote: Quote) -> dict[str, object]:
         "minutes_high": minutes.high,
         "floor": quote.price.floor,
         "target": quote.price.target,
+        "price": quote.place.price if quote.place else None,
         "needs": quote.flag.needs,
     }
 
 
 def _table(found: Quotes) -> Table:
+    """A row a crack; its price, which of a job is its share by length, where any has one."""
     schema = dict.fromkeys(_TEXTS, pl.String) | dict.fromkeys(_NUMBERS, pl.Float64)
     rows = pl.DataFrame([_row(quote) for quote in found.quotes], schema=schema, strict=False)
+    priced = any(quote.place for quote in found.quotes)
     columns = (
         Column("crack_id", "crack"),
         Column("litres", "resin", kind="range", unit="L", low="litres_low", high="litres_high", digits=2),
         Column("minutes", "labour", kind="range", unit="min", low="minutes_low", high="minutes_high", digits=0),
         Column("floor", "floor", kind="number", unit=found.currency, digits=0),
         Column("target", "target", kind="number", digits=0),
+        *([Column("price", "price", kind="number", digits=0)] if priced else []),
         Column("needs", "what it needs", kind="action"),
     )
     table = Table(columns, rows, title="Quotes", note=f"Ranges hold {100 * found.level:g} % of such cracks.")
@@ -145,7 +153,7 @@ def _left_out(found: Quotes) -> tuple[Part, ...]:
     if not found.dropped_columns:
         return ()
     named = words.listed([words.as_written(name) for name in found.dropped_columns])
-    return (Words(f"Columns that no quote reads, left out: {named}. A quote reads {words.listed([*KEYS, *ASKED])}."),)
+    return (Words(f"Columns that no quote reads, left out: {named}. A quote reads {words.listed(list(READ))}."),)
 
 
 def _rejected(found: Quotes) -> tuple[Part, ...]:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.calling import Call
+from tests.intake.brought import workbook
 
 
 @pytest.fixture
@@ -49,11 +50,26 @@ def test_the_planned_cracks_and_a_file(call: Call, tmp_path: Path) -> None:
 
 def test_a_column_that_no_quote_reads_is_named_with_those_that_one_does(call: Call, tmp_path: Path) -> None:
     path = tmp_path / "cracks.csv"
-    path.write_text("length_m,width_mm,resin,price_quoted\n2,0.4,epoxy,900\n", encoding="utf-8")
+    path.write_text("length_m,width_mm,resin,price_charged\n2,0.4,epoxy,900\n", encoding="utf-8")
     out = " ".join(call("--file", str(path))[1].split())
-    assert "Columns that no quote reads, left out: price_quoted. A quote reads crack_id, job_id, length_m, " in out
+    assert "Columns that no quote reads, left out: price_charged. A quote reads crack_id, job_id, length_m, " in out
     path.write_text("length_m,width_mm,resin,price\n2,0.4,epoxy,900\n", encoding="utf-8")
     assert "no quote reads" not in call("--file", str(path))[1]
+
+
+def test_a_workbook_with_a_sheet_of_jobs_is_quoted_with_their_prices(call: Call, tmp_path: Path) -> None:
+    path = tmp_path / "both.xlsx"
+    cracks = [["job_id", "crack_id", "length_m", "width_mm"], ["A", "A1", "2", "0.4"], ["B", "B1", "2", "0.4"]]
+    path.write_bytes(workbook(jobs=[["job_id", "price_quoted"], ["A", "900"], ["C", "1"]], cracks=cracks))
+    code, out, err = call("--file", str(path), "--format", "json")
+    assert (code, err) == (0, "")
+    found = json.loads(out)
+    assert [job["price_quoted"] for job in found["jobs"]] == ["900.00", None]
+    assert [row["asked"] and row["asked"]["price"] for row in found["rows"]] == ["900.00", None]
+    assert [sentence.split(":")[0] for sentence in found["unused"]] == [
+        "Not quoted, as no crack of the file names them",
+        "Quoted without what is a job's, as no row of the jobs is of theirs",
+    ]
 
 
 def test_many_cracks_are_shown_in_part_and_it_is_said_where_the_others_are(call: Call, tmp_path: Path) -> None:

@@ -13,13 +13,7 @@ select
 from cracks as c
 join jobs as j on j.job_id = c.job_id
 join seasons as m on m.month = month(j.planned_on)
-left join (
-    select d.site_id, cast(count(distinct p.callback_id) as bigint) as site_leak_backs
-    from placed_leak_backs as p
-    join done_jobs as d on d.job_id = p.job_id
-    where d.site_id is not null
-    group by d.site_id
-) as s on s.site_id = j.site_id
+left join site_leak_backs as s on s.site_id = j.site_id
 left join last_reviews as r on r.crack_id = c.crack_id
 cross join currency_since as o
 where j.status = 'planned'
