@@ -9,21 +9,27 @@ from typing import Any
 import dataframely as dy
 import polars as pl
 
-from analytics.answers import pricing
+from analytics.answers import currencies, pricing
 from analytics.answers.acting import acting
+from analytics.answers.not_recorded import as_a_form_says
 from analytics.answers.pricing import BookBasis, PriceBook
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
+from analytics.answers.setting_rates import not_sold_so
 from analytics.answers.standing import needs
 from analytics.contract.policy import HIGHEST_MARGIN
 from analytics.contract.tables import TABLES
+from analytics.decisions.costs import ITEM_WORDS
 from analytics.decisions.scenarios import AS_IT_IS, LONGEST_NAME, RATES, Scenario, scenario
 from analytics.errors import LeakbackError, UnknownNameError
+from analytics.intake.by_hand import number_of
 from analytics.intake.typing_cells import typed as typed_cells
 from analytics.store.scenarios import remove_scenario, save_scenario
 
 NAME = re.compile(r"[\w][\w .%+-]*")
 AS_IT_IS_NAME = "as it is"
+SHOWN = 20
+"""Letters of what was typed that are said again."""
 _AMOUNT, _MONTHS = TABLES["rates"].columns()["amount"], TABLES["jobs"].columns()["warranty_months"]
 """How a scenario's figures are read where they are typed."""
 
@@ -72,12 +78,33 @@ def save_typed(records: Records, typed: Mapping[str, str]) -> str:
     save(
         records,
         name,
-        **{item: _read(item, typed, _AMOUNT) for item in RATES},
+        **rates_typed(records, typed),
         warranty_months=_read("warranty_months", typed, _MONTHS),
         margin=_margin(_read("margin_percent", typed, _AMOUNT)),
         prep=typed.get("prep") == "true",
     )
     return name
+
+
+def rates_typed(records: Records, typed: Mapping[str, str]) -> dict[str, Decimal | None]:
+    """The rates typed, by item, each of one of the contract's unit; None where nothing was.
+
+    One of another unit that the item is sold by names it, as a rate in force may: ``95 per gal``. LeakbackError for
+    the first that is no amount, is per what its item is not sold by, or is in another currency than the rates.
+    """
+    currency = currencies.of_day(records)
+    return {item: _rate(item, typed.get(item) or "", currency) for item in RATES}
+
+
+def _rate(item: str, text: str, currency: str) -> Decimal | None:
+    what = ITEM_WORDS[item]
+    currencies.require_own(what, text, currency)
+    if wrong := not_sold_so(item, text):
+        raise LeakbackError(wrong)
+    value, fault = number_of(text, _AMOUNT)
+    if fault:
+        raise LeakbackError(f"{what}: “{text.strip()[:SHOWN]}” {as_a_form_says(fault)}")
+    return None if value is None else Decimal(f"{value:f}".rstrip("0").removesuffix("."))  # every price has 4 decimals
 
 
 def _margin(percent: Decimal | None) -> Decimal | None:

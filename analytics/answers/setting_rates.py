@@ -25,9 +25,8 @@ def set_rate(path: Path, rate: Mapping[str, str]) -> Recorded:
     RefusedError with every reason; or where that is the rate already.
     """
     item = rate["item"]
-    unit = taken_apart(rate["amount"])[1]
-    if unit and not is_sold_by(item, unit):
-        raise LeakbackError(f"Not recorded: {ITEM_WORDS.get(item, item)} has no price per {unit}.")
+    if wrong := not_sold_so(item, rate["amount"]):
+        raise LeakbackError(f"Not recorded: {wrong}.")
     what = f"{ITEM_WORDS.get(item, item)} at {rate['amount'].strip()} {rate['currency']} from {_day(rate)}"
 
     def make(records: Records) -> tuple[Frames, Entry]:
@@ -36,6 +35,12 @@ def set_rate(path: Path, rate: Mapping[str, str]) -> Recorded:
         return {TABLE: typed(held, TABLE)}, entry
 
     return hand_in_rows(path, make)
+
+
+def not_sold_so(item: str, amount: str) -> str:
+    """Why ``amount`` as typed is no price of the item: it names a unit that the item is not sold by; else empty."""
+    unit = taken_apart(amount)[1]
+    return f"{ITEM_WORDS.get(item, item)} has no price per {unit}" if unit and not is_sold_by(item, unit) else ""
 
 
 def _waits(rate: Mapping[str, str], as_of: date | None) -> str:

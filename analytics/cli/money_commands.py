@@ -100,23 +100,32 @@ def scenario() -> None:
 
 @scenario.command(epilog="Example: leakback scenario save dearer-labour --labour-hour 75")
 @click.argument("name")
-@click.option("--labour-hour", type=AMOUNT, default=None, help="An hour of labour.")
-@click.option("--travel-hour", type=AMOUNT, default=None, help="An hour of travel.")
-@click.option("--epoxy-litre", type=AMOUNT, default=None, help="A litre of epoxy.")
-@click.option("--urethane-foam-litre", type=AMOUNT, default=None, help="A litre of urethane foam.")
+@click.option("--labour-hour", metavar="PRICE", help="An hour of labour.")
+@click.option("--travel-hour", metavar="PRICE", help="An hour of travel.")
+@click.option("--epoxy-litre", metavar="PRICE", help="A litre of epoxy, or such as '95 per gal'.")
+@click.option("--urethane-foam-litre", metavar="PRICE", help="A litre of urethane foam, or such as '95 per gal'.")
 @click.option("--warranty-months", type=int, default=None, help="Months of warranty on every crack.")
 @click.option("--margin", type=AMOUNT, default=None, help="Share of the price.")
 @click.option("--prep", is_flag=True, help="Extra prep on the cracks that would be flagged for it.")
 @store_option
 @format_option
-def save(name: str, store: Path, form: str, **said: object) -> None:
+def save(
+    name: str,
+    warranty_months: int | None,
+    margin: Decimal | None,
+    prep: bool,
+    store: Path,
+    form: str,
+    **rates: str | None,
+) -> None:
     """Save a scenario as NAME, in place of one of that name."""
     from analytics.answers import scenarios
     from analytics.answers.records import Records
     from analytics.pages.scenario_table import listed
 
     records = Records.of(store)
-    kept = scenarios.save(records, name, **said)
+    read = scenarios.rates_typed(records, {item: text or "" for item, text in rates.items()})
+    kept = scenarios.save(records, name, **read, warranty_months=warranty_months, margin=margin, prep=prep)
     emit(form, lambda: {"rows": _rows({name: kept})}, "rows", lambda: listed(scenarios.saved(records)))
 
 

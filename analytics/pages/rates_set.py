@@ -49,12 +49,12 @@ def _in_own_units(rows: pl.DataFrame, system: System) -> list[str | None]:
     """The amount of one of the reader's units, where an item is sold in a unit that the reader has another for."""
     with displayed(system):
         return [
-            words.number(amount, MONEY_SCALE, f"{currency}/{unit}") if (unit := _unit(item)) else None
+            words.number(amount, MONEY_SCALE, f"{currency}/{unit}") if (unit := other_unit(item)) else None
             for item, amount, currency in rows.select("item", "amount", "currency").iter_rows()
         ]
 
 
-def _unit(item: str) -> str:
+def other_unit(item: str) -> str:
     """The unit an item is sold in where the reader has another for it."""
     unit = RATE_UNITS.get(item, "")
     return unit if shown_unit(unit) != unit else ""

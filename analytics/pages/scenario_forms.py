@@ -1,16 +1,19 @@
 """Trying a what-if from the price book's page: what is different in it, its name, and removing one."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from analytics.answers import scenarios
 from analytics.answers.records import Records
 from analytics.decisions.costs import ITEM_WORDS
 from analytics.decisions.scenarios import RATES
+from analytics.pages.asking import ask
 from analytics.pages.form import Field, Fieldset, Form, Typed
 from analytics.pages.page import Folded
 
 SAME = (
-    "Leave blank what stays as it is. Figures are compared over all work of the months chosen. The margin that prices "
+    "Leave blank what stays as it is. A price is of one litre or hour, or of a unit that you name, such as 95 per gal. "
+    "Figures are compared over all work of the months chosen. The margin that prices "
     "aim at is set in the policy file, as margin under [prices]."
 )
 
@@ -23,7 +26,8 @@ def offered(records: Records, saved: Iterable[str], currency: str) -> tuple[Fold
 
 
 def _saving(records: Records, currency: str) -> Form:
-    amounts = (Field(item, ITEM_WORDS[item], kind="number", unit=currency) for item in RATES)
+    rate = ask("rates", "amount", currency=currency)
+    amounts = (replace(rate, key=item, label=ITEM_WORDS[item]) for item in RATES)
     fields = (
         Field("name", "name of the scenario"),
         *amounts,

@@ -8,9 +8,11 @@ import polars as pl
 
 from analytics.answers.scenarios import Priced
 from analytics.contract import words
+from analytics.contract.columns import MONEY_SCALE
 from analytics.decisions.costs import ITEM_WORDS
 from analytics.decisions.scenarios import RATES, Scenario
 from analytics.pages.page import Column, Folded, Page, Section, Table, Words
+from analytics.pages.rates_set import other_unit
 
 LEAK_BACKS = "leak_back_cost"
 AMOUNTS = {
@@ -21,7 +23,6 @@ AMOUNTS = {
     "charged": "charged",
 }
 HOW_TO = "Save one with, for example: leakback scenario save dearer-labour --labour-hour 75"
-_CHANGES = {item: f"{ITEM_WORDS[item]} at {{}}" for item in RATES} | {"warranty_months": "a warranty of {} months"}
 
 
 def section(compared: Sequence[Priced], unit: str, offered: Sequence[Folded] = ()) -> Section:
@@ -52,11 +53,9 @@ def section(compared: Sequence[Priced], unit: str, offered: Sequence[Folded] = (
 
 def said(changes: Mapping[str, Any]) -> str:
     """What a scenario changes, in words."""
-    parts = [
-        _CHANGES[name].format(words.number(changes[name], _digits(changes[name])))
-        for name in _CHANGES
-        if name in changes
-    ]
+    parts = [_rate(item, changes[item]) for item in RATES if item in changes]
+    if "warranty_months" in changes:
+        parts.append(f"a warranty of {words.number(changes['warranty_months'])} months")
     parts += [f"a margin of {words.quantity(100 * changes['margin'], '%')}"] if "margin" in changes else []
     parts += ["extra prep on cracks flagged for it"] if changes.get("prep") else []
     return ", ".join(parts) or "nothing changed"
@@ -73,5 +72,9 @@ def listed(saved: Mapping[str, Scenario]) -> Page:
     return Page(answer=answer, parts=(Table(columns, rows, title="Scenarios", empty=HOW_TO),))
 
 
-def _digits(value: object) -> int:
-    return 2 if isinstance(value, Decimal) else 0
+def _rate(item: str, amount: Decimal) -> str:
+    """``a litre of epoxy at 25.10``, and what that is of one of the reader's own units, where that is another."""
+    own, unit = "", other_unit(item)
+    if unit:
+        own = f" ({words.number(amount, MONEY_SCALE, f'/{unit}')})"
+    return f"{ITEM_WORDS[item]} at {words.number(amount, MONEY_SCALE)}{own}"

@@ -110,7 +110,10 @@ def test_what_is_typed_is_read_as_a_cell_is(records: Records) -> None:
 @pytest.mark.parametrize(
     ("typed", "wrong"),
     [
-        ({"labour_hour": "much"}, "labour hour: .*not an amount"),
+        ({"labour_hour": "much"}, "^an hour of labour: “much” is not an amount with a decimal point and at most 4"),
+        ({"epoxy_litre": "4 per lb"}, "^a litre of epoxy has no price per lb$"),
+        ({"travel_hour": "95 per gal"}, "^an hour of travel has no price per gal$"),
+        ({"labour_hour": "75 USD"}, "an hour of labour is typed in USD, and asked for in EUR: write it in EUR"),
         ({"warranty_months": "2.5"}, "warranty months: .*not a whole number"),
         ({"margin_percent": "150"}, "margin 150 %: give it in percent"),
         ({"margin_percent": "0.4"}, "margin 0.4 %: give it in percent of the price, 38 for 38 %"),
@@ -121,6 +124,14 @@ def test_what_cannot_be_read_is_refused_in_a_sentence(records: Records, typed: d
     with pytest.raises(LeakbackError, match=wrong):
         scenarios.save_typed(records, {"name": "one", **typed})
     assert not scenarios.saved(records)
+
+
+@pytest.mark.parametrize("price", ["95 per gal", "€95/gallon", "95.00 per US gallon"])
+def test_a_price_per_gallon_is_kept_as_one_of_a_litre(records: Records, price: str) -> None:
+    """3.785411784 L a US gallon of 231 cubic inches: NIST Special Publication 811, Appendix B."""
+    scenarios.save_typed(records, {"name": "dearer", "epoxy_litre": price, "labour_hour": "75"})
+    kept = scenarios.called(records, "dearer")
+    assert kept == Scenario(epoxy_litre=Decimal("25.0963"), labour_hour=Decimal(75))
 
 
 def test_the_trail_says_what_was_saved_and_removed_and_no_model_is_older_for_it(records: Records) -> None:

@@ -50,6 +50,8 @@ def test_reserve_as_csv_is_a_row_a_quarter(call: Call) -> None:
         (("prices", "--margin", "2"), "margin"),
         (("prices", "--scenario", "none"), "no scenario 'none'"),
         (("scenario", "save", "nothing"), "it changes nothing"),
+        (("scenario", "save", "dear", "--epoxy-litre", "4 per lb"), "a litre of epoxy has no price per lb"),
+        (("scenario", "save", "dear", "--labour-hour", "much"), "an hour of labour: “much” is not an amount"),
         (("scenario", "remove", "none"), "no scenario 'none'"),
     ],
 )

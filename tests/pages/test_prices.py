@@ -11,11 +11,13 @@ import pytest
 
 from analytics.answers import pricing, scenarios
 from analytics.answers.records import Records
+from analytics.contract.units import displayed
 from analytics.decisions.scenarios import AS_IT_IS
 from analytics.pages import prices
 from analytics.pages.form import Form
 from analytics.pages.offers import offers
 from analytics.pages.page import Chart, Page, Section, Table, Words
+from analytics.pages.scenario_table import said
 from analytics.pages.within import every_part
 from tests.answers.test_pricing import history
 
@@ -58,6 +60,14 @@ def test_saved_scenarios_stand_side_by_side(records_of: Opener) -> None:
     (table,) = (part for part in what_if.parts if isinstance(part, Table))
     assert table.rows["name"].to_list() == ["as it is", "dearer labour"]
     assert table.rows["changes"].to_list() == ["nothing changed", "an hour of labour at 75.00, a margin of 38.5\u202f%"]
+
+
+def test_a_reader_of_gallons_is_told_a_scenarios_price_of_one() -> None:
+    changes = {"labour_hour": Decimal(75), "epoxy_litre": Decimal("25.0963"), "warranty_months": 24}
+    metric = "an hour of labour at 75.00, a litre of epoxy at 25.10, a warranty of 24 months"
+    assert said(changes) == metric
+    with displayed("us"):
+        assert said(changes) == metric.replace("25.10", "25.10 (95.00\u202f/gal)")
 
 
 def test_leak_backs_that_are_not_known_are_no_column_of_noughts(records_of: Opener, demo: Page) -> None:
