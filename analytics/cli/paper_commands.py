@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from analytics.cli.options import DAY, FILE, FOLDER, Command, store_option
-from analytics.cli.printing import into, working
+from analytics.cli.options import DAY, FILE, FOLDER, Command, format_option, store_option
+from analytics.cli.printing import emit_written, into, working
 from analytics.errors import LeakbackError
 
 if TYPE_CHECKING:
@@ -42,8 +42,14 @@ def folder_option(command: Command) -> Command:
 @folder_option
 @paper_option
 @store_option
+@format_option
 def sheet(
-    jobs: tuple[str, ...], planned_week: date | None, output: Path, paper: 'Literal["a4", "letter"]', store: Path
+    jobs: tuple[str, ...],
+    planned_week: date | None,
+    output: Path,
+    paper: 'Literal["a4", "letter"]',
+    store: Path,
+    form: str,
 ) -> None:
     """Write the job sheet of each of JOBS, or of a week's planned jobs: one PDF a job."""
     from analytics.answers import flagging
@@ -57,7 +63,8 @@ def sheet(
         found = flagging.flags(records)
         wanted = list(dict.fromkeys(jobs)) or _planned_in(found, planned_week or date.min)
         documents = {papers.file_name("job", job_id, "pdf"): papers.sheet(records, found, job_id) for job_id in wanted}
-        _write(output, documents, paper)
+        files = _written(output, documents, paper)
+    _say(form, files)
 
 
 @click.command(epilog="Example: leakback referral J-4955 --output sheets")
@@ -65,7 +72,8 @@ def sheet(
 @folder_option
 @paper_option
 @store_option
-def referral(job: str, output: Path, paper: 'Literal["a4", "letter"]', store: Path) -> None:
+@format_option
+def referral(job: str, output: Path, paper: 'Literal["a4", "letter"]', store: Path, form: str) -> None:
     """Write the sheet that goes to an engineer about JOB: what was measured, why it is asked, boxes to decide."""
     from analytics.answers import flagging
     from analytics.answers.records import Records
@@ -75,7 +83,8 @@ def referral(job: str, output: Path, paper: 'Literal["a4", "letter"]', store: Pa
     records = Records.of(store)
     with working("setting the referral"):
         document = build(flagging.flags(records), job, papers.about(records))
-        _write(output, {papers.file_name("referral", job, "pdf"): document}, paper)
+        files = _written(output, {papers.file_name("referral", job, "pdf"): document}, paper)
+    _say(form, files)
 
 
 @click.command(epilog="Example: leakback report --month 2026-10 --output october.html")
@@ -87,7 +96,8 @@ def referral(job: str, output: Path, paper: 'Literal["a4", "letter"]', store: Pa
 )
 @paper_option
 @store_option
-def report(month: str, output: Path | None, paper: 'Literal["a4", "letter"]', store: Path) -> None:
+@format_option
+def report(month: str, output: Path | None, paper: 'Literal["a4", "letter"]', store: Path, form: str) -> None:
     """Write the owner's month: a PDF, or one HTML file that opens offline."""
     from analytics.answers.monthly import month_of
     from analytics.answers.records import Records
@@ -101,7 +111,8 @@ def report(month: str, output: Path | None, paper: 'Literal["a4", "letter"]', st
     file = output or Path(f"report-{wanted}.html")
     with working("putting the month together"):
         document = monthly.build(records, wanted, papers.about(records))
-        _write(file.parent, {file.name: document}, paper)
+        files = _written(file.parent, {file.name: document}, paper)
+    _say(form, files)
 
 
 def _planned_in(found: "Flags", day: date) -> list[str]:
@@ -116,8 +127,8 @@ def _planned_in(found: "Flags", day: date) -> list[str]:
     return jobs
 
 
-def _write(folder: Path, documents: "dict[str, Document]", paper: "Paper") -> None:
-    """Make every file before writing the first, then say what was written."""
+def _written(folder: Path, documents: "dict[str, Document]", paper: "Paper") -> list[Path]:
+    """The files that were written; every one is made before the first is."""
     from analytics.render.paper import made
 
     files = {name: made(document, name, paper) for name, document in documents.items()}
@@ -127,6 +138,11 @@ def _write(folder: Path, documents: "dict[str, Document]", paper: "Paper") -> No
             (folder / name).write_bytes(content)
     except OSError as error:
         raise LeakbackError(f"cannot write {into(folder)}: {error.strerror or error}") from error
-    names = list(files)
+    return [folder / name for name in files]
+
+
+def _say(form: str, files: list[Path]) -> None:
+    """Say which files were written into one folder."""
+    names = [file.name for file in files]
     listed = ", ".join(names) if len(names) <= MOST_NAMED else f"{names[0]} and {len(names) - 1} more"
-    click.echo(f"Wrote {listed} {into(folder)}.")
+    emit_written(form, files, f"Wrote {listed} {into(files[0].parent)}.")

@@ -2,7 +2,7 @@
 
 import sys
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from decimal import Decimal
 from pathlib import Path
@@ -32,15 +32,33 @@ def emit(form: str, answer: Callable[[], Mapping[str, Any]], rows_key: str, page
         rows_key: a list of rows, or a mapping whose items become rows.
         page: makes the page a person reads.
     """
-    if form == "json":
-        said = answer()
-        click.echo(_as_json(said, indented=len(said[rows_key]) <= MOST_INDENTED))  # half as long without
-    elif form == "csv":
-        _write_csv(answer()[rows_key])
-    else:
-        from analytics.render.terminal import show
+    if form != "text":
+        _for_programs(form, answer(), rows_key)
+        return
+    from analytics.render.terminal import show
 
-        show(page())
+    show(page())
+
+
+def emit_said(form: str, answer: Callable[[], Mapping[str, Any]], rows_key: str, *sentences: str) -> None:
+    """Print an answer that a person is told in sentences, a line each; else as ``emit`` does."""
+    if form != "text":
+        _for_programs(form, answer(), rows_key)
+        return
+    for sentence in sentences:
+        click.echo(sentence)
+
+
+def emit_written(form: str, files: Iterable[Path], *sentences: str) -> None:
+    """Print which files were written, a row each for programs."""
+    emit_said(form, lambda: {"rows": Rows(({"file": str(file)} for file in files), ("file",))}, "rows", *sentences)
+
+
+def _for_programs(form: str, answer: Mapping[str, Any], rows_key: str) -> None:
+    if form == "json":
+        click.echo(_as_json(answer, indented=len(answer[rows_key]) <= MOST_INDENTED))  # half as long without
+    else:
+        _write_csv(answer[rows_key])
 
 
 def _as_json(value: object, *, indented: bool = False) -> bytes:

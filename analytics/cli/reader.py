@@ -1,4 +1,4 @@
-"""What a person reads is in the business's units; JSON and CSV stay SI."""
+"""What a person reads, and every paper, is in the business's units; JSON and CSV stay SI."""
 
 from collections.abc import Callable
 from functools import wraps
@@ -23,7 +23,8 @@ def _shown(callback: Callable[..., Any]) -> Callable[..., Any]:
         from analytics.answers.records import display_of
         from analytics.contract.units import displayed
 
-        if said.get("form", "text") != "text" or said["store"] is None:
+        is_read = "paper" in said or said.get("form", "text") == "text"  # a paper is, whoever is told where it lies
+        if not is_read or said["store"] is None:
             return callback(*args, **said)
         with displayed(display_of(said["store"])):
             return callback(*args, **said)

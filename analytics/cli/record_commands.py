@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from analytics.cli.options import EITHER, FILE, FOLDER, format_option, store_option
-from analytics.cli.printing import emit, into, working
+from analytics.cli.printing import emit, emit_written, into, working
 from analytics.contract.rows import Rows
 
 
@@ -65,12 +65,17 @@ def undo(store: Path, form: str) -> None:
 
 @click.command(epilog="Example: leakback template my-files")
 @click.argument("folder", type=FOLDER)
-def template(folder: Path) -> None:
+@format_option
+def template(folder: Path, form: str) -> None:
     """Write blank files with their headers and an example row, and the policy, into FOLDER."""
     from analytics.answers.templates import write_templates
 
     written = write_templates(folder)
-    click.echo(f"Wrote {', '.join(path.name for path in written)} {into(folder)}.")
-    click.echo("The row in each CSV file is an invented example: put your own in its place.")
-    click.echo(f"Then: leakback load {folder}")
-    click.echo("The policy is in force beside the store, under its name: shop.policy.toml for shop.duckdb.")
+    emit_written(
+        form,
+        written,
+        f"Wrote {', '.join(path.name for path in written)} {into(folder)}.",
+        "The row in each CSV file is an invented example: put your own in its place.",
+        f"Then: leakback load {folder}",
+        "The policy is in force beside the store, under its name: shop.policy.toml for shop.duckdb.",
+    )

@@ -1,12 +1,14 @@
 """Paper from the command line: which files are written, and that a wrong call writes none."""
 
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from analytics.answers.records import policy_path
 from analytics.cli import run
 from tests.cli.calling import Call
 from tests.histories import CRACK, DONE_JOB
@@ -37,6 +39,33 @@ def test_a_referral(call: Call, tmp_path: Path) -> None:
     job = next(row["job_id"] for row in flagged(call) if row["action"] == "engineer_review")
     assert call("referral", job, "--output", str(tmp_path))[0] == 0
     assert (tmp_path / f"referral-{job}.pdf").read_bytes().startswith(b"%PDF-")
+
+
+def test_the_files_are_named_to_programs(call: Call, tmp_path: Path) -> None:
+    job = flagged(call)[0]["job_id"]
+    for command, name in ((("sheet", job), f"job-{job}.pdf"), (("referral", job), f"referral-{job}.pdf")):
+        code, out, err = call(*command, "--output", str(tmp_path), "--format", "json")
+        assert (code, err) == (0, "")
+        assert json.loads(out) == {"rows": [{"file": str(tmp_path / name)}]}
+    file = tmp_path / "march.html"
+    code, out, _ = call("report", "--month", "2025-03", "--output", str(file), "--format", "csv")
+    assert (code, out) == (0, f"file\n{file}\n")
+
+
+def test_a_paper_is_in_the_business_units_whoever_is_told_where_it_lies(
+    call: Call, demo_store: Path, tmp_path: Path
+) -> None:
+    copied = tmp_path / "shop.duckdb"
+    shutil.copyfile(demo_store, copied)
+    policy_path(copied).write_text('display = "us"\n' + policy_path(demo_store).read_text(encoding="utf-8"))
+    written = {}
+    for form in ("text", "json"):
+        file = tmp_path / f"{form}.html"
+        said = ("--month", "2025-03", "--output", str(file), "--format", form)
+        assert call("report", *said, store=copied)[0] == 0
+        written[form] = file.read_text(encoding="utf-8")
+    assert "\u202fft" in written["text"] or "/ft" in written["text"]
+    assert written["json"] == written["text"]
 
 
 def test_what_was_written_here_is_said_without_a_dot_for_the_folder(
