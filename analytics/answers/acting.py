@@ -19,6 +19,8 @@ from analytics.store.backing_up import keep_backup
 from analytics.store.placing import owner_only, put_in_place, refusals
 
 LOG = logging.getLogger("leakback.notices")
+STEPS = logging.getLogger("leakback.steps")
+"""The steps of what takes long, each as it begins; heard where somebody is watching."""
 
 
 @contextmanager

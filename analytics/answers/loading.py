@@ -7,7 +7,7 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics.answers.acting import LOG, acting, changing, keep_codes, keep_followed
+from analytics.answers.acting import LOG, STEPS, acting, changing, keep_codes, keep_followed
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
 from analytics.contract import words
@@ -96,7 +96,10 @@ def load_sources(
     today: date | None = None,
 ) -> Loaded:
     """Load files already opened; see ``load``."""
+    sources = list(sources)
+    STEPS.info("reading %s", words.counted(len(sources), "file"))
     sheets = read_sources(sources, column_map)  # before anything is made: a bad file leaves no empty store behind
+    STEPS.info("checking %s", words.counted(sum(sheet.cells.height for sheet in sheets), "row"))
     with Store(path).turns.writing("load"):
         is_new = not path.exists()
         store = Store.open_or_create(path)
@@ -109,6 +112,7 @@ def load_sources(
             if is_new:
                 path.unlink()
             raise
+        STEPS.info("backing up, and putting the rows in")
         with changing(store, "load"):
             number, counts = commit(store, batch, key_fingerprint=keyring.fingerprint, act=acting(path))
         _note_dropped(keyring, number, batch.dropped_columns)

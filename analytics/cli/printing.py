@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 import orjson
 
+from analytics.cli.noticing import saying_steps
 from analytics.contract.formulas import neutral
 from analytics.contract.rows import Rows
 
@@ -102,7 +103,7 @@ def into(folder: Path) -> str:
 
 @contextmanager
 def working(words: str) -> Iterator[None]:
-    """Say on standard error what takes more than a second, where a person is watching."""
+    """Say on standard error what takes more than a second and at which step it is, where a person is watching."""
     if not sys.stderr.isatty():
         yield
         return
@@ -112,7 +113,8 @@ def working(words: str) -> Iterator[None]:
     timer = threading.Timer(SIGN_OF_LIFE_AFTER_SECONDS, status.start)
     timer.start()
     try:
-        yield
+        with saying_steps(lambda step: status.update(f"{step} …")):
+            yield
     finally:
         timer.cancel()
         status.stop()

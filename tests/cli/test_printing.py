@@ -2,6 +2,7 @@ import csv
 import io
 import subprocess
 import sys
+from collections.abc import Callable
 from contextlib import redirect_stdout
 from datetime import date
 from decimal import Decimal
@@ -12,10 +13,12 @@ import polars as pl
 import pytest
 from rich.console import Console
 
-from analytics.cli.noticing import LOG, saying_notices
-from analytics.cli.printing import emit, into
+from analytics.answers.loading import load
+from analytics.cli.noticing import LOG, STEPS, saying_notices, saying_steps
+from analytics.cli.printing import emit, into, working
 from analytics.contract.rows import Rows
 from analytics.pages.page import Page
+from tests.histories import CRACK, DONE_JOB, TODAY, write_tables
 
 HEAVY = {"altair", "duckdb", "numpy", "polars", "scipy", "sklearn", "streamlit"}
 
@@ -73,3 +76,39 @@ def test_a_notice_stands_over_a_running_sign_of_life_not_in_its_line() -> None:
     with saying_notices(), Console(file=written, force_terminal=True).status("measuring …"):
         LOG.warning("waiting for another program")
     assert "leakback: waiting for another program\n" in written.getvalue()
+
+
+def test_a_load_says_each_of_its_steps_as_it_begins(tmp_path: Path) -> None:
+    told: list[str] = []
+    folder = write_tables(tmp_path / "files", {"jobs": [DONE_JOB], "cracks": [CRACK, {**CRACK, "crack_id": "K-2"}]})
+    with saying_steps(told.append):
+        load(tmp_path / "shop.duckdb", [folder], today=TODAY)
+    load(tmp_path / "shop.duckdb", [folder], today=TODAY)
+    assert told == ["reading 2 files", "checking 3 rows", "backing up, and putting the rows in"]
+
+
+class AtOnce:
+    """A timer that does not wait."""
+
+    def __init__(self, after: float, then: Callable[[], None]) -> None:
+        assert after > 0
+        self.start = then
+
+    def cancel(self) -> None:
+        """It has been started already."""
+
+
+class Terminal(io.StringIO):
+    """A person is watching."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def test_the_sign_of_life_says_the_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    monkeypatch.setattr("threading.Timer", AtOnce)
+    with working("reading and checking the files"):
+        STEPS.info("checking 3 rows")
+    assert "checking 3 rows …" in terminal.getvalue()
