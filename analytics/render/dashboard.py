@@ -142,7 +142,10 @@ def _closed(path: str, role: Role) -> Page:
 
 
 def _about(store: Path) -> str:
-    return _about_seen(store, signature(store)) if store.exists() else ""
+    """The quiet line; none where the records or the policy cannot be read, which the page itself says."""
+    with suppress(LeakbackError):
+        return _about_seen(store, signature(store)) if store.exists() else ""
+    return ""
 
 
 @cached(LRUCache(KEPT_RECORDS), condition=Condition())

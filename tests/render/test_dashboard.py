@@ -7,6 +7,7 @@ from typing import Any
 
 import duckdb
 import pytest
+from streamlit.testing.v1 import AppTest
 
 from analytics.answers.loading import Loaded, load
 from analytics.answers.records import Records, policy_path
@@ -24,6 +25,7 @@ from analytics.store.turns import Turns
 from tests.histories import CRACK, DONE_JOB, TODAY, write_tables
 
 OWNER: Role = "owner"
+PATIENCE_SECONDS = 60
 RECORDS = "records"
 
 
@@ -120,6 +122,24 @@ def test_a_page_is_kept_in_the_units_of_the_records_whoever_has_it_built(demo_st
     policy_path(store).write_text('display = "us"\n', encoding="utf-8")
     with displayed("metric"):
         assert "/ft" in dashboard.page(store, "prices", OWNER, {}).answer
+
+
+def _served() -> None:
+    from analytics.render.dashboard import main  # noqa: PLC0415 - run as a script of its own
+
+    main()
+
+
+def test_a_policy_that_cannot_be_read_any_more_is_said_on_the_page(
+    demo_store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = Path(shutil.copy(demo_store, tmp_path / "demo.duckdb"))
+    policy_path(store).write_text("[thresholds]\nwide_mm = 60\n", encoding="utf-8")
+    monkeypatch.setenv(STORE_VARIABLE, str(store))
+    app = AppTest.from_function(_served, default_timeout=PATIENCE_SECONDS).run()
+    assert not app.exception
+    said = "\n".join(element.proto.body for element in app.get("html"))
+    assert "demo.policy.toml: thresholds.wide_mm = 60 must be a number from 0.5 to 15 (mm)" in said
 
 
 @pytest.fixture
