@@ -11,7 +11,8 @@ import polars as pl
 
 from analytics.contract.descriptions import KINDS, accepted, unit
 from analytics.contract.examples import EXAMPLES
-from analytics.contract.policy import PUBLISHED, policy_text
+from analytics.contract.policy import PUBLISHED
+from analytics.contract.settings import policy_text
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
 from analytics.store.placing import owner_only

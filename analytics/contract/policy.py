@@ -13,7 +13,7 @@ from pydantic import Field, ValidationError, model_validator
 from pydantic_core import ErrorDetails
 
 from analytics.contract.declared import Declared
-from analytics.contract.rules import RULES, THRESHOLDS, Rule, figure
+from analytics.contract.rules import THRESHOLDS, Rule, figure
 from analytics.contract.seasons import Hemisphere
 from analytics.contract.units import System
 from analytics.errors import PolicyError, UnknownNameError
@@ -26,12 +26,8 @@ MOST_BACKUPS = 1000
 
 _WORDS = {"hemisphere": Hemisphere, "display": System}
 """The settings that are one word of a few."""
-_ACTION_WORDS = {
-    "engineer_review": "Engineer first",
-    "measure_first": "Measure first",
-    "extra_prep": "Extra prep",
-    "note": "For information",
-}
+IN_ORDER = (("too_narrow_mm", "hard_to_fill_mm"), ("class_a_below_c", "class_c_above_c"))
+"""Thresholds of which the first must be under the second."""
 
 
 def _published(name: str) -> Any:  # noqa: ANN401 (what pydantic's Field itself is typed as)
@@ -65,7 +61,7 @@ class Thresholds(Declared):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        for low, high in (("too_narrow_mm", "hard_to_fill_mm"), ("class_a_below_c", "class_c_above_c")):
+        for low, high in IN_ORDER:
             if self.value(low) >= self.value(high):
                 raise ValueError(f"{low} must be under {high}")
         return self
@@ -184,60 +180,3 @@ def policy_differs(policy: Policy, rule: Rule) -> str:
 
 def _listed(names: list[str], values: Mapping[str, float]) -> str:
     return ", ".join(THRESHOLDS[name].said(values[name], bare=True) for name in names)
-
-
-def policy_text(policy: Policy = PUBLISHED) -> str:
-    """``policy`` as a commented TOML file that reads back as the same policy."""
-    thresholds = [line for rule in RULES.values() if rule.thresholds for line in _threshold_lines(rule, policy)]
-    lines = [
-        "# Your own policy. It is in force beside the store, under its name: shop.policy.toml for shop.duckdb.",
-        "# A line left out, or this file left out, means the published value.",
-        "# No rule can be switched off here.",
-        "",
-        "# north or south of the equator: decides which months are winter.",
-        f'hemisphere = "{policy.hemisphere}"',
-        "",
-        "# metric or us: how lengths, volumes and temperatures are shown; the records and every file stay metric.",
-        f'display = "{policy.display}"',
-        "",
-        "[thresholds]",
-        *thresholds,
-        "",
-        "[prep]",
-        "# What extra prep costs on one crack, from your own books: no one publishes it, so there is no default.",
-        "# Without both lines, extra prep is never proposed for the risk alone.",
-        "# Person-minutes on one crack:",
-        _given_line("minutes_per_crack", policy.prep.minutes_per_crack),
-        "# Material on one crack, in the currency of your rates:",
-        _given_line("material_per_crack", policy.prep.material_per_crack),
-        "",
-        "[prices]",
-        "# Without a margin no target price is shown. A share of the price: 0.35 is 35 %.",
-        _given_line("margin", policy.prices.margin),
-        "# Person-minutes that a job takes once, beside its cracks (setting up, clearing away), where you count them:",
-        _given_line("set_up_minutes", policy.prices.set_up_minutes),
-        "# Density of your surface seal, kg per litre, from its data sheet; without it the seal is left out of costs:",
-        _given_line("seal_kg_per_litre", policy.prices.seal_kg_per_litre),
-        "",
-        "[keeping]",
-        "# Backups made by themselves before each load, undo, restore or upgrade; the oldest goes first:",
-        f"backups = {policy.keeping.backups}",
-        "# true: the audit trail holds the name of the account that acted. false: nobody's name.",
-        f"user_names = {str(policy.keeping.user_names).lower()}",
-    ]
-    return "\n".join(lines) + "\n"
-
-
-def _threshold_lines(rule: Rule, policy: Policy) -> Iterator[str]:
-    for name, limit in rule.thresholds.items():
-        yield ""
-        yield f"# {_ACTION_WORDS[rule.action]}: {limit.meaning}."
-        yield f"# Published: {limit.said(limit.value)}. May be from {figure(limit.least)} to {limit.said(limit.most)}."
-        yield from (f"# Source: {source}." for source in rule.sources)
-        yield f"{name} = {getattr(policy.thresholds, name)!r}"
-
-
-def _given_line(key: str, value: float | Decimal | None) -> str:
-    if value is None:
-        return f"# {key} ="
-    return f'{key} = "{value}"' if isinstance(value, Decimal) else f"{key} = {value!r}"

@@ -43,8 +43,9 @@ class RuleSource(Declared):
 
 
 class Threshold(Declared):
-    """A published limit in ``unit``, and the range a business's own may be in."""
+    """A published limit in ``unit``, and the range a business's own may be in; ``label`` names it."""
 
+    label: str
     value: int | float
     unit: str
     least: int | float

@@ -7,7 +7,8 @@ import pytest
 from analytics.answers.demonstrating import INVENTED, fill, take_out
 from analytics.answers.loading import begin
 from analytics.answers.records import Records, policy_path
-from analytics.contract.policy import PUBLISHED, policy_text
+from analytics.contract.policy import PUBLISHED
+from analytics.contract.settings import policy_text
 from analytics.errors import LeakbackError
 from analytics.pages import bring, today
 from analytics.pages.form import Form

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from analytics.contract.places import shipped
-from analytics.contract.policy import PUBLISHED, Policy, Prep, Thresholds, policy_differs, policy_text, read_policy
+from analytics.contract.policy import PUBLISHED, Policy, Prep, Thresholds, policy_differs, read_policy
 from analytics.contract.rules import RULES, THRESHOLDS, Rule
+from analytics.contract.settings import policy_text
 from analytics.errors import LeakbackError, PolicyError, UnknownNameError
 
 PUBLISHED_VALUES = [
