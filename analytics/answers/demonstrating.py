@@ -7,9 +7,12 @@ from pathlib import Path
 from analytics.answers import flagging, loading, measuring, model_card, modelling
 from analytics.answers.acting import write_whole
 from analytics.answers.records import Records, policy_path
+from analytics.answers.setting_policy import set_policy
 from analytics.charts.palette import ACTION_MARKS
 from analytics.contract import words
 from analytics.contract.places import shipped
+from analytics.contract.policy import read_policy
+from analytics.contract.settings import SETTINGS
 from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
 from analytics.intake import private_path
@@ -59,10 +62,20 @@ def take_out(path: Path) -> None:
         raise LeakbackError(f"{path} does not hold the invented business: nothing was taken out")
     while not Records.of(path).ask("load_ledger").is_empty():
         loading.undo(path)
-    policy = policy_path(path)
-    if policy.exists() and policy.read_bytes() == (shipped("data") / "policy.toml").read_bytes():
-        policy.unlink()
+    _take_policy_out(path)
     note(Store.existing(path), INVENTED, "")
+
+
+def _take_policy_out(path: Path) -> None:
+    """The settings that are still as the invented business has them: they are nobody's own."""
+    policy, its = policy_path(path), shipped("data") / "policy.toml"
+    if policy.exists() and policy.read_bytes() == its.read_bytes():
+        policy.unlink()
+        return
+    invented, held = read_policy(its), read_policy(policy)
+    same = [each for each in SETTINGS.values() if each.of(held) == each.of(invented) != each.published]
+    if same:
+        set_policy(path, {each.name: "" for each in same})
 
 
 def _said(records: Records, done: loading.Loaded) -> list[str]:

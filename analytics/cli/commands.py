@@ -11,6 +11,7 @@ from analytics.cli.map_commands import map_columns, warnings
 from analytics.cli.money_commands import prices, reserve, scenario
 from analytics.cli.paper_commands import referral, report, sheet
 from analytics.cli.people_commands import people
+from analytics.cli.policy_commands import policy
 from analytics.cli.privacy_commands import extract, privacy
 from analytics.cli.quality_commands import loads, quality
 from analytics.cli.quote_commands import quote
@@ -55,6 +56,7 @@ for command in (
     dashboard,
     demo,
     template,
+    policy,
     *KEEPING,
     *RECORDS,
     people,

@@ -78,4 +78,5 @@ def template(folder: Path, form: str) -> None:
         "The row in each CSV file is an invented example: put your own in its place.",
         f"Then: leakback load {folder}",
         "The policy is in force beside the store, under its name: shop.policy.toml for shop.duckdb.",
+        "The dashboard's page Policy sets the same.",
     )

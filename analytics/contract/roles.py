@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 Role = Literal["owner", "lead", "estimator", "viewer"]
-Act = Literal["plan", "close", "call", "review", "load", "undo", "fit", "scenario", "rate"]
+Act = Literal["plan", "close", "call", "review", "load", "undo", "fit", "scenario", "rate", "policy"]
 Sight = Literal["judged", "named", "unnamed"]
 """Of crews: with their figures side by side; by name on jobs and quotes alone; not at all."""
 
@@ -24,6 +24,7 @@ ACTS: Mapping[Act, str] = {
     "fit": "fit the risk model",
     "scenario": "save or remove a scenario",
     "rate": "change a rate",
+    "policy": "change the policy",
 }
 """Everything that changes the store, in words that follow "may not"."""
 

@@ -20,10 +20,12 @@ from analytics.risk import HazardModel, chance, cumulative
 
 Amount = TypeVar("Amount", Decimal, float, pl.Expr)
 CENT = Decimal("0.01")
-NO_MARGIN = "No target: set the margin you aim for in the policy file, as [prices] margin = 0.35 for 35 %."
+NO_MARGIN = (
+    "No target: set the margin you aim for on the page Policy, or with leakback policy --set margin 0.35 for 35 %."
+)
 NO_SEAL = (
-    "The seal is not in the cost: give its density in the policy file, as [prices] seal_kg_per_litre, from the "
-    "product's data sheet."
+    "The seal is not in the cost: give its density, from the product's data sheet, on the page Policy, or with "
+    "leakback policy --set seal_kg_per_litre 1.4 for 1.4 kg per litre."
 )
 NO_LEAK_BACK_COST = (
     "Leak-backs are not in the floor: what one costs is not known. It takes the minutes spent on your own leak-backs "

@@ -85,7 +85,7 @@ def with_prep(cracks: pl.DataFrame, flagged: Sequence[str], policy: Policy, rate
     """``cracks`` with prep_cost and ``prepared`` on those flagged; LeakbackError where prep's cost is not known."""
     cost = prep_cost(policy, rates.need("labour_hour"))
     if cost is None:
-        raise LeakbackError("what extra prep costs is not known: give minutes and material in the policy, under [prep]")
+        raise LeakbackError("what extra prep costs is not known: give its time and material on the page Policy")
     prepared = pl.col("crack_id").is_in(list(flagged))
     return cracks.with_columns(prepared=prepared, prep_cost=pl.when(prepared).then(float(cost)).otherwise(0.0))
 

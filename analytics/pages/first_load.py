@@ -19,8 +19,8 @@ BLANK = (
     "file of your thresholds and your margin."
 )
 UNITS = (
-    'It counts beside the store, as {policy}: there display = "us" shows feet, inches, gallons and °F. Your files may '
-    "be in either."
+    "It counts beside the store, as {policy}. Whether you read metres or feet, inches, gallons and °F is set on the "
+    'page Policy, or there as display = "us"; your files may be in either.'
 )
 LOOK = "Six years of a business that does not exist, said so on every page, and taken out again at a button."
 

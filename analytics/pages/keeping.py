@@ -8,6 +8,7 @@ import polars as pl
 from analytics.answers.handing_in import BY_HAND
 from analytics.answers.keeping import BackedUp, History, Inspected, Restored, Upgraded
 from analytics.contract import words
+from analytics.contract.settings import SETTINGS
 from analytics.pages import loads
 from analytics.pages.page import Column, Page, Table, Words
 from analytics.store.checking import Checked
@@ -145,8 +146,9 @@ def _fit_said(load: int | None, details: Mapping[str, Any]) -> str:
 
 def _policy_said(load: int | None, details: Mapping[str, Any]) -> str:
     del load
-    sha256 = details["sha256"]
-    return f"the policy file is now {sha256[:SHORT_HASH]}" if sha256 else "the policy file is gone"
+    sha256, changed = details["sha256"], details.get("changed", [])
+    what = f" ({', '.join(SETTINGS[name].label if name in SETTINGS else name for name in changed)})" if changed else ""
+    return f"the policy file is now {sha256[:SHORT_HASH]}{what}" if sha256 else "the policy file is gone"
 
 
 def _scenario_said(load: int | None, details: Mapping[str, Any]) -> str:

@@ -8,6 +8,7 @@ from analytics.pages import (
     crews,
     holdings,
     leak_backs,
+    policy,
     prices,
     quality,
     quote,
@@ -36,5 +37,6 @@ PAGES: Mapping[str, tuple[str, Build]] = {
     "records": ("Records", holdings.build),
     quality.PATH: (quality.TITLE, quality.build),
     "trust": ("Trust", trust.build),
+    policy.PATH: (policy.TITLE, policy.build),
 }
 """By path in the address: the name in the navigation, and what builds the page."""

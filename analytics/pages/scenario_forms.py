@@ -13,8 +13,7 @@ from analytics.pages.page import Folded
 
 SAME = (
     "Leave blank what stays as it is. A price is of one litre or hour, or of a unit that you name, such as 95 per gal. "
-    "Figures are compared over all work of the months chosen. The margin that prices "
-    "aim at is set in the policy file, as margin under [prices]."
+    "Figures are compared over all work of the months chosen. The margin that prices aim at is set on the page Policy."
 )
 
 

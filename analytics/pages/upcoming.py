@@ -36,7 +36,7 @@ DAY_IS_PAST = "day is past"
 WORKED_OUT = """
 **Rules.** Every rule stands with its threshold, its source and the reason it gives. An engineer's look outranks a
 missing measurement, which outranks extra prep; all reasons are shown. Thresholds are the published ones unless the
-business has set its own in its policy file. No risk, however low, takes an engineer's flag away: only an engineer's
+business has set its own on the page Policy. No risk, however low, takes an engineer's flag away: only an engineer's
 recorded decision does, and no longer once the crack's width, offset, length, direction, movement or water is recorded
 otherwise.
 

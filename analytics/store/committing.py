@@ -1,7 +1,8 @@
 """Putting a batch in, and taking the last one out: one transaction each."""
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
 
 import duckdb
 import polars as pl
@@ -129,6 +130,13 @@ def keep_model(store: Store, document: str, *, state: str, hemisphere: str, act:
         )
         told = {"model_sha256": hashlib.sha256(document.encode()).hexdigest(), "hemisphere": hemisphere}
         auditing.append(connection, act, "fit", told, load=rows_version or None)
+
+
+def keep_policy(store: Store, told: Mapping[str, Any], act: Act, put: Callable[[], None]) -> None:
+    """Put another policy in place and tell of it, both or neither; ``act`` is under the one that was there."""
+    with store.change() as connection:
+        auditing.append(connection, act, "policy", told)
+        put()
 
 
 def note(store: Store, name: str, value: str) -> None:

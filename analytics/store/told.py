@@ -37,7 +37,10 @@ class _FitTold(_Told):
 
 
 class _PolicyTold(_Told):
+    """``changed``: the settings by name, where they were changed here and not in the file by hand."""
+
     sha256: str | None
+    changed: list[str] = []
 
 
 class _ScenarioTold(_Told):

@@ -220,7 +220,7 @@ def test_without_a_margin_there_is_no_target_and_a_sentence_says_how_to_have_one
     assert found.quotes[0].price.floor is not None
     assert found.quotes[0].price.costs is not None
     assert found.quotes[0].price.costs.seal is None
-    assert any("[prices] margin" in said for said in found.said)
+    assert any("page Policy" in said for said in found.said)
     assert any("seal_kg_per_litre" in said for said in found.said)
 
 

@@ -39,6 +39,10 @@ def scenario(page: Page, form: Locator) -> None:
     text("An hour of labour, USD", "90")(page, form)
 
 
+def southern(page: Page, form: Locator) -> None:
+    choose(page, form.get_by_role("combobox", name="Side of the equator"), "south of the equator")
+
+
 def nothing(_: Page, __: Locator) -> None:
     """As it stands is enough."""
 
@@ -57,6 +61,11 @@ TYPED: Mapping[Place, Filling] = {
     ("Save this scenario", False): scenario,
     ("Remove this scenario", False): nothing,
     ("Set this rate", False): text("Amount, USD", "47.25"),
+    ("Set units and seasons", False): southern,
+    ("Set what prices are made to", False): text("Margin, % of the price", "35"),
+    ("Set extra prep", False): text("Time of extra prep on one crack, person-minutes", "30"),
+    ("Set these thresholds", False): text("Width for an engineer, mm", "6"),
+    ("Set how records are kept", False): text("Automatic backups kept", "7"),
     ("Take this entry back", False): nothing,
     (LOAD_BACK, False): nothing,
     ("Take this row off the list", False): nothing,

@@ -4,12 +4,21 @@ import ast
 from pathlib import Path
 from typing import get_args
 
-from analytics.answers import loading, modelling, recording, scenarios, setting_aside, setting_rates
+from analytics.answers import loading, modelling, recording, scenarios, setting_aside, setting_policy, setting_rates
 from analytics.contract.roles import ACTS, RIGHTS, ROLES, Act
 from analytics.pages.questions import PAGES
 
 ANSWERS = Path(recording.__file__).parent
-WRITES = {"commit", "keep_model", "save_scenario", "remove_scenario", "take_back", "hand_in", "hand_in_rows"}
+WRITES = {
+    "commit",
+    "keep_model",
+    "save_scenario",
+    "remove_scenario",
+    "take_back",
+    "hand_in",
+    "hand_in_rows",
+    "keep_policy",
+}
 """What changes the store, as the answers call it."""
 NOT_ON_THE_SCREEN = {"keeping"}
 """Restoring and upgrading are for whoever sits at the computer; no page offers them."""
@@ -48,7 +57,7 @@ def test_every_function_that_changes_the_store_asks_for_a_right() -> None:
                 found[f"{path.stem}.{each.name}"] = [ast.unparse(one) for one in each.decorator_list]
     unguarded = {name for name, marks in found.items() if not any(mark.startswith("needs(") for mark in marks)}
     assert {name for name in unguarded if name.split(".")[0] not in NOT_ON_THE_SCREEN} == THROUGH
-    assert len(found) - len(unguarded) == 15
+    assert len(found) - len(unguarded) == 16
 
 
 def _called(function: ast.FunctionDef) -> set[str]:
@@ -67,6 +76,7 @@ def test_the_guards_ask_for_what_they_should() -> None:
         modelling.fit: "fit",
         scenarios.save: "scenario",
         setting_rates.set_rate: "rate",
+        setting_policy.set_policy: "policy",
         setting_aside.set_aside: "load",
     }
     assert {change: change.needs for change in wanted} == wanted  # type: ignore[attr-defined]

@@ -211,7 +211,7 @@ def test_without_a_margin_the_existing_sentence_says_so(records: Records) -> Non
     section = job_price.section(quote_job(bare, "J-5047"), own)
     assert totals(section)["target"].value is None
     assert "aim for" not in sentences(section)[1]
-    assert any("[prices] margin" in text for text in sentences(section))
+    assert any("page Policy" in text for text in sentences(section))
 
 
 @pytest.mark.parametrize("role", ROLES)

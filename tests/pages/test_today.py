@@ -5,7 +5,7 @@ from pathlib import Path
 
 from analytics.answers.loading import begin
 from analytics.answers.records import Records
-from analytics.pages import today
+from analytics.pages import policy, today
 from analytics.pages.page import Page, Section, Table, Words
 from analytics.pages.within import every_part
 from analytics.render import dashboard
@@ -29,7 +29,8 @@ def test_an_empty_store_says_where_us_units_are_chosen(store_path: Path) -> None
     assert begin(store_path)
     said = [part.text for part in every_part(today.build(Records.of(store_path), {}).parts) if isinstance(part, Words)]
     [units] = [text for text in said if 'display = "us"' in text]
-    name = units.partition("beside the store, as ")[2].partition(":")[0]
+    name = units.partition("beside the store, as ")[2].partition(". ")[0]
+    assert f"the page {policy.TITLE}" in units
     store_path.with_name(name).write_text('display = "us"', encoding="utf-8")
     assert Records.of(store_path).policy.display == "us"
 
