@@ -16,6 +16,8 @@ from analytics.contract.references import reference
 
 WIDTH_PX = 338
 MM_PER_M = 1000
+VOID_DIGITS = 2
+"""Of the void's litres, on the drawing and wherever they stand beside it."""
 LEAST_WALL_M = 0.8
 """A short crack is drawn on at least this much of the wall, so that it looks short."""
 PORT_PX, LEAST_PORT_PX, LEAST_PITCH_PX, BRACKET_PITCH_PX = 4.2, 2.0, 5.0, 15.0
@@ -218,7 +220,7 @@ def _gap_mm(crack: Crack) -> float | None:
 
 def _measured(crack: Crack) -> list[str]:
     width = "width not measured" if crack.width_mm is None else f"{_millimetres(crack.width_mm)} wide"
-    void = [] if crack.void_litres is None else [f"void {words.quantity(crack.void_litres, 'L')}"]
+    void = [] if crack.void_litres is None else [f"void {words.number(crack.void_litres, VOID_DIGITS, 'L')}"]
     return [*([] if crack.wall_thickness_mm else ["wall not measured"]), width, *void]
 
 

@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.answers.explaining import Explanation, explain
 from analytics.answers.flagging import Flags
-from analytics.charts.drawing import Crack, describe_crack, draw_crack
+from analytics.charts.drawing import VOID_DIGITS, Crack, describe_crack, draw_crack
 from analytics.contract import words
 from analytics.contract.descriptions import crew_said, label, unit
 from analytics.contract.references import safety_lines
@@ -18,6 +18,7 @@ from analytics.decisions.triage import Flag
 from analytics.errors import UnknownNameError
 from analytics.pages import explained
 from analytics.pages.page import Caution, Drawing, Figure, Figures, Folded, Page, Part, ReasonLine, Reasons, Section
+from analytics.pages.practice import apart
 from analytics.takeoff.ports import port_count, port_positions_mm
 from analytics.takeoff.volumes import seal_millilitres, void_litres
 
@@ -132,13 +133,25 @@ def _take_off(facts: Facts) -> tuple[Figure, ...]:
     figures = []
     length, spacing = facts["length_m"], facts["port_spacing_mm"]
     if length and spacing:
-        figures.append(Figure("ports", port_count(length, spacing), note="one at each end, spacing never exceeded"))
+        figures.append(ports(length, spacing))
     if length and facts["width_mm"] and facts["wall_thickness_mm"]:
-        void = void_litres(facts["width_mm"], facts["wall_thickness_mm"], length)
-        figures.append(Figure("void to fill", void, unit="L", digits=2, note="width × thickness × length"))
+        figures.append(void(void_litres(facts["width_mm"], facts["wall_thickness_mm"], length)))
     if length:
         figures.append(Figure("surface seal", seal_millilitres(length) / 1000, unit="L", digits=2))
     return tuple(figures)
+
+
+def ports(length_m: float | None, spacing_mm: float | None) -> Figure:
+    """How many ports, and how far apart they come to lie, which the drawing says too."""
+    if not length_m or not spacing_mm:
+        return Figure("ports", None)
+    note = f"one at each end, {apart(length_m, spacing_mm)}, within the spacing"
+    return Figure("ports", port_count(length_m, spacing_mm), note=note)
+
+
+def void(litres: float | None) -> Figure:
+    """What the crack holds."""
+    return Figure("void to fill", litres, unit="L", digits=VOID_DIGITS, note="width × thickness × length")
 
 
 def drawing(facts: Facts) -> Drawing | None:

@@ -65,17 +65,20 @@ def _cures(cracks: Sequence[Facts]) -> tuple[Step, ...]:
 
 def _ports(cracks: Sequence[Facts]) -> str:
     planned = [
-        f"{crack['crack_id']}: {_apart(crack['length_m'], crack['port_spacing_mm'])}."
+        f"{crack['crack_id']}: {_counted(crack['length_m'], crack['port_spacing_mm'])}."
         for crack in cracks
         if crack["length_m"] and crack["port_spacing_mm"]
     ]
     return " ".join(planned) if planned else reference("usual_port_spacing").says
 
 
-def _apart(length_m: float, spacing_mm: float) -> str:
-    count = port_count(length_m, spacing_mm)
-    gap = words.size(length_m * MM_PER_M / (count - 1), "mm")
-    return f"{words.counted(count, 'port')}, {gap} apart"
+def apart(length_m: float, spacing_mm: float) -> str:
+    """``169 mm apart``: how ports lie that are spread evenly, never further apart than the spacing."""
+    return f"{words.size(length_m * MM_PER_M / (port_count(length_m, spacing_mm) - 1), 'mm')} apart"
+
+
+def _counted(length_m: float, spacing_mm: float) -> str:
+    return f"{words.counted(port_count(length_m, spacing_mm), 'port')}, {apart(length_m, spacing_mm)}"
 
 
 def _seal(cracks: Sequence[Facts]) -> str:

@@ -12,7 +12,7 @@ from analytics.contract.references import reference
 from analytics.decisions.quote import PricePlace, Quote, Span
 from analytics.errors import LeakbackError
 from analytics.pages import comparable_jobs, papers, quote_whole, upcoming
-from analytics.pages.job import ACTION_SAID, drawing, reasons
+from analytics.pages.job import ACTION_SAID, drawing, ports, reasons, void
 from analytics.pages.page import (
     Document,
     Figure,
@@ -182,8 +182,8 @@ def _figures(found: Quotes, quote: Quote) -> Figures:
         _figure("resin", quote.litres, "L", 2, level),
         _figure("labour", quote.minutes, "min", 0, f"person-minutes, {level}"),
         _figure("hours with travel and set-up", quote.hours, "h", 1, "person-hours, this crack's share"),
-        Figure("ports", off.ports, note="one at each end, spacing never exceeded"),
-        Figure("void to fill", off.void_litres, unit="L", digits=2, note="width × thickness × length"),
+        ports(quote.facts["length_m"], off.spacing_mm),
+        void(off.void_litres),
         Figure("surface seal", off.seal_litres, unit="L", digits=2),
         Figure("filling, at least", off.fill_minutes, unit="min", note=fill),
         Figure("cure before the ports come off", off.cure_hours, unit="h", note="about; the product's sheet decides"),
