@@ -131,8 +131,7 @@ def _choice(name: str, done: pl.DataFrame) -> Choice | None:
     if name == "warranty_months":
         months = done[name].drop_nulls().value_counts(sort=True)[name].to_list()
         options = {str(each): f"{each} months" for each in sorted(months)}
-        held = {HELD: "open-ended, while the house is held"}
-        return Choice(name, title, options | held, str(months[0]) if months else HELD)
+        return Choice(name, title, options | {HELD: "without end"}, str(months[0]) if months else HELD)
     return None
 
 

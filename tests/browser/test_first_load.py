@@ -69,3 +69,13 @@ def test_a_foreign_spreadsheet_is_looked_through_and_loaded_in_three_steps(page:
 
 def _step(page: Page) -> str:
     return page.locator(".lb-progress [aria-current=step]").inner_text()
+
+
+def test_no_box_of_a_quote_cuts_off_what_it_opens_with(page: Page, store: Path) -> None:
+    with served(store) as url:
+        opened(page, f"{url}/quote")
+        expect(page.get_by_role("combobox", name="Warranty")).to_have_value("without end")
+        for width in (1280, 390):
+            page.set_viewport_size({"width": width, "height": 844})
+            cut = "(boxes) => boxes.filter((box) => box.scrollWidth > box.clientWidth).map((box) => box.value)"
+            assert page.locator("input:visible").evaluate_all(cut) == [], f"{width} px"
