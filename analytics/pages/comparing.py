@@ -108,12 +108,15 @@ def _checks(found: Comparison) -> tuple[Section, ...]:
         return ()
     figures = []
     for row in found.contrasts.filter("stands").iter_rows(named=True):
-        ends = words.number(row["e_value_interval"], 1)
-        note = f"something unrecorded that makes choice and leak-back as much likelier; {ends} leaves it to chance"
-        label = f"what would explain {words.word(row['choice'])} away"
+        ends = words.number(row["e_value_interval"], 1, "×")
+        note = (
+            "by so much something not written down would have to change how likely both the choice and a leak-back "
+            f"are, to explain all of it; by {ends} to leave it to chance"
+        )
+        label = f"{words.word(row['choice'])}: a hidden cause would need"
         figures.append(Figure(label, row["e_value"], unit="×", digits=1, note=note))
     if found.log_rank is not None:
-        label, note = "plain curves so far apart", "how often chance alone sets them so"
+        label, note = "plain curves so far apart by chance", "of the time, were both as good"
         figures.append(Figure(label, found.log_rank.p_value, kind="percent", digits=1, note=note))
     parts: tuple[Part, ...] = (_ratios(found), *((Figures(tuple(figures)),) if figures else ()))
     return (Section("How far apart, and how sure", parts),)

@@ -66,6 +66,14 @@ def test_fair_and_plain_stand_side_by_side(records: Records) -> None:
     assert table.rows["resin"].to_list() == ["epoxy", "urethane foam"]
 
 
+def test_what_a_hidden_cause_would_need_is_said_with_its_unit(records: Records) -> None:
+    page = leak_backs.build(records, {})
+    rows = {row.label: row for part in every_part(page.parts) if isinstance(part, Figures) for row in part.rows}
+    needed = rows["urethane foam: a hidden cause would need"]
+    assert needed.note.endswith(" to explain all of it; by 1.6\u202f× to leave it to chance")
+    assert "plain curves so far apart by chance" in rows
+
+
 def test_other_groupings_have_plain_rates_as_before(records: Records) -> None:
     assert leak_backs.build(records, {"by": "crew"}).answer.startswith("Of 5\u202f995 repaired cracks, ")
 
