@@ -41,12 +41,8 @@ def build(records: Records, said: Said) -> Page:
         return _of_job(records, job_id)
     asked = ("open_calls", "unplaced_leak_backs", "overdue_jobs", "stray_calls")
     calls, unplaced, overdue, stray = (records.ask(name) for name in asked)
-    unfitting = words.counted(stray.height, "call does not fit its job", "calls do not fit their jobs")
-    unfit = f", and {unfitting}" if stray.height else ""
     return Page(
-        answer=f"{words.counted(calls.height, 'call waits', 'calls wait')} for a finding, "
-        f"{words.counted(unplaced.height, 'leak-back')} for {'its' if unplaced.height == 1 else 'their'} crack, "
-        f"{words.counted(overdue.height, 'planned job')} to be closed{unfit}.",
+        answer=_waiting(calls.height, unplaced.height, overdue.height, stray.height),
         choices=(JOB, CRACKS),
         parts=(
             Folded("Plan a new job", (replace(job_forms.new_job(records, int(CRACKS.of(said))), opens=_address),)),
@@ -58,6 +54,23 @@ def build(records: Records, said: Said) -> Page:
         ),
         worked_out=WORKED_OUT,
     )
+
+
+def _waiting(calls: int, unplaced: int, overdue: int, stray: int) -> str:
+    """What waits, in a sentence: only what there is, and that nothing does."""
+    waits = (
+        (calls, "call", "for a finding"),
+        (unplaced, "leak-back", f"for {'its' if unplaced == 1 else 'their'} crack"),
+        (overdue, "planned job", "to be closed"),
+    )
+    said = [(words.counted(count, one), count, what) for count, one, what in waits if count]
+    each = [f"{many}{_verb(count) if place == 0 else ''} {what}" for place, (many, count, what) in enumerate(said)]
+    unfit = [words.counted(stray, "call does not fit its job", "calls do not fit their jobs")] if stray else []
+    return f"{', '.join([*each, *unfit])}." if each or unfit else "Nothing waits to be written down."
+
+
+def _verb(count: int) -> str:
+    return " waits" if count == 1 else " wait"
 
 
 def _address(typed: Typed) -> str:

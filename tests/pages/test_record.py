@@ -20,7 +20,7 @@ from analytics.pages.form import TODAY, Form
 from analytics.pages.page import Figure, Figures, Folded, Page, Part, Section, Table
 from analytics.render import terminal
 from tests.answers.test_currencies import changed_over
-from tests.histories import CRACK
+from tests.histories import CRACK, DONE_JOB
 
 
 @pytest.fixture
@@ -115,9 +115,12 @@ def test_what_waits_is_counted_and_linked(demo_store: Path) -> None:
     records = Records.of(demo_store)
     page = record.build(records, {})
     waiting = records.ask("unplaced_leak_backs").height
-    assert f"{waiting} leak-backs for their crack" in page.answer
-    assert page.answer.startswith("8 calls wait for a finding")
+    assert page.answer == f"8 calls wait for a finding, {waiting} leak-backs for their crack."
     assert forms(page)["new-job"].verb == "Plan this job"
+
+
+def test_that_nothing_waits_is_said(records_of: Callable[..., Records]) -> None:
+    assert record.build(records_of({"jobs": [DONE_JOB]}), {}).answer == "Nothing waits to be written down."
 
 
 def test_a_done_job_takes_a_call_and_its_findings(store: Path) -> None:
