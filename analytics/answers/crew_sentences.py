@@ -68,11 +68,12 @@ def not_held() -> pl.Expr:
     return pl.col("expected").is_null()
 
 
-def against(row: Row) -> str:
-    """``77 against 26 expected (3.0 ×, 2.4 to 3.7)``."""
+def against(row: Row, of: str = "") -> str:
+    """``77 against 26 expected (3.0 ×, 2.4 to 3.7)``; with what was counted, where nothing before it says so."""
     ratio = f"{words.number(row['ratio'], 1, '×')}, {words.interval(row['low'], row['high'], 1)}"
     digits = 0 if row["expected"] >= FEW_EXPECTED else 1
-    return f"{words.number(row['observed'])} against {words.number(row['expected'], digits)} expected ({ratio})"
+    seen = words.counted(row["observed"], of) if of else words.number(row["observed"])
+    return f"{seen} against {words.number(row['expected'], digits)} expected ({ratio})"
 
 
 def note(row: Row, months: int, *, by_spread: bool) -> str:

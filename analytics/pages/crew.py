@@ -66,7 +66,7 @@ def build(records: Records, found: Crews, crew_id: str, all_in: str = "") -> Pag
             wanting=words.sentence(found.said),
         )
     return Page(
-        answer=f"{crew_said(crew_id, 'Crew')}: {sentences.against(row)} within {found.months} months, "
+        answer=f"{crew_said(crew_id, 'Crew')}: {sentences.against(row, 'leak-back')} within {found.months} months, "
         f"of {words.counted(row['cracks'], 'crack')}. {words.sentence(row['note'])}",
         parts=(
             _figures(row),

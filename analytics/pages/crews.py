@@ -74,7 +74,7 @@ def judged(found: Crews, *, drawn: bool = False) -> Page:
         answer=sentences.opening(found.rows, found.said) if found.judged else _too_little(found),
         parts=(
             *(_funnel(found) if drawn else ()),
-            table(found),
+            *((table(found),) if found.rows.height else ()),
             *(Words(said) for said in _said(found) if said),
             *_practices(found),
             *_over_time(found, drawn=drawn),
@@ -97,6 +97,8 @@ def table(found: Crews) -> Table:
             "after practice",
             kind="number",
             unit="×",
+            low="after_practice_low",
+            high="after_practice_high",
             digits=1,
             help="the same once its port spacing, drying, water test and cleaning are taken into account",
         ),
@@ -115,7 +117,7 @@ def table(found: Crews) -> Table:
     )
     rows = found.rows.with_columns(verdict=verdict)
     shown = columns if found.judged else columns[:3]
-    return Table(shown, rows, title="Crews", empty=sentences.NONE_YET)
+    return Table(shown, rows, title="Crews")
 
 
 def _too_little(found: Crews) -> str:

@@ -77,7 +77,7 @@ def test_the_lead_finds_the_bad_crew_from_the_first_page_and_reads_why(page: Pag
     opened(page, dashboard)
     expect(page.locator("body")).to_contain_text("C05, has more leak-backs than its cracks explain")
     clicked(page, "C05")
-    expect(page.locator("h1")).to_contain_text("Crew C05: 77 against 26 expected")
+    expect(page.locator("h1")).to_contain_text("Crew C05: 77 leak-backs against 26 expected")
     settled(page)
     talk = page.locator(".lb-reasons").first
     expect(talk).to_contain_text("sets ports further apart than the wall is thick")

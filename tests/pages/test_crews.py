@@ -37,10 +37,18 @@ def test_every_crew_opens_its_sheet(page: Page) -> None:
     table = next(part for part in page.parts if isinstance(part, Table))
     assert table.rows.height == 12
     assert table.columns[0].link == crews.PATH
+    assert [column.label for column in table.columns if column.unit == "×" and not (column.low and column.high)] == []
     verdicts = dict(table.rows.select("crew_id", "verdict").iter_rows())
     assert verdicts["C05"] == "more"
     assert verdicts["C08"] == "chance"
     assert verdicts["C12"] == "too few"
+
+
+def test_that_no_crew_has_finished_anything_is_said_once(records_of: Callable[..., Records]) -> None:
+    page = crews.build(records_of({"jobs": [DONE_JOB | {"status": "quoted", "done_on": None}]}), {})
+    assert page.answer == "No finished repair of any crew yet."
+    assert page.parts == ()
+    assert page.wanting == "Load finished jobs with their crews."
 
 
 def test_practices_are_said_for_the_crew_that_stands_out_only(page: Page) -> None:
@@ -65,7 +73,7 @@ def test_the_terminal_gets_the_same_without_pictures(records: Records, page: Pag
 
 def test_the_sheet_of_the_bad_crew(records: Records) -> None:
     sheet = crews.build(records, {"crew_id": "C05"})
-    assert sheet.answer.startswith("Crew C05: ")
+    assert sheet.answer.startswith("Crew C05: 77 leak-backs against 26 expected (")
     assert "More than its cracks and chance explain." in sheet.answer
     talk = next(part for part in sheet.parts if isinstance(part, Reasons))
     assert talk.rows[0].do == "Set ports no further apart than the wall is thick."
