@@ -46,13 +46,13 @@ NEEDS: Mapping[str, Need] = {
         "risk by water",
         "crack",
         "with no water written down",
-        "how wet the others were tells the risk, {share} of the work",
+        "the risk of a wet crack rests on {share} of the work",
     ),
     "by_width": Need(
         "risk by width",
         "crack",
         "with no width written down",
-        "how wide the others were tells the risk, {share} of the work",
+        "the risk of a wide crack rests on {share} of the work",
     ),
     "by_movement": Need(
         "risk by movement",

@@ -95,7 +95,8 @@ def _grid(found: Quality) -> tuple[Part, ...]:
         return (Words(f"Every column is at least {words.percent(ALL_FILLED)} filled in every year."),)
     whole = found.filled.select("table_name", "column_name").n_unique() - wanting.height
     others = words.counted(whole, "other column is", "other columns are")
-    note = f"Percent filled, by year; {others} at least {words.percent(ALL_FILLED)} filled."
+    blank = " A blank: no such row that year." if cells.height < wanting.height * len(years) else ""
+    note = f"Percent filled, by year; {others} at least {words.percent(ALL_FILLED)} filled.{blank}"
     return (Chart((plot,), _answer(found), note),)
 
 
@@ -109,7 +110,7 @@ def _costs(found: Quality) -> Table:
     columns = (
         Column("says", "what is missing, and what it costs"),
         Column("share", "usable", kind="percent", help="of the rows the estimate speaks of"),
-        Column("rows", "of", kind="number"),
+        Column("rows", "rows in all", kind="number"),
     )
     return Table(columns, pl.DataFrame(rows), "What the gaps cost")
 
@@ -136,6 +137,6 @@ def _filled(found: Quality) -> Table:
         Column("name", "column"),
         Column("share", "filled", kind="percent"),
         Column("filled", "rows filled", kind="number"),
-        Column("row_count", "of", kind="number"),
+        Column("row_count", "rows in all", kind="number"),
     )
     return Table(columns, rows, "Filled, by column")
