@@ -57,9 +57,10 @@ def _answer(found: Watched, watch: TakeWatch) -> str:
         return f"Of {looked}, none took more resin than its size, its water and its crew explain."
     many = words.counted(len(watch.excesses), "took", "took")
     chance = words.number(watch.by_chance)
+    under = words.number(watch.under) if watch.under else "none"
     return (
         f"Of {looked}, {many} far more resin than size, water and crew explain: {words.number(found.litres, 1, 'L')} "
-        f"more. By chance alone about {chance} would be listed; {words.number(watch.under)} took as much less."
+        f"more. By chance alone about {chance} would be listed; {under} took as much less."
     )
 
 
