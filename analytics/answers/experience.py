@@ -10,6 +10,7 @@ import polars as pl
 from analytics.answers import currencies, modelling
 from analytics.answers.records import Records
 from analytics.answers.standing import allowed
+from analytics.contract import words
 from analytics.decisions.comparable import MEASUREMENTS, finished_cracks
 from analytics.decisions.costs import NO_LEAK_BACK_COST, RatesInForce, leak_back_cost
 from analytics.decisions.estimating import Quantity, WorkModel, learn
@@ -56,7 +57,7 @@ def _learnt(standing: _Standing) -> Basis:
     modelled = modelling.current(records)
     rates = RatesInForce.of(records.ask("current_rates"))
     cost = leak_back_cost(records.ask("leak_back_costs"), rates)
-    no_model = f"Leak-backs are not in the floor: {modelled.said}" if modelled.model is None else ""
+    no_model = words.sentence(f"Leak-backs are not in the floor: {modelled.said}") if modelled.model is None else ""
     no_cost = NO_LEAK_BACK_COST if cost is None else " ".join(cost.notes)
     risks = modelling.one_rate(modelled.model), modelling.not_kept_up(modelled.model)
     texts = (no_litres, no_minutes, no_model or modelled.said, no_cost, *currencies.left_out(records), *risks)

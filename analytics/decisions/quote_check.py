@@ -24,7 +24,10 @@ from analytics.decisions.triage import Flag
 from analytics.risk import HazardModel
 
 NO_TRAVEL = "No travel is given, so none is counted."
-SPACING = "No port spacing is given: the wall's thickness is counted with, within the usual 150 to 250 mm (6 to 10 in)."
+SPACING = (
+    "No port spacing is given: ports are counted as far apart as the wall is thick, within the usual 150 to 250 mm "
+    "(6 to 10 in)."
+)
 _MEASURED = ("length_m", "width_mm", "wall_thickness_mm", "resin")
 """Without one of these neither litres nor price can be told."""
 Facts = Mapping[str, Any]

@@ -140,7 +140,7 @@ def _cracks(found: Quotes, flags: Sequence[Flag]) -> Table:
         ),
     )
     level = f"{100 * found.level:g} %"
-    note = f"Each that has a price, as it is planned to be injected. The intervals hold {level} of such cracks."
+    note = f"What each crack takes and costs, injected as planned. The intervals hold {level} of such cracks."
     return Table(columns, pl.DataFrame(made, schema=schema, strict=False), "Each crack", note)
 
 

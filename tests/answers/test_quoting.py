@@ -13,6 +13,7 @@ import pytest
 
 from analytics.answers import experience
 from analytics.answers.flagging import flags, not_to_inject
+from analytics.answers.loading import begin
 from analytics.answers.quote_input import planned, typed_crack
 from analytics.answers.quoting import Quotes, quote, quote_planned
 from analytics.answers.records import Records
@@ -118,7 +119,7 @@ def test_without_a_port_spacing_the_usual_one_is_counted_with_and_said(
     # ports about the wall's thickness apart, 150 to 250 mm: common practice, no source
     found = one(records, wall_thickness_mm=wall_mm)
     assert found.take_off.spacing_mm == spacing_mm
-    assert any("port spacing" in note for note in found.notes)
+    assert any("port spacing is given: ports are counted as far apart as the wall" in note for note in found.notes)
 
 
 def test_travel_and_set_up_are_shared_over_the_cracks_of_the_job(records: Records) -> None:
@@ -236,6 +237,13 @@ def test_no_history_leaves_the_take_off_and_says_what_it_would_take(records_of: 
     assert any("Leak-backs are not in the floor" in said for said in found.said)
     assert len(only.comparable) == 1
     json.dumps(found.answer(), default=str, allow_nan=False)
+
+
+def test_what_a_new_store_cannot_tell_is_said_in_whole_sentences(store_path: Path) -> None:
+    assert begin(store_path)
+    found = quote(Records.of(store_path), typed_crack(TYPED))
+    assert any("no finished work is loaded yet" in said for said in found.said)
+    assert [said for said in found.said if not said.endswith(".")] == []
 
 
 def test_nothing_loaded_still_answers(records_of: Callable[..., Records]) -> None:

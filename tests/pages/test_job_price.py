@@ -134,6 +134,8 @@ def test_a_whole_jobs_ends_are_not_the_cracks_added_up(records: Records) -> None
     assert resin.low is not None
     assert resin.low > sum(row["litres_low"] for row in rows(section).values())
     assert resin.note == "80 % interval of whole jobs, not the cracks' ends added up"
+    [cracks] = [part for part in section.parts if isinstance(part, Table)]
+    assert cracks.note.startswith("What each crack takes and costs, injected as planned. The intervals hold 80 % of ")
 
 
 def test_what_an_engineer_sees_first_is_said_before_any_price(records: Records) -> None:
