@@ -54,7 +54,7 @@ def source_said(source: str) -> str:
     In the units it was published in, whatever the reader reads in: no standard says 0.00394 in.
     """
     said = words.as_written(source)
-    return said if not source or source.startswith(UNSOURCED) else f"Source: {said}"
+    return words.capital(said) if not source or source.startswith(UNSOURCED) else f"Source: {said}"
 
 
 def wide_columns(table: Table) -> frozenset[str]:

@@ -101,8 +101,8 @@ def test_figure(given: Figure, written: str) -> None:
     ("source", "said"),
     [
         ("a handbook", "Source: a handbook"),
-        ("common practice, no published source", "common practice, no published source"),
-        ("our own choice, no source: that several means three", "our own choice, no source: that several means three"),
+        ("common practice, no published source", "Common practice, no published source"),
+        ("our own choice, no source: that several means three", "Our own choice, no source: that several means three"),
         ("", ""),
     ],
 )
