@@ -193,7 +193,7 @@ def _table(book: PriceBook, unit: str) -> Table:
         _money("floor", "floor", unit, "cost and leak-backs: below it, money is lost"),
         *target,
         _money("charged", "charged", unit, bare=True),
-        _money("left", "left of it", unit, "charged less floor"),
+        _money("left", "left above the floor", unit, "charged less floor"),
         *short,
     )
     told = book.rows.filter(pl.col("cost_per_metre").is_not_null())

@@ -191,14 +191,14 @@ def _latest_year(drift: Drift | None) -> tuple[Section, ...]:
         return (Section(title, (Words("Not to be told yet: it takes a full year of records before the latest one."),)),)
     ratio = drift.ratio
     kept_up = Figure(
-        "leak-backs seen over foretold, latest year",
+        "leak-backs seen over foreseen, latest year",
         ratio.value,
         ratio.low,
         ratio.high,
-        count=f"{drift.leak_backs} seen, {words.number(drift.expected, 1)} foretold a year ago",
+        count=f"{drift.leak_backs} seen, {words.number(drift.expected, 1)} foreseen a year ago",
         unit="×",
         digits=2,
-        note="1 is as foretold",
+        note="1 is as foreseen",
     )
     shown = [one for place, one in enumerate(drift.moved) if one.stands or place < SHOWN_MOVED]
     rows = pl.DataFrame([_moved(one) for one in shown], schema=_MOVED, orient="row")

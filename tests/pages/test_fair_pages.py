@@ -104,7 +104,7 @@ def test_the_model_card_has_the_curve_the_scores_the_latest_year_and_the_effects
     assert sum(isinstance(part, Chart) for part in every_part(page.parts)) == 1
     labels = {row.label for part in every_part(page.parts) if isinstance(part, Figures) for row in part.rows}
     assert {"leak-backs seen over foreseen", "spread of the risks", "share of pairs ranked rightly"} <= labels
-    assert "leak-backs seen over foretold, latest year" in labels
+    assert "leak-backs seen over foreseen, latest year" in labels
     said = shown(page)
     assert "Better than one rate for all." in said
     assert "A second model " in said

@@ -44,6 +44,7 @@ def test_then_one_picture_then_the_table(demo: Page) -> None:
     table = demo.parts[1]
     assert isinstance(table, Table)
     assert [column.key for column in table.columns][:2] == ["kind", "cracks"]
+    assert table.columns[-1].label == "left above the floor"
     assert "epoxy, running" in table.rows["kind"].to_list()
 
 
