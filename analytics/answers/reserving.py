@@ -161,11 +161,15 @@ def _not_their_first(records: Records, follow_up: pl.DataFrame) -> str:
         return ""
     cracks = words.counted(leaked, "crack under warranty has", "cracks under warranty have")
     calls = records.ask("placed_leak_backs")
-    again = calls.height - calls["crack_id"].n_unique()
+    firsts, rated = calls["crack_id"].n_unique(), int(follow_up["leaked_back"].sum())
+    again, late = calls.height - firsts, firsts - rated
+    apart = [f"{words.number(again)} came after their crack's first"] if again else []
+    apart += [f"{words.number(late)} outside its warranty"] if late else []
     so_far = (
-        f" Of {words.counted(calls.height, 'leak-back')} so far, {words.number(again)} came after their crack's first."
+        f" Of {words.counted(calls.height, 'leak-back')} so far, {words.listed(apart)}; rates and risks count "
+        f"the other {words.number(rated)}."
     )
-    return f"Second leak-backs are not counted: {cracks} leaked back already.{so_far if again else ''}"
+    return f"Second leak-backs are not counted: {cracks} leaked back already.{so_far if apart else ''}"
 
 
 def _moved_since(records: Records, now: ReserveBasis, day: date) -> tuple[Moves | None, str]:

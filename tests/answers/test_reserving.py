@@ -63,6 +63,15 @@ def test_the_reasons_it_moved_add_up(answer: dict[str, Any]) -> None:
     assert any(row["reason"] == "new work" and row["leak_backs"] > 0 for row in moved["rows"])
 
 
+def test_every_leak_back_is_one_that_rates_count_or_said_not_to_be(found: Reserved, demo_store: Path) -> None:
+    calls, rated = (Records.of(demo_store).ask(name) for name in ("placed_leak_backs", "follow_up"))
+    [said] = [note for note in found.notes if note.startswith("Second leak-backs are not counted: ")]
+    counted = [int(number) for number in re.findall(r"\d+", said)][1:]
+    assert counted == [485, 28, 5, 452]
+    assert (calls.height, int(rated["leaked_back"].sum())) == (counted[0], counted[-1])
+    assert counted[0] == sum(counted[1:])
+
+
 def test_changed_rates_show_where_rates_changed(demo_store: Path) -> None:
     # the demo's hour of labour went up on 1 January 2026
     moved = reserve(Records.of(demo_store), since=date(2025, 12, 31)).answer()["moved"]
