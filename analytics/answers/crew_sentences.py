@@ -76,10 +76,12 @@ def against(row: Row, of: str = "") -> str:
     return f"{seen} against {words.number(row['expected'], digits)} expected ({ratio})"
 
 
-def note(row: Row, months: int, *, by_spread: bool) -> str:
-    """What the figures say of one crew."""
+def note(row: Row, months: int, high: Sequence[str] = (), *, by_spread: bool) -> str:
+    """What the figures say of one crew; ``high`` are the crews signalled high."""
     if row["ratio"] is None:
         return "finished too lately to be watched"
+    if high and row["low_beside_high"]:
+        return f"fewer only beside {words.listed(high)}: {_without(row, high)}"
     if row["signal"] != "none":
         many = "more" if row["signal"] == "high" else "fewer"
         inside = row["wide_low_998"] <= row["ratio"] <= row["wide_high_998"] and not by_spread
@@ -87,15 +89,32 @@ def note(row: Row, months: int, *, by_spread: bool) -> str:
             "; inside the dotted limits, but with fewer than "
             f"{FEWEST_FOR_SPREAD} crews one that stands out widens those by itself"
         )
-        return f"{many} than its cracks and chance explain{hidden if inside else ''}"
+        beside = f"; so too {_without(row, high)}" if high and row["signal"] == "low" else ""
+        return f"{many} than its cracks and chance explain{beside}{hidden if inside else ''}"
     if row["more_cracks_needed"] is None:
-        return f"its interval leaves out 1{NOT_SURE}" if _leaves_out_1(row) else "chance and its cracks explain it"
+        said = f"its interval leaves out 1{NOT_SURE}" if _leaves_out_1(row) else "chance and its cracks explain it"
+        return f"{said}; {_without(row, high)}" if high else said
+    return _too_few(row, months)
+
+
+def _too_few(row: Row, months: int) -> str:
+    """What it would take to judge a crew."""
     if row["expected_needed"] is None:
         return "too few leak-backs of the other crews to judge it by"
     if row["more_cracks_needed"] == 0:
         return f"too few to judge until more of its cracks have been watched for {months} months"
     more = words.counted(row["more_cracks_needed"], "more crack")
     return f"too few to judge: {more} watched for {months} months would do"
+
+
+def _without(row: Row, high: Sequence[str]) -> str:
+    """``without C05 among the others 0.9 × (0.7 to 1.2)``."""
+    without = f"without {words.listed(high)} among the others"
+    if row["ratio_without"] is None:
+        return f"{without} too little is left to hold it against"
+    ends = (row["ratio_without"], row["ratio_without_low"], row["ratio_without_high"])
+    chance = ", as chance may make it" if row["low_beside_high"] else ""
+    return f"{without} {words.estimate(*ends, 1, '×')}{chance}"
 
 
 def size_needed(row: Row) -> str:

@@ -1,8 +1,9 @@
 """Is a crew's run of callbacks bad luck or bad practice: each crew against what the other crews' work would expect."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 import numpy as np
 import polars as pl
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from analytics import crews as profiling
 from analytics import risk
 from analytics.answers import crew_sentences as said_of
+from analytics.answers.crew_beside import WITHOUT, Again, besides, without_high
 from analytics.answers.crew_months import Alike, monthly
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
@@ -41,6 +43,7 @@ ROW = {
     **dict.fromkeys(("p_value", "q_value", "shrunken", "shrunken_low", "shrunken_high", "chance_over"), pl.Float64),
     **{f"{kind}_{end}": pl.Float64 for kind in ("limit", "wide") for end in TAILS},
     **dict.fromkeys(("practice_part", "after_practice", "after_practice_low", "after_practice_high"), pl.Float64),
+    **WITHOUT,
     "expected_needed": pl.Float64,
     "more_cracks_needed": pl.Int64,
     "note": pl.String,
@@ -127,7 +130,12 @@ def crews(records: Records, *, months: int = 24) -> Crews:
         fitted = _fitted(records, modelled.model.penalties)
     except TooFewError as error:
         return _counted(records.ask("follow_up", read=FOLLOWED), records.as_of, months, str(error))
-    return _judged(records.as_of, fitted, months, modelled.said)
+    penalties = modelled.model.penalties
+
+    def again(high: Sequence[str]) -> pl.DataFrame | None:
+        return _held_again(records.ask("follow_up", read=risk.READ), penalties, months, high)
+
+    return _judged(records.as_of, fitted, months, modelled.said, again)
 
 
 @remembered
@@ -151,31 +159,59 @@ def fit(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> Fitted:
 def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: int = 24, said: str = "") -> Crews:
     """Judge the crews of done cracks (a follow-up frame as it stood on ``as_of``)."""
     try:
-        return _judged(as_of, fit(follow_up, as_of, penalties), months, said)
+        fitted = fit(follow_up, as_of, penalties)
     except TooFewError as error:
         return _counted(follow_up, as_of, months, str(error))
+    return _judged(as_of, fitted, months, said, partial(_held_again, follow_up, penalties, months))
 
 
-def _judged(as_of: date, fitted: Fitted, months: int, said: str) -> Crews:
+def _judged(as_of: date, fitted: Fitted, months: int, said: str, again: Again) -> Crews:
     others, counted = fitted.others, within(fitted.followed, months)
-    ages = counted["watched_days"].to_numpy()
-    cracks = fitted.facts.with_columns(
-        counted["leaked_back"].cast(pl.Int64).alias("observed"),
-        pl.Series("expected", others.until(ages)),
-        pl.Series("expected_as_worked", fitted.as_worked(ages)),
+    cracks = _expected(fitted.facts, counted, others).with_columns(
+        pl.Series("expected_as_worked", fitted.as_worked(counted["watched_days"].to_numpy()))
     )
+    profile = _profiled(cracks, counted, others)
     named = cracks.filter(pl.col("crew_id").is_not_null())
-    profile = profiling.profile(named, others.relative_variance(ages))
     effects = _effects(fitted.model)
     practices = profiling.habits(as_worked(named), effects)
     by_month = monthly(counted, others, fitted.alike.within(horizon_days(months)), as_of)
     judged = Judged(profile, practices, profiling.runs(by_month), named, effects)
-    rows = _with_practice(profile.rows, practices.together)
+    rows = without_high(profile.rows, again)
+    rows = _with_practice(rows, practices.together)
     usual = pl.DataFrame(
         {"crew_id": others.crews, "usual": others.usual(horizon_days(months))}, schema_overrides={"crew_id": pl.String}
     )
     rows = pl.concat([_with_notes(rows, profile, usual, months).select(*ROW), _plain(counted, others.silent)])
     return Crews(as_of, months, rows, judged, said, counted["crew_id"].null_count())
+
+
+def _held_again(follow_up: pl.DataFrame, penalties: Penalties, months: int, high: Sequence[str]) -> pl.DataFrame | None:
+    """The profile's rows of the crews besides ``high``, as ``Again``.
+
+    By the rows of one answer alone: another may come in another order.
+    """
+    cracks = besides(follow_up, high)
+    try:
+        others = cross_fit(cracks, penalties, HANDED)
+    except TooFewError:
+        return None
+    counted = within(cracks, months)
+    known = cracks.select("crew_id", pl.Series("job_id", job_numbers(cracks)))
+    return _profiled(_expected(known, counted, others), counted, others).rows
+
+
+def _expected(known: pl.DataFrame, counted: pl.DataFrame, others: CrossFit) -> pl.DataFrame:
+    """``known`` with whether each crack leaked back and what ``others`` foretell of it, each watched as ``counted``."""
+    return known.with_columns(
+        counted["leaked_back"].cast(pl.Int64).alias("observed"),
+        pl.Series("expected", others.until(counted["watched_days"].to_numpy())),
+    )
+
+
+def _profiled(cracks: pl.DataFrame, counted: pl.DataFrame, others: CrossFit) -> Profile:
+    """The profile of the cracks that have a crew."""
+    errors = others.relative_variance(counted["watched_days"].to_numpy())
+    return profiling.profile(cracks.filter(pl.col("crew_id").is_not_null()), errors)
 
 
 def within(follow_up: pl.DataFrame, months: int) -> pl.DataFrame:
@@ -234,7 +270,8 @@ def _with_notes(rows: pl.DataFrame, profile: Profile, usual: pl.DataFrame, month
     counted = rows.join(usual, on="crew_id", how="left", maintain_order="left").with_columns(
         expected_needed=enough, more_cracks_needed=more
     )
-    notes = [said_of.note(row, months, by_spread=profile.by_spread) for row in counted.iter_rows(named=True)]
+    high = counted.filter(pl.col("signal") == "high")["crew_id"].sort().to_list()
+    notes = [said_of.note(row, months, high, by_spread=profile.by_spread) for row in counted.iter_rows(named=True)]
     return counted.with_columns(pl.col("cracks").cast(pl.Int64), pl.Series("note", notes, dtype=pl.String))
 
 

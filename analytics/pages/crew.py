@@ -36,7 +36,8 @@ MOST_GIVEN = 6
 FAIR = (
     "Each crew is held against the other crews' work on cracks like the ones it was given: the same water, width, "
     "season and wall. The yardstick is the company's average, not perfection; a crew that stands out moves that "
-    "average too, so the others read somewhat on the other side of 1."
+    "average too, so the others read somewhat on the other side of 1. Fewer is said of a crew only where it holds too "
+    "without the crews that have more."
 )
 Row = Mapping[str, Any]
 

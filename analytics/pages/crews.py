@@ -30,6 +30,11 @@ in Medicine 24 (2005) 1185) or where it stands by Benjamini and Hochberg (1995) 
 p-values. All three allow for cracks of one job going together and for expected being an estimate itself; from
 {FEWEST_FOR_SPREAD} crews on the signal allows for crews that differ anyway too.
 
+**Beside a crew that has more.** It raises what is expected of all the others, so that level crews read under 1. Each is
+held once more against the others without the crews that have more, and *fewer* is signalled only where it stands so
+too. *More* is not asked again, or it would feed on itself; a crew that has far fewer lifts the others' ratios a little
+in the same way.
+
 **Spread between crews.** The dotted limits allow for crews that differ anyway (additive variance, outer tenth drawn in,
 Spiegelhalter 2005). With fewer than {FEWEST_FOR_SPREAD} crews one bad crew widens those limits and hides itself, so
 both are shown and the ones for chance alone decide.
@@ -102,6 +107,7 @@ def table(found: Crews) -> Table:
             digits=1,
             help="the same once its port spacing, drying, water test and cleaning are taken into account",
         ),
+        *_without(found.rows),
         Column("verdict", "verdict", help="more or fewer than its cracks and chance explain"),
     )
     verdict = (
@@ -118,6 +124,17 @@ def table(found: Crews) -> Table:
     rows = found.rows.with_columns(verdict=verdict)
     shown = columns if found.judged else columns[:3]
     return Table(shown, rows, title="Crews")
+
+
+def _without(rows: pl.DataFrame) -> tuple[Column, ...]:
+    """The ratio without the crews that have more among the others; no column where there is none to tell."""
+    told = rows["ratio_without"]
+    if told.null_count() == len(told):
+        return ()
+    ends = {"low": "ratio_without_low", "high": "ratio_without_high"}
+    label = f"without {words.listed(rows.filter(pl.col('signal') == 'high')['crew_id'].sort().to_list())}"
+    said = "seen over expected where the crews that have more are not among the others"
+    return (Column("ratio_without", label, kind="number", unit="×", digits=1, help=said, **ends),)
 
 
 def _too_little(found: Crews) -> str:
@@ -141,10 +158,10 @@ def _funnel(found: Crews) -> tuple[Part, ...]:
 
 
 def _said(found: Crews) -> list[str]:
-    """What the figures are held against, and what the crews too small to judge would take."""
+    """What the figures are held against, who has fewer only beside a bad crew, and what those too small would take."""
     if found.judged is None:
         return []
-    untold = sentences.not_held() | pl.col("more_cracks_needed").is_not_null()
+    untold = sentences.not_held() | pl.col("more_cracks_needed").is_not_null() | pl.col("low_beside_high")
     rows = found.rows.filter((pl.col("signal") == "none") & untold)
     thin = [f"{row['crew_id']}: {row['note']}." for row in rows.to_dicts()]
     lost = [f"Cracks without a crew, in no row: {found.without_crew}."] if found.without_crew else []

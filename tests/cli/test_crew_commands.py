@@ -22,6 +22,8 @@ def test_json_is_alone_on_standard_output(capsys: pytest.CaptureFixture[str], de
     rows = json.loads(out)["rows"]
     assert rows[0]["crew_id"] == "C05"
     assert rows[0]["signal"] == "high"
+    assert rows[0]["ratio_without"] is None
+    assert all(row["ratio_without"] > row["ratio"] and row["low_beside_high"] is False for row in rows[1:])
 
 
 def test_csv_has_a_row_a_crew(capsys: pytest.CaptureFixture[str], demo_store: Path) -> None:
@@ -37,6 +39,7 @@ def test_text_opens_with_the_answer(capsys: pytest.CaptureFixture[str], demo_sto
     assert code == 0
     assert " ".join(out.split()).startswith("One crew of ten, C05, has more leak-backs than its cracks explain: ")
     assert "C12: too few to judge" in out
+    assert "without" in out.split("verdict")[0]
 
 
 def test_months_that_make_no_sense_are_one_line_and_exit_2(

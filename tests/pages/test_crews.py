@@ -1,6 +1,7 @@
 """The crews' page and a crew's own sheet, as data."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
@@ -49,6 +50,15 @@ def test_that_no_crew_has_finished_anything_is_said_once(records_of: Callable[..
     assert page.answer == "No finished repair of any crew yet."
     assert page.parts == ()
     assert page.wanting == "Load finished jobs with their crews."
+
+
+def test_every_ratio_is_shown_without_the_bad_crew_too(records: Records, page: Page) -> None:
+    found = judge(records)
+    table = next(part for part in page.parts if isinstance(part, Table))
+    assert "without C05" in [column.label for column in table.columns]
+    assert "without C05 among the others 1.3" in crews.build(records, {"crew_id": "C03"}).answer
+    alone = crews.table(replace(found, rows=found.rows.filter(crew_id="C05")))
+    assert not [column for column in alone.columns if column.label.startswith("without")]
 
 
 def test_practices_are_said_for_the_crew_that_stands_out_only(page: Page) -> None:

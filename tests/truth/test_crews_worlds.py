@@ -26,6 +26,18 @@ CREWS = tuple(Crew(f"C{n:02}", "East" if n <= 6 else "West", 10) for n in range(
 LEVEL = Truth(crews=CREWS)
 BAD = "C05"
 ONE_BAD = Truth(crews=tuple(replace(c, log_hazard=math.log(WORSE)) if c.code == BAD else c for c in CREWS))
+GOOD = "C03"
+FEW_JOBS = 1440
+"""About 360 cracks a crew, of six: one of them weighs much in what is expected of the others."""
+FEW_BAD = Truth(
+    crews=tuple(
+        Crew(f"C{n:02}", "East" if n <= 3 else "West", 10, math.log(3 if n == 5 else 1))
+        for n in range(1, 7)  # BAD
+    )
+)
+FEW_BAD_AND_GOOD = Truth(
+    crews=tuple(replace(c, log_hazard=-math.log(3)) if c.code == GOOD else c for c in FEW_BAD.crews)
+)
 BAD_PRACTICE = Truth(
     crews=tuple(replace(c, dries=0.15, spaces_wide=0.6, tests=0.3) if c.code == BAD else c for c in CREWS)
 )
@@ -43,13 +55,13 @@ def _as_worked(crew: Crew, truth: Truth = LEVEL) -> float:
     return math.prod(1 + share * math.expm1(log) for share, log in habits)
 
 
-def judged(truth: Truth, seed: int) -> Crews:
-    return judge(follow_up(world(truth, seed, JOBS)), AS_OF, PENALTIES)
+def judged(truth: Truth, seed: int, jobs: int = JOBS) -> Crews:
+    return judge(follow_up(world(truth, seed, jobs)), AS_OF, PENALTIES)
 
 
-def rows_of(truth: Truth) -> pl.DataFrame:
+def rows_of(truth: Truth, jobs: int = JOBS) -> pl.DataFrame:
     """A row a crew and world."""
-    return pl.concat(judged(truth, seed).rows.with_columns(seed=pl.lit(seed)) for seed in range(1, WORLDS + 1))
+    return pl.concat(judged(truth, seed, jobs).rows.with_columns(seed=pl.lit(seed)) for seed in range(1, WORLDS + 1))
 
 
 @pytest.fixture(scope="module")
@@ -92,7 +104,25 @@ def test_the_bad_crews_ratio_is_the_true_one(one_bad: pl.DataFrame) -> None:
 def test_beside_a_bad_crew_level_ones_are_not_blamed(one_bad: pl.DataFrame) -> None:
     level = one_bad.filter(pl.col("crew_id") != BAD)
     assert level.filter(pl.col("signal") == "high").height / level.height <= (0.005 if WORLDS >= MANY else 0.02)
-    assert level.filter(pl.col("signal") == "low").height / level.height <= (0.03 if WORLDS >= MANY else 0.06)
+    assert level.filter(pl.col("signal") == "low").height / level.height <= (0.01 if WORLDS >= MANY else 0.04)
+
+
+def test_of_few_crews_level_ones_beside_a_bad_one_are_not_praised() -> None:
+    """Held against the bad crew too, one in ten of them is low; without it their ratio is 1."""
+    few = rows_of(FEW_BAD, FEW_JOBS).filter(pl.col("crew_id") != BAD)
+    assert few.filter(pl.col("signal") == "low").height / few.height <= (0.01 if WORLDS >= MANY else 0.04)
+    told = few.filter(pl.col("ratio_without").is_not_null())
+    beside = told["observed"].to_numpy().sum() / told["expected"].to_numpy().sum()
+    assert beside < 0.85
+    assert told["observed"].to_numpy().sum() / (told["observed"] / told["ratio_without"]).sum() == pytest.approx(
+        1, abs=0.04 if WORLDS >= MANY else 0.15
+    )
+
+
+def test_a_good_crew_beside_a_bad_one_is_found() -> None:
+    few = rows_of(FEW_BAD_AND_GOOD, FEW_JOBS)
+    good = few.filter(pl.col("crew_id") == GOOD)
+    assert good.filter(pl.col("signal") == "low").height / good.height >= (0.5 if WORLDS >= MANY else 0.3)
 
 
 def test_bad_practice_is_told_from_a_bad_crew() -> None:
