@@ -1,9 +1,8 @@
 """Is a crew's run of callbacks bad luck or bad practice: each crew against what the other crews' work would expect."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import date
-from functools import partial
 
 import numpy as np
 import polars as pl
@@ -13,6 +12,7 @@ from analytics import crews as profiling
 from analytics import risk
 from analytics.answers import crew_sentences as said_of
 from analytics.answers.crew_beside import WITHOUT, Again, besides, without_high
+from analytics.answers.crew_held import FOLLOWED, Held, within
 from analytics.answers.crew_months import Alike, monthly
 from analytics.answers.modelling import current
 from analytics.answers.records import Records
@@ -25,14 +25,9 @@ from analytics.crews import Effects, Habits, Profile
 from analytics.crews.limits import TAILS
 from analytics.errors import TooFewError
 from analytics.risk import FEATURES, HazardModel, Penalties
-from analytics.risk.crossfit import CrossFit, cross_fit
-from analytics.risk.jobs import job_numbers
 from analytics.risk.predict import log_by_age, log_by_facts
 from analytics.risk.scaling import facts
 
-HANDED = tuple(feature for feature in FEATURES if feature.kind == "handed")
-"""What was given to the crew; how it works is left out, or it would excuse itself."""
-FOLLOWED = ("crew_id", "done_on", "watched_days", "leaked_back")
 YES_NO = tuple(feature for feature in FEATURES if feature.yes_no)
 ROW = {
     "crew_id": pl.String,
@@ -55,18 +50,15 @@ ROW = {
 class Fitted:
     """What is known of each done crack whatever months are asked about.
 
-    ``others``: what the other crews' work foretells, of each crack and of the kinds that are ``alike``. ``model`` is
-    that of all work, ``by_facts`` (n) the log of each crack's hazard by it over the hazard of its age. ``facts`` (n):
-    crew_id, null where the others foretell nothing of the crew, job_id as a number, and the yes/no features.
-    ``followed`` (n): as ``FOLLOWED``.
+    ``held``: what the other crews' work foretells, with the yes/no features; ``alike``: the same of the kinds of
+    cracks. ``model`` is that of all work, ``by_facts`` (n) the log of each crack's hazard by it over the hazard of its
+    age.
     """
 
-    followed: pl.DataFrame
-    others: CrossFit
+    held: Held
     alike: Alike
     model: HazardModel
     by_facts: NDArray[np.float64]
-    facts: pl.DataFrame
 
     def as_worked(self, ages_days: NDArray[np.float64]) -> NDArray[np.float64]:
         """Leak-backs expected of each crack until its age (n), knowing who did it and how."""
@@ -131,11 +123,7 @@ def crews(records: Records, *, months: int = 24) -> Crews:
     except TooFewError as error:
         return _counted(records.ask("follow_up", read=FOLLOWED), records.as_of, months, str(error))
     penalties = modelled.model.penalties
-
-    def again(high: Sequence[str]) -> pl.DataFrame | None:
-        return _held_again(records.ask("follow_up", read=risk.READ), penalties, months, high)
-
-    return _judged(records.as_of, fitted, months, modelled.said, again)
+    return _judged(records.as_of, fitted, months, modelled.said, lambda high: _without(records, penalties, high))
 
 
 @remembered
@@ -145,15 +133,18 @@ def _fitted(records: Records, penalties: Penalties) -> Fitted:
     return fit(cracks, records.as_of or date.min, penalties)
 
 
+@remembered
+def _without(records: Records, penalties: Penalties, crews: tuple[str, ...]) -> Held | None:
+    """As ``besides`` of all done cracks, whatever months are asked about."""
+    return besides(records.ask("follow_up", read=risk.READ), penalties, crews)
+
+
 def fit(follow_up: pl.DataFrame, as_of: date, penalties: Penalties) -> Fitted:
     """What the other crews' work and what all work together foretell; TooFewError where that is too little."""
-    model, others = risk.fit(follow_up, as_of, penalties), cross_fit(follow_up, penalties, HANDED)
-    known = follow_up.select(
-        pl.when(~pl.col("crew_id").is_in(list(others.silent))).then("crew_id"),
-        pl.Series("job_id", job_numbers(follow_up)),
-    ).hstack(facts(YES_NO, follow_up))
+    model, held = risk.fit(follow_up, as_of, penalties), Held.of(follow_up, penalties)
+    with_facts = replace(held, known=held.known.hstack(facts(YES_NO, follow_up)))
     by_facts = log_by_facts(model, follow_up, risk.STEPS)
-    return Fitted(follow_up.select(FOLLOWED), others, Alike.of(follow_up, others), model, by_facts, known)
+    return Fitted(with_facts, Alike.of(follow_up, held.others), model, by_facts)
 
 
 def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: int = 24, said: str = "") -> Crews:
@@ -162,65 +153,26 @@ def judge(follow_up: pl.DataFrame, as_of: date, penalties: Penalties, months: in
         fitted = fit(follow_up, as_of, penalties)
     except TooFewError as error:
         return _counted(follow_up, as_of, months, str(error))
-    return _judged(as_of, fitted, months, said, partial(_held_again, follow_up, penalties, months))
+    return _judged(as_of, fitted, months, said, lambda high: besides(follow_up, penalties, high))
 
 
 def _judged(as_of: date, fitted: Fitted, months: int, said: str, again: Again) -> Crews:
-    others, counted = fitted.others, within(fitted.followed, months)
-    cracks = _expected(fitted.facts, counted, others).with_columns(
+    others, counted = fitted.held.others, within(fitted.held.followed, months)
+    cracks = fitted.held.expected(counted).with_columns(
         pl.Series("expected_as_worked", fitted.as_worked(counted["watched_days"].to_numpy()))
     )
-    profile = _profiled(cracks, counted, others)
+    profile = fitted.held.profile(counted, cracks)
     named = cracks.filter(pl.col("crew_id").is_not_null())
     effects = _effects(fitted.model)
     practices = profiling.habits(as_worked(named), effects)
     by_month = monthly(counted, others, fitted.alike.within(horizon_days(months)), as_of)
     judged = Judged(profile, practices, profiling.runs(by_month), named, effects)
-    rows = without_high(profile.rows, again)
-    rows = _with_practice(rows, practices.together)
+    rows = _with_practice(without_high(profile.rows, again, months), practices.together)
     usual = pl.DataFrame(
         {"crew_id": others.crews, "usual": others.usual(horizon_days(months))}, schema_overrides={"crew_id": pl.String}
     )
     rows = pl.concat([_with_notes(rows, profile, usual, months).select(*ROW), _plain(counted, others.silent)])
     return Crews(as_of, months, rows, judged, said, counted["crew_id"].null_count())
-
-
-def _held_again(follow_up: pl.DataFrame, penalties: Penalties, months: int, high: Sequence[str]) -> pl.DataFrame | None:
-    """The profile's rows of the crews besides ``high``, as ``Again``.
-
-    By the rows of one answer alone: another may come in another order.
-    """
-    cracks = besides(follow_up, high)
-    try:
-        others = cross_fit(cracks, penalties, HANDED)
-    except TooFewError:
-        return None
-    counted = within(cracks, months)
-    known = cracks.select("crew_id", pl.Series("job_id", job_numbers(cracks)))
-    return _profiled(_expected(known, counted, others), counted, others).rows
-
-
-def _expected(known: pl.DataFrame, counted: pl.DataFrame, others: CrossFit) -> pl.DataFrame:
-    """``known`` with whether each crack leaked back and what ``others`` foretell of it, each watched as ``counted``."""
-    return known.with_columns(
-        counted["leaked_back"].cast(pl.Int64).alias("observed"),
-        pl.Series("expected", others.until(counted["watched_days"].to_numpy())),
-    )
-
-
-def _profiled(cracks: pl.DataFrame, counted: pl.DataFrame, others: CrossFit) -> Profile:
-    """The profile of the cracks that have a crew."""
-    errors = others.relative_variance(counted["watched_days"].to_numpy())
-    return profiling.profile(cracks.filter(pl.col("crew_id").is_not_null()), errors)
-
-
-def within(follow_up: pl.DataFrame, months: int) -> pl.DataFrame:
-    """The same cracks, each watched for its first ``months`` only."""
-    horizon = float(horizon_days(months))
-    return follow_up.with_columns(
-        leaked_back=pl.col("leaked_back") & (pl.col("watched_days") <= horizon),
-        watched_days=pl.min_horizontal("watched_days", pl.lit(horizon)),
-    )
 
 
 def as_worked(cracks: pl.DataFrame) -> pl.DataFrame:

@@ -104,7 +104,7 @@ def _rate(item: str, text: str, currency: str) -> Decimal | None:
     value, fault = number_of(text, _AMOUNT)
     if fault:
         raise LeakbackError(f"{what}: “{text.strip()[:SHOWN]}” {as_a_form_says(fault)}")
-    return None if value is None else Decimal(f"{value.normalize():f}")
+    return Decimal(f"{value.normalize():f}") if isinstance(value, Decimal) else None
 
 
 def margin_share(percent: Decimal | None) -> Decimal | None:

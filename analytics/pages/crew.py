@@ -8,7 +8,8 @@ from typing import Any
 import polars as pl
 
 from analytics.answers import crew_sentences as sentences
-from analytics.answers.crews import HANDED, Crews, Judged, as_worked
+from analytics.answers.crew_held import HANDED
+from analytics.answers.crews import Crews, Judged, as_worked
 from analytics.answers.records import Records
 from analytics.charts.runs import crew_runs
 from analytics.contract import words

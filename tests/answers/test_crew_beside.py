@@ -1,13 +1,13 @@
 """A crew that reads low only because a bad one is among the others is not said to have fewer; a good one is."""
 
 import math
-from collections.abc import Sequence
 
 import polars as pl
 import pytest
 
 from analytics.answers import crew_sentences
 from analytics.answers.crew_beside import besides, without_high
+from analytics.answers.crew_held import Held, within
 from analytics.answers.crews import Crews, judge
 from analytics.crews import profile
 from analytics.demo import Crew, Truth, world
@@ -73,7 +73,7 @@ def counts(**crews: tuple[int, float]) -> pl.DataFrame:
 
 
 def test_of_two_crews_the_lower_is_not_praised_for_the_other() -> None:
-    rows = without_high(profile(counts(A=(60, 20.0), B=(4, 20.0))).rows, lambda _: None)
+    rows = without_high(profile(counts(A=(60, 20.0), B=(4, 20.0))).rows, lambda _: None, 24)
     signals = dict(rows.select("crew_id", "signal").iter_rows())
     assert signals == {"A": "high", "B": "none"}
     low = rows.row(by_predicate=pl.col("crew_id") == "B", named=True) | {"more_cracks_needed": None}
@@ -83,15 +83,29 @@ def test_of_two_crews_the_lower_is_not_praised_for_the_other() -> None:
 
 
 def test_without_a_bad_crew_nothing_is_held_again() -> None:
-    def again(high: Sequence[str]) -> pl.DataFrame | None:
+    def again(high: tuple[str, ...]) -> Held | None:
         raise AssertionError(high)
 
-    rows = without_high(profile(counts(A=(20, 20.0), B=(4, 20.0))).rows, again)
+    rows = without_high(profile(counts(A=(20, 20.0), B=(4, 20.0))).rows, again, 24)
     assert dict(rows.select("crew_id", "signal").iter_rows()) == {"A": "none", "B": "low"}
     assert rows["ratio_without"].null_count() == 2
     assert not rows["low_beside_high"].any()
 
 
 def test_cracks_of_no_crew_stay_among_the_others() -> None:
-    frame = pl.DataFrame({"crew_id": ["A", None, "B"]})
-    assert besides(frame, ["A"])["crew_id"].to_list() == [None, "B"]
+    cracks = follow_up(world(Truth(), 3, 1440)).with_columns(
+        crew_id=pl.when(pl.col("crew_id") != GOOD).then("crew_id")  # theirs are of no crew now
+    )
+    held = besides(cracks, Penalties(features=16.0, crews=16.0), (BAD,))
+    assert held is not None
+    assert held.followed["crew_id"].null_count() == cracks["crew_id"].null_count() > 0
+    assert BAD not in held.followed["crew_id"]
+
+
+def test_a_crew_of_which_too_little_is_left_to_expect_anything_is_held_against_nothing() -> None:
+    """Of two that are left, one with hardly any leak-backs, the other has nobody to be held against."""
+    truth = Truth(crews=(Crew("C01", "East", 40), Crew("C02", "East", 50), Crew("C03", "West", 10)))
+    held = besides(follow_up(world(truth, 3, 1440)), Penalties(features=16.0, crews=16.0), ("C01",))
+    assert held is not None
+    assert set(held.others.silent) == {"C02"}
+    assert held.profile(within(held.followed, 24)).rows["crew_id"].to_list() == ["C03"]

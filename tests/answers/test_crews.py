@@ -12,7 +12,8 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from analytics.answers import crew_sentences
-from analytics.answers.crews import ROW, Crews, crews, judge, within
+from analytics.answers.crew_held import within
+from analytics.answers.crews import ROW, Crews, crews, judge
 from analytics.answers.records import Records
 from analytics.demo import world
 from analytics.demo.days import AS_OF
