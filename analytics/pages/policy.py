@@ -9,13 +9,17 @@ from analytics.contract.roles import PRICES_PAGE
 from analytics.contract.rules import RULES, Rule
 from analytics.contract.settings import PAGE, SETTINGS, Setting, settings_of
 from analytics.pages import policy_forms
-from analytics.pages.page import Column, Folded, Page, Part, ReasonLine, Reasons, Said, Section, Table, Words
+from analytics.pages.page import Caution, Column, Folded, Page, Part, ReasonLine, Reasons, Said, Section, Table, Words
 
 PATH, TITLE = "policy", PAGE
 OWN = "your own"
 PUBLISHED = (
     "Where your own lets a crack past a published threshold, its reasons say so. No rule can be switched off: a rule "
     "without a number holds as it is."
+)
+CAUTION = (
+    "A threshold is a screening aid, not an engineering opinion: where your own for an engineer is past the published "
+    "one, local codes and a licensed engineer still decide."
 )
 WORKED_OUT = """
 **Published.** A threshold is the published one until it is set, and its sources are named beside it; what is common
@@ -48,7 +52,13 @@ def card(found: PolicyInForce, records: Records | None = None, done: str = "") -
         title = policy_forms.TITLES[key]
         return Section(title, (_table(title, settings_of(key), found), *changing(key)), holds=holds)
 
-    thresholds = (_thresholds(found), Words(PUBLISHED, tone="muted"), *changing("thresholds"), _sources())
+    thresholds = (
+        _thresholds(found),
+        Caution(CAUTION),
+        Words(PUBLISHED, tone="muted"),
+        *changing("thresholds"),
+        _sources(),
+    )
     return Page(
         answer=f"{done} {_answer(found)}".strip(),
         parts=(

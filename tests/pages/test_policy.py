@@ -12,7 +12,7 @@ from analytics.errors import LeakbackError
 from analytics.pages import policy, policy_forms
 from analytics.pages.form import Form
 from analytics.pages.offers import offers
-from analytics.pages.page import Page, Table
+from analytics.pages.page import Caution, Page, Table
 from analytics.pages.seen_by import seen_by
 from analytics.pages.within import every_part
 from tests.histories import DONE_JOB
@@ -69,6 +69,13 @@ def test_a_threshold_of_ones_own_stands_beside_the_published_one(records: Record
     assert row["range"] == "may be from 0.5 to 15 mm"
     assert cells(records, "Thresholds")["offset for an engineer"]["own"] == ""
     assert page(records).answer.startswith("1 of 21 settings is your own")
+
+
+@pytest.mark.parametrize("role", ROLES)
+def test_whoever_reads_the_thresholds_is_told_who_decides(records: Records, role: Role) -> None:
+    seen = every_part(seen_by(RIGHTS[role], page(records), ()).parts)
+    (caution,) = (part for part in seen if isinstance(part, Caution))
+    assert "local codes and a licensed engineer still decide" in caution.text
 
 
 def test_a_margin_is_typed_in_percent_and_a_blank_unsets_it(records: Records) -> None:
