@@ -86,16 +86,26 @@ def _read(field: Field, key: str) -> str:
     label = f"{named}, {unit}" if unit else named
     if field.kind == "day":
         start = TODAY if field.default == TODAY else date.fromisoformat(field.default) if field.default else None
+        shown = _first_shown(key, field.default)
         chosen = st.date_input(label, start, FIRST_DAY, LAST_DAY, key=key, help=field.help or None, format="YYYY-MM-DD")
-        return chosen.isoformat() if isinstance(chosen, date) else ""
+        day = chosen.isoformat() if isinstance(chosen, date) else ""
+        return field.default if day == shown else day
     if field.kind == "choice" or field.options:
         return _chosen(field, label, key)
     filled = _in_readers_unit(field)
     digits = IN_DIGITS if field.kind == "number" and unit == field.unit else ""
+    shown = _first_shown(key, filled)
     text = st.text_input(label, filled, key=f"{key}{digits}", help=field.help or None).strip()
-    if text == filled:
-        return field.default
-    return units.with_unit(text, field.unit)
+    return field.default if text == shown else units.with_unit(text, field.unit)
+
+
+def _first_shown(key: str, filled: str) -> str:
+    """What stood in a field when it came up, for as long as that form is open.
+
+    Whoever leaves it there has not typed it: where somebody else has changed it since, it stays as they changed it.
+    """
+    shown: str = st.session_state.setdefault(f"{key}-shown", filled)
+    return shown
 
 
 def _in_readers_unit(field: Field) -> str:
@@ -110,6 +120,7 @@ def _chosen(field: Field, label: str, key: str) -> str:
     if field.default:
         options.setdefault(field.default, field.default)
     values = list(options)
+    shown = _first_shown(key, field.default)
     chosen = st.selectbox(
         label,
         values,
@@ -121,4 +132,4 @@ def _chosen(field: Field, label: str, key: str) -> str:
         accept_new_options=field.kind == "text",
         filter_mode="contains" if field.kind == "text" or len(values) > SHORT_LIST else None,
     )
-    return chosen or ""
+    return field.default if chosen == shown else chosen or ""

@@ -80,6 +80,26 @@ def press(app: AppTest) -> Any:
     return done
 
 
+def test_a_field_that_nobody_touched_is_as_somebody_else_changed_it_meanwhile(desk: Desk) -> None:
+    held = {"length_m": "2", "water": "", "crew_id": "C1", "done_on": "2026-10-31"}
+
+    def build(_: object) -> Page:
+        fields = (
+            Field("length_m", "length", unit="m", default=held["length_m"]),
+            Field("water", "water", "choice", options={"": "not recorded", "dry": "dry"}, default=held["water"]),
+            Field("crew_id", "crew", "number", default=held["crew_id"]),
+            Field("done_on", "done on", "day", default=held["done_on"]),
+        )
+        return Page("Answer.", (Form("crack", "Change this crack", (Fieldset(fields),), desk.take),))
+
+    asked = Question("record", "Record", build)
+    app = AppTest.from_function(_answer, args=(asked,), default_timeout=PATIENCE_SECONDS).run()
+    held |= {"length_m": "3", "water": "dry", "crew_id": "C2", "done_on": "2026-11-01"}
+    app.text_input[1].set_value("C3")
+    press(app)
+    assert desk.taken == [held | {"crew_id": "C3"}]
+
+
 def test_a_form_stands_folded_with_its_verb_on_the_button(desk: Desk) -> None:
     app = opened(desk)
     assert app.expander[0].label == "New figures"
