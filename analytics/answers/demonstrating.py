@@ -7,7 +7,7 @@ from pathlib import Path
 from analytics.answers import flagging, loading, measuring, model_card, modelling
 from analytics.answers.acting import write_whole
 from analytics.answers.records import Records, policy_path
-from analytics.answers.setting_policy import set_policy
+from analytics.answers.setting_policy import invented_policy, set_policy
 from analytics.charts.palette import ACTION_MARKS
 from analytics.contract import words
 from analytics.contract.places import shipped
@@ -50,8 +50,7 @@ def fill(path: Path) -> loading.Loaded:
     if not Records.of(path).ask("load_ledger").is_empty():
         raise LeakbackError(f"{path} holds records already; the invented business goes into an empty store only")
     data = shipped("data")
-    if not policy_path(path).exists():
-        write_whole(policy_path(path), (data / "policy.toml").read_bytes())
+    _put_policy_in(path)
     note(store, INVENTED, "yes")  # said before there is anything to take for real
     return loading.load(path, [data / f"{name}.csv" for name in TABLES])
 
@@ -66,13 +65,24 @@ def take_out(path: Path) -> None:
     note(Store.existing(path), INVENTED, "")
 
 
+def _put_policy_in(path: Path) -> None:
+    """The invented business's settings, but for those that are somebody's own already."""
+    if not policy_path(path).exists():
+        write_whole(policy_path(path), invented_policy().read_bytes())
+        return
+    invented, held = read_policy(invented_policy()), read_policy(policy_path(path))
+    wanting = [each for each in SETTINGS.values() if each.of(held) == each.published != each.of(invented)]
+    if wanting:
+        set_policy(path, {each.name: str(each.of(invented)) for each in wanting})
+
+
 def _take_policy_out(path: Path) -> None:
     """The settings that are still as the invented business has them: they are nobody's own."""
-    policy, its = policy_path(path), shipped("data") / "policy.toml"
-    if policy.exists() and policy.read_bytes() == its.read_bytes():
+    policy = policy_path(path)
+    if policy.exists() and policy.read_bytes() == invented_policy().read_bytes():
         policy.unlink()
         return
-    invented, held = read_policy(its), read_policy(policy)
+    invented, held = read_policy(invented_policy()), read_policy(policy)
     same = [each for each in SETTINGS.values() if each.of(held) == each.of(invented) != each.published]
     if same:
         set_policy(path, {each.name: "" for each in same})

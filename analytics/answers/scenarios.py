@@ -80,7 +80,7 @@ def save_typed(records: Records, typed: Mapping[str, str]) -> str:
         name,
         **rates_typed(records, typed),
         warranty_months=_read("warranty_months", typed, _MONTHS),
-        margin=margin_share(_read("margin_percent", typed, _AMOUNT)),
+        margin=_margin(_read("margin_percent", typed, _AMOUNT)),
         prep=typed.get("prep") == "true",
     )
     return name
@@ -107,7 +107,7 @@ def _rate(item: str, text: str, currency: str) -> Decimal | None:
     return Decimal(f"{value.normalize():f}") if isinstance(value, Decimal) else None
 
 
-def margin_share(percent: Decimal | None) -> Decimal | None:
+def _margin(percent: Decimal | None) -> Decimal | None:
     """The share of a price; LeakbackError for what is no percent of it, such as a share typed for one."""
     highest = 100 * HIGHEST_MARGIN
     if percent is None or percent == 0 or 1 <= percent <= highest:

@@ -13,12 +13,12 @@ import dataframely as dy
 from analytics.answers.acting import acting, write_whole
 from analytics.answers.currencies import require_own
 from analytics.answers.records import Records, policy_path
-from analytics.answers.scenarios import margin_share
 from analytics.answers.standing import needs
 from analytics.contract.columns import MONEY_DIGITS, RATE_SCALE
+from analytics.contract.places import shipped
 from analytics.contract.policy import IN_ORDER, Policy, read_policy
 from analytics.contract.rows import Rows
-from analytics.contract.settings import SETTINGS, Kind, Setting, Value, changed, policy_text
+from analytics.contract.settings import SETTINGS, Kind, Setting, Value, changed, percent_text, policy_text
 from analytics.decisions.costs import RatesInForce
 from analytics.errors import LeakbackError, UnknownNameError
 from analytics.intake.by_hand import number_of
@@ -88,7 +88,7 @@ class Changed:
             f"{one.label} {one.said(after, self.currency)} (was {one.said(before, self.currency)})"
             for one, before, after in self.settings
         )
-        kept = f" {self.file.name} as you wrote it is kept as {self.kept.name}." if self.kept else ""
+        kept = f" {self.file.name} as it was is kept as {self.kept.name}." if self.kept else ""
         return f"Changed: {'; '.join(each)}.{kept}"
 
 
@@ -119,7 +119,8 @@ def set_policy(path: Path, given: Mapping[str, str]) -> Changed:
         settings = tuple(_moved(before, after))
         if not settings:
             raise LeakbackError("Not changed: all of it is so already.")
-        file, text, names = policy_path(path), policy_text(after).encode(), [each.name for each, _, _ in settings]
+        file, text = policy_path(path).resolve(), policy_text(after).encode()  # a link stays one
+        names = [each.name for each, _, _ in settings]
         kept = _name_to_keep(file, before)
         told = {"sha256": hashlib.sha256(text).hexdigest(), "changed": names}
         keep_policy(store, told, acting(path), partial(_write, file, text, kept))
@@ -134,13 +135,19 @@ def _write(file: Path, text: bytes, kept: Path | None) -> None:
 
 
 def _name_to_keep(file: Path, policy: Policy) -> Path | None:
-    """Where a file that says more than its settings (a comment, say) is kept; None where it does not."""
-    if not file.exists() or file.read_bytes() == policy_text(policy).encode():
+    """Where a file that says more than its settings (a comment, say) is kept; None where it does not or is no one's."""
+    held = file.read_bytes() if file.exists() else b""
+    if not held.strip() or held in {policy_text(policy).encode(), invented_policy().read_bytes()}:
         return None
     number = 1
     while (kept := file.with_name(f"{file.name}.earlier-{number}")).exists():
         number += 1
     return kept
+
+
+def invented_policy() -> Path:
+    """The invented business's policy, as it is shipped."""
+    return shipped("data") / "policy.toml"
 
 
 def _moved(before: Policy, after: Policy) -> Iterator[tuple[Setting, Value, Value]]:
@@ -178,34 +185,52 @@ def _read(each: Setting, text: str, currency: str) -> Value:
             return _share(each, typed)
         case _:
             if each.kind == "amount":
-                require_own(each.label, typed, currency)
+                _require_own(each, typed, currency)
             value = _number(each, typed)
             if value is None or not _within(each, float(value)):
                 raise _refusal(each, typed, f"must be {_A_NUMBER[each.kind]} {each.range()}")
-            return value
+            return each.published if _is_published(each, float(value)) else value
+
+
+def _require_own(each: Setting, typed: str, currency: str) -> None:
+    try:
+        require_own(each.label, typed, currency)
+    except LeakbackError as error:
+        raise LeakbackError(f"Not changed: {error}") from error
+
+
+def _is_published(each: Setting, value: float) -> bool:
+    """Whether a threshold so high is the published one: 1/8 in, which is said rounded up in mm."""
+    limit = each.threshold
+    return limit is not None and limit.effective(value) == limit.effective(limit.value)
 
 
 def _number(each: Setting, text: str) -> float | Decimal | None:
     """A number of the setting's unit, or of one written behind it; None where it cannot be read."""
-    unit = {"unit": _UNITS.get(each.unit, "")}
+    unit = {"unit": _UNITS.get(each.unit, "") if each.is_converted else ""}
     columns: Mapping[Kind, dy.Column] = {
         "number": dy.Float64(metadata=unit),
         "whole": dy.Int64(metadata=unit),
         "amount": dy.Decimal(MONEY_DIGITS, RATE_SCALE),
-        "share": dy.Decimal(MONEY_DIGITS, RATE_SCALE),
+        "share": dy.Float64(),
     }
-    value, _ = number_of(text, columns[each.kind])
+    value, _ = number_of(text.removesuffix(each.unit).strip(), columns[each.kind])
     return Decimal(f"{value.normalize():f}") if isinstance(value, Decimal) else value
 
 
 def _share(each: Setting, text: str) -> Decimal:
     """A share of one, or a percentage where its sign stands behind it."""
     value = _number(each, text.removesuffix("%").strip())
-    if isinstance(value, Decimal) and text.endswith("%"):
-        return margin_share(value) or Decimal(0)
-    if not isinstance(value, Decimal) or not _within(each, float(value)):
-        raise _refusal(each, text, f"must be a share from 0 to {each.most}, such as 0.35, or in percent, such as 35 %")
-    return value
+    share = None if value is None else Decimal(str(value))
+    if text.endswith("%"):
+        meant = share is not None and (share == 0 or share >= 1)  # 0.35 % is a share typed for a percentage
+        share = share / 100 if share is not None and meant else None
+        must = f"must be 0 or from 1 to {percent_text(each.most)} %, such as 35 %"
+    else:
+        must = f"must be a share from 0 to {each.most}, such as 0.35, or in percent, such as 35 %"
+    if share is None or not _within(each, float(share)):
+        raise _refusal(each, text, must)
+    return share
 
 
 def _within(each: Setting, value: float) -> bool:

@@ -237,7 +237,7 @@ def changed(policy: Policy, values: Mapping[str, Value]) -> Policy:
 
 HEAD = (
     "# Your own policy. It is in force beside the store, under its name: shop.policy.toml for shop.duckdb.",
-    "# A line left out, or this file left out, means the published value.",
+    "# A line left out, one that begins with #, or this file left out, means the published value.",
     "# No rule can be switched off here.",
     f"# The dashboard's page {PAGE} and the command leakback policy set the same, and write this file anew: as it",
     "# was, it is kept under another name where it says more than its settings.",
@@ -245,7 +245,10 @@ HEAD = (
 
 
 def policy_text(policy: Policy = PUBLISHED) -> str:
-    """``policy`` as a commented TOML file that reads back as the same policy."""
+    """``policy`` as a commented TOML file that reads back as the same policy.
+
+    What is as published is a comment: where another value comes to be published, that holds then.
+    """
     lines = list(HEAD)
     section: Section = ""
     for each in SETTINGS.values():
@@ -264,16 +267,17 @@ def _lines(each: Setting, value: Value) -> Iterator[str]:
         words = "; ".join(f"{word} ({said})" for word, said in each.options.items())
         unit = "A share: 0.35 is 35 %. " if each.kind == "share" else f"In {each.unit}. " if each.unit else ""
         yield f"# {f'One of: {words}. ' if words else unit}Where it is not given, {each.unset}."
-    yield _line(each.name, value)
+    line = f"{each.name} = {_as_toml(value)}".rstrip()
+    yield f"# {line}" if value == each.published else line
 
 
-def _line(key: str, value: Value) -> str:
+def _as_toml(value: Value) -> str:
     match value:
         case None:
-            return f"# {key} ="
+            return ""
         case bool():
-            return f"{key} = {str(value).lower()}"
+            return str(value).lower()
         case Decimal() | str():
-            return f'{key} = "{value}"'
+            return f'"{value}"'
         case _:
-            return f"{key} = {value!r}"
+            return repr(value)

@@ -78,7 +78,7 @@ def _answer(found: PolicyInForce) -> str:
     if not count:
         return "Nothing is set of your own: thresholds are as published, and what nobody publishes is left out."
     are = f"{words.number(count)} of {words.number(len(SETTINGS))} settings {'are' if count > 1 else 'is'} your own"
-    return f"{are}; the other thresholds are as published, and what is not set is left out."
+    return f"{are}; the others are as published, or not set."
 
 
 def _where(found: PolicyInForce) -> str:

@@ -14,7 +14,7 @@ from analytics.answers.setting_policy import in_force, set_policy
 from analytics.answers.standing import Person, asking
 from analytics.contract.policy import PUBLISHED, Policy
 from analytics.contract.roles import ROLES
-from analytics.contract.settings import policy_text
+from analytics.contract.settings import changed, policy_text
 from analytics.errors import CannotWriteError, LeakbackError, NotAllowedError, PolicyError
 from analytics.pages.keeping import trail
 from analytics.store import Store
@@ -46,6 +46,38 @@ def test_what_is_set_is_in_force_and_a_blank_takes_it_out(store: Path) -> None:
     assert policy(store) == PUBLISHED
     assert policy_path(store).read_text(encoding="utf-8") == policy_text(PUBLISHED)
     assert kept(store) == []
+
+
+def test_a_size_that_the_published_one_stands_for_is_the_published_one(store: Path) -> None:
+    """1/8 in is 3.175 mm, and published as 3.2 mm."""
+    with pytest.raises(LeakbackError, match="all of it is so already"):
+        set_policy(store, {"offset_mm": "1/8 in"})
+    set_policy(store, {"offset_mm": "1/4 in"})
+    set_policy(store, {"offset_mm": "3.175"})
+    assert policy(store) == PUBLISHED
+
+
+def test_a_number_may_be_written_as_it_is_shown(store: Path) -> None:
+    given = {
+        "seal_kg_per_litre": "1.4 kg per litre",
+        "set_up_minutes": "40 person-minutes",
+        "several_count": "4 cracks",
+        "class_c_above_c": "16 °C",
+    }
+    set_policy(store, given)
+    found = policy(store)
+    assert (found.prices.seal_kg_per_litre, found.prices.set_up_minutes) == (1.4, 40)
+    assert (found.thresholds.several_count, found.thresholds.class_c_above_c) == (4, 16)
+
+
+def test_a_link_to_a_policy_that_several_stores_share_stays_one(store: Path) -> None:
+    shared = store.with_name("shared.toml")
+    shared.write_text("", encoding="utf-8")
+    policy_path(store).symlink_to(shared)
+    set_policy(store, {"margin": "0.35"})
+    assert policy_path(store).is_symlink()
+    assert 'margin = "0.35"' in shared.read_text(encoding="utf-8")
+    assert kept(store) == []  # an empty file said nothing
 
 
 def test_the_file_is_for_its_owner_only(store: Path) -> None:
@@ -84,12 +116,14 @@ def test_the_history_tells_which_settings_and_first_what_was_changed_by_hand(sto
     ("given", "said"),
     [
         ({"margin": "35"}, "margin: “35” must be a share from 0 to 0.95, such as 0.35, or in percent, such as 35 %"),
-        ({"margin": "0.35 %"}, "give it in percent of the price"),
-        ({"margin": "96 %"}, "give it in percent of the price"),
+        ({"margin": "0.35 %"}, "Not changed: margin: “0.35 %” must be 0 or from 1 to 95 %, such as 35 %"),
+        ({"margin": "96 %"}, "“96 %” must be 0 or from 1 to 95 %"),
         (
             {"wide_mm": "99"},
             "width for an engineer: “99” must be a number from 0.5 to 15 mm; leave it blank for the publ",
         ),
+        ({"margin": "USD 0.35"}, "margin: “USD 0.35” must be a share"),
+        ({"class_a_below_c": "40 F"}, "limit of epoxy class A: “40 F” must be a number from 1 to 15 °C"),
         ({"wide_mm": "wide"}, "width for an engineer: “wide” must be a number"),
         ({"wide_mm": "0"}, "width for an engineer: “0” must be a number"),
         ({"several_count": "2.5"}, "must be a whole number from 2 to 10 cracks"),
@@ -128,7 +162,7 @@ def test_two_that_depend_on_each_other_are_changed_together(store: Path) -> None
 
 def test_an_amount_in_another_currency_is_refused(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(setting_policy, "_currency", lambda _: "USD")
-    with pytest.raises(LeakbackError, match="is typed in EUR, and asked for in USD"):
+    with pytest.raises(LeakbackError, match=r"Not changed: .* is typed in EUR, and asked for in USD"):
         set_policy(store, {"material_per_crack": "6 EUR"})
     set_policy(store, {"material_per_crack": "6 USD"})
     assert policy(store).prep.material_per_crack == 6
@@ -184,3 +218,15 @@ def test_what_the_invented_business_works_to_leaves_with_it_and_ones_own_stays(s
     assert (found.display, found.prices.set_up_minutes) == ("us", 20)
     assert found.prices.margin is None
     assert found.prep == PUBLISHED.prep
+
+
+def test_who_set_the_units_first_has_the_invented_business_whole(store_path: Path) -> None:
+    begin(store_path)
+    set_policy(store_path, {"display": "us", "margin": "0.2"})
+    fill(store_path)
+    found = policy(store_path)
+    assert (found.display, found.prices.margin) == ("us", Decimal("0.2"))
+    assert (found.prices.set_up_minutes, found.prep.minutes_per_crack) == (15, 40)
+    take_out(store_path)
+    assert policy(store_path) == changed(PUBLISHED, {"display": "us", "margin": Decimal("0.2")})
+    assert kept(store_path) == []

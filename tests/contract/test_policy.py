@@ -190,7 +190,7 @@ def test_the_published_policy_text_names_every_threshold_with_unit_and_source() 
     text = policy_text()
     for rule in RULES.values():
         for name, limit in rule.thresholds.items():
-            assert f"\n{name} = " in text
+            assert f"\n# {name} = " in text
             assert f"Published: {limit.said(limit.value)}." in text
             assert all(f"# Source: {source}." in text for source in rule.sources)
     assert "\nminutes_per_crack" not in text

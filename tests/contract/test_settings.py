@@ -1,5 +1,6 @@
 """Every setting of the policy, declared once: words and ranges for the file, the form and the list of them."""
 
+import tomllib
 from decimal import Decimal
 from pathlib import Path
 
@@ -33,6 +34,13 @@ def test_the_range_that_is_said_is_the_one_that_is_kept_to(each: Setting) -> Non
     for value in (each.least if each.above else each.least - step, each.most + step):
         with pytest.raises(ValidationError):
             changed(PUBLISHED, {each.name: as_kept(each, value)})
+
+
+def test_only_what_is_ones_own_is_written_so_that_what_comes_to_be_published_later_holds() -> None:
+    sections: dict[str, object] = {"thresholds": {}, "prep": {}, "prices": {}, "keeping": {}}
+    assert tomllib.loads(policy_text()) == sections
+    own = changed(PUBLISHED, {"margin": Decimal("0.35"), "wide_mm": 6.0})
+    assert tomllib.loads(policy_text(own)) == sections | {"thresholds": {"wide_mm": 6.0}, "prices": {"margin": "0.35"}}
 
 
 def test_what_is_taken_out_is_as_published_and_the_rest_stays() -> None:

@@ -100,7 +100,7 @@ def test_only_what_is_typed_otherwise_is_changed(records: Records) -> None:
 @pytest.mark.parametrize(
     ("key", "name", "text", "said"),
     [
-        ("prices", "margin", "0.35", "margin 0.35 %: give it in percent of the price"),
+        ("prices", "margin", "0.35", "margin: “0.35 %” must be 0 or from 1 to 95 %, such as 35 %"),
         ("prices", "margin", "much", "margin: “much %” must be"),
         ("prep", "material_per_crack", "6 USD", "is typed in USD, and asked for in EUR"),
         ("thresholds", "cold_wall_c", "40", "cold wall: “40” must be a number from 1 to 30 °C"),
