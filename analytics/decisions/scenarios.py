@@ -43,8 +43,8 @@ class Scenario(Declared):
         return self
 
     def changes(self) -> dict[str, Decimal | int | bool]:
-        """What it changes, by name."""
-        return {name: value for name, value in self.model_dump().items() if value not in (None, False)}
+        """What it changes, by name; a rate or a margin of nought is a change."""
+        return {name: value for name, value in self.model_dump().items() if value is not None and value is not False}
 
     def aiming_at(self, margin: Decimal | None) -> "Scenario":
         """The same at another margin, unless it is None; LeakbackError where it is no share of a price."""

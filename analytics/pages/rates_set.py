@@ -1,5 +1,7 @@
 """What things cost, on the price book's page: the rates in force and to come, and the form that sets another."""
 
+from decimal import Decimal
+
 import polars as pl
 
 from analytics.answers import setting_rates
@@ -60,12 +62,16 @@ def other_unit(item: str) -> str:
     return unit if shown_unit(unit) != unit else ""
 
 
+def digits_of_rates(*amounts: Decimal) -> int:
+    """The digits behind the point that these rates need: those of money, further where one is finer than the cent."""
+    return RATE_SCALE if any(amount != to_cent(amount) for amount in amounts) else MONEY_SCALE
+
+
 def _amount(rows: pl.DataFrame) -> Column:
     """The amounts to the cent, further where one is; their currency where all have the same, else each its own."""
     currencies = rows["currency"].cast(pl.String).unique().to_list()
-    finer = any(amount != to_cent(amount) for amount in rows["amount"])
     told = {"unit": currencies[0]} if len(currencies) == 1 else {"under": "currency"}
-    return Column("amount", "amount", kind="number", digits=RATE_SCALE if finer else MONEY_SCALE, **told)
+    return Column("amount", "amount", kind="number", digits=digits_of_rates(*rows["amount"]), **told)
 
 
 def _form(records: Records, rates: RatesInForce) -> Form:

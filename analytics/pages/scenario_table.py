@@ -9,10 +9,10 @@ import polars as pl
 from analytics.answers.scenarios import Priced
 from analytics.contract import words
 from analytics.contract.columns import MONEY_SCALE
-from analytics.decisions.costs import ITEM_WORDS
+from analytics.decisions.costs import CENT, ITEM_WORDS
 from analytics.decisions.scenarios import RATES, Scenario
 from analytics.pages.page import Column, Folded, Page, Section, Table, Words
-from analytics.pages.rates_set import other_unit
+from analytics.pages.rates_set import digits_of_rates, other_unit
 
 LEAK_BACKS = "leak_back_cost"
 AMOUNTS = {
@@ -73,8 +73,11 @@ def listed(saved: Mapping[str, Scenario]) -> Page:
 
 
 def _rate(item: str, amount: Decimal) -> str:
-    """``a litre of epoxy at 25.10``, and what that is of one of the reader's own units, where that is another."""
-    own, unit = "", other_unit(item)
+    """``a litre of epoxy at 25.0963``, and what that is of one of the reader's own units, where that is another.
+
+    The latter is to the cent, as it is mostly typed, unless the amount is less than one.
+    """
+    own, unit, digits = "", other_unit(item), digits_of_rates(amount)
     if unit:
-        own = f" ({words.number(amount, MONEY_SCALE, f'/{unit}')})"
-    return f"{ITEM_WORDS[item]} at {words.number(amount, MONEY_SCALE)}{own}"
+        own = f" ({words.number(amount, digits if amount < CENT else MONEY_SCALE, f'/{unit}')})"
+    return f"{ITEM_WORDS[item]} at {words.number(amount, digits)}{own}"

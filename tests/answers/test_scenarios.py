@@ -35,6 +35,13 @@ def test_a_scenario_is_kept_and_another_of_its_name_replaces_it(records: Records
     assert scenarios.called(records, "two years").changes() == {"warranty_months": 24, "margin": Decimal("0.4")}
 
 
+@pytest.mark.parametrize("changes", [{"labour_hour": Decimal(0)}, {"margin": Decimal(0)}])
+def test_a_rate_or_a_margin_of_nought_is_a_change(records: Records, changes: dict[str, Decimal]) -> None:
+    scenarios.save(records, "for nothing", prep=False, **changes)
+    assert scenarios.called(records, "for nothing").changes() == changes
+    assert side_by_side(records)[1].changes == changes
+
+
 def test_removing_forgets_it(records: Records) -> None:
     scenarios.save(records, "one", prep=True)
     scenarios.save(records, "two", margin=Decimal("0.1"))

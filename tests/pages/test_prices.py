@@ -65,10 +65,17 @@ def test_saved_scenarios_stand_side_by_side(records_of: Opener) -> None:
 
 def test_a_reader_of_gallons_is_told_a_scenarios_price_of_one() -> None:
     changes = {"labour_hour": Decimal(75), "epoxy_litre": Decimal("25.0963"), "warranty_months": 24}
-    metric = "an hour of labour at 75.00, a litre of epoxy at 25.10, a warranty of 24 months"
+    metric = "an hour of labour at 75.00, a litre of epoxy at 25.0963, a warranty of 24 months"
     assert said(changes) == metric
     with displayed("us"):
-        assert said(changes) == metric.replace("25.10", "25.10 (95.00\u202f/gal)")
+        assert said(changes) == metric.replace("25.0963", "25.0963 (95.00\u202f/gal)")
+
+
+def test_what_costs_less_than_a_cent_is_not_listed_as_nothing() -> None:
+    changes = {"epoxy_litre": Decimal("0.001")}
+    assert said(changes) == "a litre of epoxy at 0.0010"
+    with displayed("us"):  # 3.785411784 L a US gallon: NIST Special Publication 811, Appendix B
+        assert said(changes) == "a litre of epoxy at 0.0010 (0.0038\u202f/gal)"
 
 
 def test_leak_backs_that_are_not_known_are_no_column_of_noughts(records_of: Opener, demo: Page) -> None:
