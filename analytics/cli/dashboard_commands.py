@@ -1,7 +1,8 @@
 """Commands that open the dashboard, on a business's own records or on the demo.
 
-They have no --format: they serve until they are stopped, so there is no answer to print. What the demo says as it is
-built are the answers of other commands, which give them of its store: load, measure, fit and flags.
+They have no --format: they serve until they are stopped, so there is no answer to print. `demo --no-open` alone ends,
+once its store is built. What the demo says as it is built are the answers of other commands, which give them of its
+store: load, measure, fit and flags.
 """
 
 import tempfile
