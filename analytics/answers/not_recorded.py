@@ -20,6 +20,8 @@ _IN_SI = re.compile(r"(?<=is not a number of )[^\s;]+")
 """Files and the store are in it, whatever the reader reads in."""
 _WITHOUT_MAP = re.compile(r", or (?:where a file's .*|say which) in (?:its|a) column map$")
 """A form has none."""
+SHOWN = 20
+"""Letters of what was typed that are said again."""
 
 
 class RefusedError(LeakbackError):
@@ -35,6 +37,11 @@ def as_a_form_says(reason: str) -> str:
     """A cell's fault in the reader's unit, without what only a file has: a unit never typed, a column map."""
     said = _IN_SI.sub(lambda found: units.shown_unit(found[0]), reason)
     return _WITHOUT_MAP.sub("", _WITHOUT_UNIT.sub("", said))
+
+
+def typed_is(text: str, reason: str) -> str:
+    """``“much” is not a number``: what was typed, as much of it as is said again, and the fault of it."""
+    return f"“{text.strip()[:SHOWN]}” {as_a_form_says(reason)}"
 
 
 def refuse_rejects(batch: Batch, typed: Tables) -> None:

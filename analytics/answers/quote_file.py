@@ -10,7 +10,7 @@ import polars as pl
 
 from analytics.answers.quote_input import ASKED, NEEDED, OF_ITS_JOB, CracksToQuote, frame
 from analytics.answers.quote_jobs import KEY, JobsRead, read_jobs
-from analytics.answers.quote_rows import FIRST_ROW, Coder, Faults, Row, headers_of, name_crews, some, typed_rows
+from analytics.answers.quote_rows import FIRST_ROW, Coder, Faults, Row, given, headers_of, name_crews, some, typed_rows
 from analytics.answers.quote_sheet import SheetsToQuote, sheets_to_quote
 from analytics.contract.descriptions import label
 from analytics.contract.tables import TABLES
@@ -57,7 +57,7 @@ def from_file(
     named = _named(rows)
     found = (*_of_unfit_jobs(named, jobs), *_at_odds(named, jobs))
     faults |= {place: reason for place, reason in found if place not in faults}
-    filled = [jobs.told.get(row["job_id"], {}) | _said(row) for row in named]
+    filled = [jobs.told.get(row["job_id"], {}) | given(row) for row in named]
     good = list(_whole(_counted(_told_once(filled)), faults))
     rejects = [
         {"row": row + FIRST_ROW, "column": column, "reason": reason} for (row, column), reason in sorted(faults.items())
@@ -70,10 +70,6 @@ def from_file(
 def _untold(cells: pl.Series) -> pl.Series:
     """Sites that cannot be told are none."""
     return cells.clear().extend_constant(None, len(cells))
-
-
-def _said(row: Row) -> Row:
-    return {name: value for name, value in row.items() if value is not None}
 
 
 def _named(rows: list[Row]) -> list[Row]:
@@ -154,9 +150,9 @@ def _unused(sheets: SheetsToQuote, rows: list[Row], jobs: JobsRead) -> Iterator[
     yield from sheets.said
     listed, named = dict.fromkeys([*jobs.told, *jobs.unfit]), {row["job_id"] for row in rows}
     if idle := [job for job in listed if job not in named]:
-        yield f"Not quoted, as no crack of the file names them: {some(idle, 'job')}."
+        yield f"Not quoted, named by no crack of the file: {some(idle, 'job')}."
     if jobs.nameless:
-        yield f"Not read, as they name no job: {some(jobs.nameless, 'row')}."
+        yield f"Not read, naming no job: {some(jobs.nameless, 'row')}."
     alone = [row["crack_id"] for row in rows if row["job_id"] not in listed] if sheets.apart else []
     if alone:
-        yield f"Quoted without what is a job's, as no row of the jobs is of theirs: {some(alone, 'crack')}."
+        yield f"Quoted without what is a job's, for want of a row of the jobs: {some(alone, 'crack')}."

@@ -10,7 +10,7 @@ from typing import Any
 import dataframely as dy
 import polars as pl
 
-from analytics.answers.not_recorded import as_a_form_says
+from analytics.answers.not_recorded import typed_is
 from analytics.contract import columns as c
 from analytics.contract.descriptions import label, limits, unit
 from analytics.contract.tables import TABLES
@@ -49,8 +49,6 @@ _BLANK_ELSE = {
     "reference": pl.String,
 }
 TYPED_ID = "typed"
-SHOWN = 20
-"""Letters of what was typed that are said again."""
 
 
 @dataclass(frozen=True)
@@ -134,7 +132,7 @@ def typed_number(name: str, text: str) -> float | Decimal | None:
     """
     value, fault = number_of(text, ASKED[name])
     if fault:
-        raise LeakbackError(f"{label(name)} “{text.strip()[:SHOWN]}” {as_a_form_says(fault)}")
+        raise LeakbackError(f"{label(name)} {typed_is(text, fault)}")
     return value
 
 

@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 import dataframely as dy
 
-from analytics.answers.quote_rows import FIRST_ROW, Coder, Row, name_crews, typed_rows
+from analytics.answers.quote_rows import FIRST_ROW, Coder, Row, given, name_crews, typed_rows
 from analytics.contract.descriptions import label
 from analytics.contract.tables import TABLES
 from analytics.intake import Sheet
@@ -46,7 +46,7 @@ def read_jobs(
             both = f"{first['where']} and {where}"
             unfit.setdefault(job, f"its job cannot be used: {both} differ in {label(differing)}; leave one of them")
         else:
-            told[job] = row | _said(first)
+            told[job] = row | given(first)
     return JobsRead(told, unfit, tuple(nameless))
 
 
@@ -67,11 +67,7 @@ def _rows(
             yield row | {"where": where}, fault
 
 
-def _said(row: Row) -> Row:
-    return {name: value for name, value in row.items() if value is not None}
-
-
 def _differing(one: Row, other: Row) -> str:
     """The first column of which both rows say something, and not the same; empty where there is none."""
-    both = _said(one).keys() & _said(other).keys() - {"where"}
+    both = given(one).keys() & given(other).keys() - {"where"}
     return next((name for name in one if name in both and one[name] != other[name]), "")

@@ -29,6 +29,11 @@ def some(names: Sequence[str], one: str) -> str:
     return counted(names, one if len(names) == 1 else f"{one}s")
 
 
+def given(row: Row) -> Row:
+    """What the row says, without what it leaves blank."""
+    return {name: value for name, value in row.items() if value is not None}
+
+
 def headers_of(sheet: Sheet) -> dict[str, str]:
     """The sheet's headers by how they are plainly written."""
     return {plain(name): name for name in sheet.headers}

@@ -11,7 +11,7 @@ import polars as pl
 
 from analytics.answers import currencies, pricing
 from analytics.answers.acting import acting
-from analytics.answers.not_recorded import as_a_form_says
+from analytics.answers.not_recorded import typed_is
 from analytics.answers.pricing import BookBasis, PriceBook
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
@@ -28,8 +28,6 @@ from analytics.store.scenarios import remove_scenario, save_scenario
 
 NAME = re.compile(r"[\w][\w .%+-]*")
 AS_IT_IS_NAME = "as it is"
-SHOWN = 20
-"""Letters of what was typed that are said again."""
 _AMOUNT, _MONTHS = TABLES["rates"].columns()["amount"], TABLES["jobs"].columns()["warranty_months"]
 """How a scenario's figures are read where they are typed."""
 
@@ -103,7 +101,7 @@ def _rate(item: str, text: str, currency: str) -> Decimal | None:
         raise LeakbackError(wrong)
     value, fault = number_of(text, _AMOUNT)
     if fault:
-        raise LeakbackError(f"{what}: “{text.strip()[:SHOWN]}” {as_a_form_says(fault)}")
+        raise LeakbackError(f"{what}: {typed_is(text, fault)}")
     return Decimal(f"{value.normalize():f}") if isinstance(value, Decimal) else None
 
 

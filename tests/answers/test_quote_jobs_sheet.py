@@ -194,9 +194,9 @@ def test_what_does_not_come_together_is_said(records: Records, tmp_path: Path) -
     cracks = [*CRACKS, ["T-5", *CRACKS[1][1:]]]
     found = quote_file(records, both(tmp_path, jobs, cracks), parse_map(MAP))
     assert found.unused == (
-        "Not quoted, as no crack of the file names them: 2 jobs (T-8, T-9).",
-        "Not read, as they name no job: 1 row (row 6 of log).",
-        "Quoted without what is a job's, as no row of the jobs is of theirs: 1 crack (T-5-1).",
+        "Not quoted, named by no crack of the file: 2 jobs (T-8, T-9).",
+        "Not read, naming no job: 1 row (row 6 of log).",
+        "Quoted without what is a job's, for want of a row of the jobs: 1 crack (T-5-1).",
     )
     assert [each.crack_id for each in found.quotes] == ["T-1-1", "T-1-2", "T-2-1", "T-5-1"]
     said = [part.text for part in quoted.build(found).parts if isinstance(part, Words)]

@@ -66,9 +66,9 @@ def test_a_workbook_with_a_sheet_of_jobs_is_quoted_with_their_prices(call: Call,
     found = json.loads(out)
     assert [job["price_quoted"] for job in found["jobs"]] == ["900.00", None]
     assert [row["asked"] and row["asked"]["price"] for row in found["rows"]] == ["900.00", None]
-    assert [sentence.split(":")[0] for sentence in found["unused"]] == [
-        "Not quoted, as no crack of the file names them",
-        "Quoted without what is a job's, as no row of the jobs is of theirs",
+    assert found["unused"] == [
+        "Not quoted, named by no crack of the file: 1 job (C).",
+        "Quoted without what is a job's, for want of a row of the jobs: 1 crack (B1).",
     ]
 
 
