@@ -12,6 +12,7 @@ from analytics.answers.quote_file import from_file
 from analytics.answers.quote_input import CracksToQuote, share_of_price
 from analytics.answers.quote_rows import some
 from analytics.answers.records import Records
+from analytics.contract.words import full_day
 from analytics.intake import ColumnMap
 
 
@@ -31,21 +32,30 @@ def quote_file(
     keyring = keyring_of(records)
     site_codes = None if keyring is None else keyring.site_codes
     asked = from_file(path, partial(crew_asked, records), column_map, site_codes)
-    return quoting.quote(records, _priced(records, _with_records(records, asked)), level=level, months=months)
+    known = _with_records(records, _without_older(records, asked))
+    return quoting.quote(records, _priced(records, known), level=level, months=months)
+
+
+def _without_older(records: Records, asked: CracksToQuote) -> CracksToQuote:
+    """The cracks without the prices quoted while the rates were in another currency: none to hold against today's."""
+    since = currencies.since(records)
+    if since is None:
+        return asked
+    older, prices = (pl.col("quoted_on") < since).fill_null(value=False), pl.col("price", "price_quoted")
+    jobs = _jobs(asked.cracks.filter(older & pl.any_horizontal(prices.is_not_null())))
+    day = full_day(since)
+    said = f"Prices from before {day} are held against no costs, the rates being in another currency until then: "
+    cracks = asked.cracks.with_columns(pl.when(~older).then(prices))
+    return replace(asked, cracks=cracks, unused=(*asked.unused, *_of(said, jobs)))
 
 
 def _with_records(records: Records, asked: CracksToQuote) -> CracksToQuote:
-    """The cracks with the season of their planned day and the leak-backs of their site.
-
-    A price quoted while the rates were in another currency is none to hold against today's costs.
-    """
+    """The cracks with the season of their planned day and the leak-backs of their site."""
     month = pl.col("planned_on").dt.month().cast(pl.Int64)
     seasons = records.ask("seasons").select(pl.col("month").cast(pl.Int64), "season")
-    since = currencies.since(records)
-    older = pl.lit(value=False) if since is None else (pl.col("quoted_on") < since).fill_null(value=False)
     cracks = (
         asked.cracks.drop("season", "site_leak_backs")
-        .with_columns(month=month, price_quoted=pl.when(~older).then("price_quoted"))
+        .with_columns(month=month)
         .join(seasons, on="month", how="left", maintain_order="left")
         .join(records.ask("site_leak_backs"), on="site_id", how="left", maintain_order="left")
         .with_columns(pl.col("site_leak_backs").fill_null(0))
@@ -58,14 +68,31 @@ def _priced(records: Records, asked: CracksToQuote) -> CracksToQuote:
 
     It is shared out only over a whole job: of a part of its cracks nobody knows what part of the price is theirs.
     """
-    cracks = asked.cracks
-    own = pl.col("price").is_not_null().any().over("job_id")
+    cracks, left_out = asked.cracks, flagging.not_to_inject(records, asked.cracks)
+    own, quoted = pl.col("price").is_not_null().any().over("job_id"), pl.col("price_quoted").is_not_null()
     in_part = pl.len().over("job_id") < pl.col("cracks_on_job")
-    share = share_of_price(flagging.not_to_inject(records, cracks))
-    parts = cracks.filter(in_part & ~own & pl.col("price_quoted").is_not_null())["job_id"].unique(maintain_order=True)
-    said = f"The price quoted is held against no costs where not every crack is quoted: {some(parts.to_list(), 'job')}."
-    return replace(
-        asked,
-        cracks=cracks.with_columns(price=pl.when(own | in_part).then("price").otherwise(share)),
-        unused=(*asked.unused, said) if len(parts) else asked.unused,
+    without = (pl.col("price").is_null() & ~pl.col("crack_id").is_in(left_out)).any().over("job_id")
+    differ = without | (pl.col("price").sum().over("job_id") != pl.col("price_quoted"))
+    unused = (
+        *asked.unused,
+        *_of(
+            "The price quoted is held against no costs where not every crack is quoted: ",
+            _jobs(cracks.filter(in_part & quoted)),
+        ),
+        *_of(
+            "Each crack is held against its own price and the whole job against the one quoted, though these do not "
+            "come to the same or not every crack has one: ",
+            _jobs(cracks.filter(own & ~in_part & quoted & differ)),
+        ),
     )
+    price = pl.when(own | in_part).then("price").otherwise(share_of_price(left_out))
+    return replace(asked, cracks=cracks.with_columns(price=price), unused=unused)
+
+
+def _jobs(cracks: pl.DataFrame) -> list[str]:
+    return cracks["job_id"].unique(maintain_order=True).to_list()
+
+
+def _of(said: str, jobs: list[str]) -> tuple[str, ...]:
+    """What is said of these jobs; nothing of none."""
+    return (f"{said}{some(jobs, 'job')}.",) if jobs else ()
