@@ -13,7 +13,7 @@ from analytics.answers.remembering import remembered
 from analytics.contract.bounds import require_level, require_months
 from analytics.contract.rows import Rows
 from analytics.decisions.costs import RatesInForce, leak_back_cost, warranty_days
-from analytics.decisions.lapsing import measured_since
+from analytics.decisions.lapsing import measured_otherwise, measured_since
 from analytics.decisions.prep import PrepValue
 from analytics.decisions.triage import Flag, triage
 from analytics.risk import STEPS, HazardModel
@@ -107,9 +107,14 @@ def flag(
 
 
 def _measured_since(records: Records, planned: pl.DataFrame) -> dict[str, str]:
-    """What was measured otherwise since the engineer decided, by crack; asked only where there is a decision."""
-    decided = planned["decision"].is_not_null().any()
-    return measured_since(records.ask("measured_since")) if decided else {}
+    """What is measured otherwise than the engineer decided on, by crack; asked only where there is a decision.
+
+    In the records it was measured anew since; a file may hold another measurement than the records do.
+    """
+    if planned["decision"].is_null().all():
+        return {}
+    of_a_file = measured_otherwise(planned, records.ask("referred_cracks"))
+    return of_a_file | measured_since(records.ask("measured_since"))
 
 
 def _risks(model: HazardModel, planned: pl.DataFrame, months: int, level: float) -> pl.DataFrame:

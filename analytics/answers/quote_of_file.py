@@ -13,6 +13,7 @@ from analytics.answers.quote_input import CracksToQuote, share_of_price
 from analytics.answers.quote_rows import some
 from analytics.answers.records import Records
 from analytics.contract.words import full_day
+from analytics.decisions.reasons import DECISION_WORDS
 from analytics.intake import ColumnMap
 
 
@@ -32,7 +33,7 @@ def quote_file(
     keyring = keyring_of(records)
     site_codes = None if keyring is None else keyring.site_codes
     asked = from_file(path, partial(crew_asked, records), column_map, site_codes)
-    known = _with_records(records, _without_older(records, asked))
+    known = _with_engineers(records, _with_records(records, _without_older(records, asked)))
     return quoting.quote(records, _priced(records, known), level=level, months=months)
 
 
@@ -61,6 +62,23 @@ def _with_records(records: Records, asked: CracksToQuote) -> CracksToQuote:
         .with_columns(pl.col("site_leak_backs").fill_null(0))
     )
     return replace(asked, cracks=cracks.drop("month"))
+
+
+def _with_engineers(records: Records, asked: CracksToQuote) -> CracksToQuote:
+    """The cracks with the engineer's last word on those of them that the records have under the same job.
+
+    Of another job's crack of the same number nobody knows whether it is the same crack; it is named.
+    """
+    words = ("asked_on", "decided_on", "decision", "reference")
+    referred = records.ask("referred_cracks").select("crack_id", "job_id", pl.col(words))
+    others = asked.cracks.select("crack_id", here="job_id").join(referred, on="crack_id", maintain_order="left")
+    named = [
+        f"{row['crack_id']} of job {row['job_id']}: {DECISION_WORDS.get(row['decision'], 'asked, not decided')}"
+        for row in others.filter(pl.col("here") != pl.col("job_id")).iter_rows(named=True)
+    ]
+    said = "What an engineer was asked is not looked at where the file has the crack under no job or another: "
+    cracks = asked.cracks.drop(words).join(referred, on=["crack_id", "job_id"], how="left", maintain_order="left")
+    return replace(asked, cracks=cracks, unused=(*asked.unused, *_of(said, named, "crack")))
 
 
 def _priced(records: Records, asked: CracksToQuote) -> CracksToQuote:
@@ -93,6 +111,6 @@ def _jobs(cracks: pl.DataFrame) -> list[str]:
     return cracks["job_id"].unique(maintain_order=True).to_list()
 
 
-def _of(said: str, jobs: list[str]) -> tuple[str, ...]:
-    """What is said of these jobs; nothing of none."""
-    return (f"{said}{some(jobs, 'job')}.",) if jobs else ()
+def _of(said: str, names: list[str], one: str = "job") -> tuple[str, ...]:
+    """What is said of these; nothing of none."""
+    return (f"{said}{some(names, one)}.",) if names else ()

@@ -1,4 +1,4 @@
-"""An engineer's decision holds for what was measured when it was made: what has been measured otherwise since."""
+"""An engineer's decision holds for what was measured when it was made: what is measured otherwise."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -19,10 +19,22 @@ def measured_since(changed: pl.DataFrame) -> dict[str, str]:
     return {row["crack_id"]: _said(row) for row in changed.iter_rows(named=True)}
 
 
+def measured_otherwise(cracks: pl.DataFrame, referred: pl.DataFrame) -> dict[str, str]:
+    """What of these decided cracks is measured otherwise than recorded, in words, by crack.
+
+    ``cracks`` as in the frame ``planned_cracks``; ``referred`` is the frame ``referred_cracks``.
+    """
+    decided = cracks.filter(pl.col("decision").is_not_null()).select("crack_id", *RESTS_ON)
+    both = decided.join(referred.select("crack_id", *(f"was_{name}" for name in RESTS_ON)), on="crack_id")
+    moved = pl.any_horizontal(pl.col(name).ne_missing(pl.col(f"was_{name}")) for name in RESTS_ON)
+    return {row["crack_id"]: _said(row) for row in both.filter(moved).iter_rows(named=True)}
+
+
 def _said(row: Mapping[str, Any]) -> str:
     moved = [name for name in RESTS_ON if row[name] != row[f"was_{name}"]]
     said = [f"{label(name)} {_value(name, row[f'was_{name}'])}, now {_value(name, row[name])}" for name in moved]
-    return f"{'; '.join(said)} (since {full_day(row['changed_on'])})"
+    since = f" (since {full_day(row['changed_on'])})" if "changed_on" in row else ""
+    return f"{'; '.join(said)}{since}"
 
 
 def _value(name: str, value: object) -> str:

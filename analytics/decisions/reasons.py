@@ -9,7 +9,7 @@ from analytics.contract.rules import RULES, THRESHOLDS, Action, figure
 from analytics.contract.words import full_day
 from analytics.decisions.conditions import PlannedCrack, epoxy_class, missing
 
-_DECISIONS = {
+DECISION_WORDS = {
     "inject": "inject",
     "repair_otherwise": "repair it another way",
     "monitor": "watch it",
@@ -86,7 +86,7 @@ class _Figures(dict[str, object]):
             case "missing":
                 return ", ".join(missing(crack))
             case "decision":
-                return _DECISIONS[crack.decision or ""]
+                return DECISION_WORDS[crack.decision or ""]
             case "decided":
                 return _on(crack.decided_on)
             case "reference":
