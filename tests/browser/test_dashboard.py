@@ -14,6 +14,7 @@ import pytest
 from playwright.sync_api import Browser, Page, ViewportSize, expect
 
 from analytics.pages.questions import PAGES
+from analytics.render.cells import source_said
 from analytics.render.screen import UNEXPECTED
 from tests.browser import conftest
 from tests.browser.conftest import PATIENCE_MS, choose, settled
@@ -113,7 +114,7 @@ def test_a_job_opens_to_its_reasons_risks_and_sources(page: Page, dashboard: str
         assert row["crack_id"] in text
         for reason in row["reasons"]:
             assert plain(reason["text"]) in text
-            assert plain(reason["source"]) in text
+            assert plain(source_said(reason["source"])) in text
     assert "isocyanate" in text
     assert f"job_id={job}" in page.url
 

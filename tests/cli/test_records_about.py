@@ -36,7 +36,7 @@ def test_quality_says_what_it_costs(capsys: pytest.CaptureFixture[str], demo_sto
     found = answer(capsys, demo_store, "quality")
     assert {"as_of", "rows", "costs", "jumps", "gaps", "twins"} <= found.keys()
     assert {"table", "column", "year", "rows", "filled", "share"} <= found["rows"][0].keys()
-    assert "resin per metre rests on" in text(capsys, demo_store, "quality")
+    assert "without litres or length: resin per metre rests" in text(capsys, demo_store, "quality")
 
 
 def test_quality_as_csv_has_a_row_a_column_and_year(capsys: pytest.CaptureFixture[str], demo_store: Path) -> None:
