@@ -93,19 +93,20 @@ def _read(field: Field, key: str) -> str:
     if field.kind == "choice" or field.options:
         return _chosen(field, label, key)
     filled = _in_readers_unit(field)
-    digits = IN_DIGITS if field.kind == "number" and unit == field.unit else ""
+    key += IN_DIGITS if field.kind == "number" and unit == field.unit else ""
     shown = _first_shown(key, filled)
-    text = st.text_input(label, filled, key=f"{key}{digits}", help=field.help or None).strip()
+    text = st.text_input(label, filled, key=key, help=field.help or None).strip()
     return field.default if text == shown else units.with_unit(text, field.unit)
 
 
 def _first_shown(key: str, filled: str) -> str:
-    """What stood in a field when it came up, for as long as that form is open.
+    """What stood in the field of this key when it came up, for as long as it stays on the screen.
 
     Whoever leaves it there has not typed it: where somebody else has changed it since, it stays as they changed it.
     """
-    shown: str = st.session_state.setdefault(f"{key}-shown", filled)
-    return shown
+    if key not in st.session_state:  # it comes up now
+        st.session_state[f"{key}-shown"] = filled
+    return str(st.session_state[f"{key}-shown"])
 
 
 def _in_readers_unit(field: Field) -> str:

@@ -100,6 +100,31 @@ def test_a_field_that_nobody_touched_is_as_somebody_else_changed_it_meanwhile(de
     assert desk.taken == [held | {"crew_id": "C3"}]
 
 
+def test_a_field_that_comes_up_again_may_be_set_back_to_what_it_first_held(desk: Desk) -> None:
+    """Somebody leaves the page, another changes the length from 2 to 3, and it is typed as 2 again."""
+    held, here = {"length_m": "2"}, [True]
+
+    def build(_: object) -> Page:
+        form = Form(
+            "crack",
+            "Change this crack",
+            (Fieldset((Field("length_m", "length", default=held["length_m"]),)),),
+            desk.take,
+        )
+        return Page("Answer.", (form,) if here[0] else ())
+
+    app = AppTest.from_function(_answer, args=(Question("record", "Record", build),), default_timeout=PATIENCE_SECONDS)
+    app.run()
+    here[0] = False
+    app.run()
+    here[0], held["length_m"] = True, "3"
+    app.run()
+    assert app.text_input[0].value == "3"
+    app.text_input[0].set_value("2")
+    press(app)
+    assert desk.taken == [{"length_m": "2"}]
+
+
 def test_a_form_stands_folded_with_its_verb_on_the_button(desk: Desk) -> None:
     app = opened(desk)
     assert app.expander[0].label == "New figures"
