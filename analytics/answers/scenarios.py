@@ -17,7 +17,7 @@ from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.setting_rates import not_sold_so
 from analytics.answers.standing import needs
-from analytics.contract.policy import HIGHEST_MARGIN
+from analytics.contract.policy import HIGHEST_MARGIN, margin_of_percent
 from analytics.contract.tables import TABLES
 from analytics.decisions.costs import ITEM_WORDS
 from analytics.decisions.scenarios import AS_IT_IS, LONGEST_NAME, RATES, Scenario, scenario
@@ -107,11 +107,15 @@ def _rate(item: str, text: str, currency: str) -> Decimal | None:
 
 def _margin(percent: Decimal | None) -> Decimal | None:
     """The share of a price; LeakbackError for what is no percent of it, such as a share typed for one."""
-    highest = 100 * HIGHEST_MARGIN
-    if percent is None or percent == 0 or 1 <= percent <= highest:
-        return None if percent is None else percent / 100
-    typed = f"{float(percent):g} %"
-    raise LeakbackError(f"margin {typed}: give it in percent of the price, 38 for 38 %, 0 or from 1 to {highest:.0f}")
+    if percent is None:
+        return None
+    share = margin_of_percent(percent)
+    if share is None:
+        typed, highest = f"{float(percent):g} %", 100 * HIGHEST_MARGIN
+        raise LeakbackError(
+            f"margin {typed}: give it in percent of the price, 38 for 38 %, 0 or from 1 to {highest:.0f}"
+        )
+    return share
 
 
 def _read(name: str, typed: Mapping[str, str], column: dy.Column) -> Any:  # noqa: ANN401 - what the column holds

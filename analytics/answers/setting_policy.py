@@ -16,7 +16,7 @@ from analytics.answers.records import Records, policy_path
 from analytics.answers.standing import needs
 from analytics.contract.columns import MONEY_DIGITS, RATE_SCALE
 from analytics.contract.places import shipped
-from analytics.contract.policy import IN_ORDER, Policy, read_policy
+from analytics.contract.policy import IN_ORDER, Policy, margin_of_percent, read_policy
 from analytics.contract.rows import Rows
 from analytics.contract.settings import SETTINGS, Kind, Setting, Value, changed, percent_text, policy_text
 from analytics.decisions.costs import RatesInForce
@@ -223,8 +223,7 @@ def _share(each: Setting, text: str) -> Decimal:
     value = _number(each, text.removesuffix("%").strip())
     share = None if value is None else Decimal(str(value))
     if text.endswith("%"):
-        meant = share is not None and (share == 0 or share >= 1)  # 0.35 % is a share typed for a percentage
-        share = share / 100 if share is not None and meant else None
+        share = None if share is None else margin_of_percent(share)
         must = f"must be 0 or from 1 to {percent_text(each.most)} %, such as 35 %"
     else:
         must = f"must be a share from 0 to {each.most}, such as 0.35, or in percent, such as 35 %"

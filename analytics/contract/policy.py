@@ -30,6 +30,11 @@ IN_ORDER = (("too_narrow_mm", "hard_to_fill_mm"), ("class_a_below_c", "class_c_a
 """Thresholds of which the first must be under the second."""
 
 
+def margin_of_percent(percent: Decimal) -> Decimal | None:
+    """The margin that a percentage of the price is; None for what is none, such as a share typed for one (0.35)."""
+    return percent / 100 if percent == 0 or 1 <= percent <= 100 * HIGHEST_MARGIN else None
+
+
 def _published(name: str) -> Any:  # noqa: ANN401 (what pydantic's Field itself is typed as)
     declared = THRESHOLDS[name]
     return Field(

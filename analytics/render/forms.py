@@ -133,4 +133,4 @@ def _chosen(field: Field, label: str, key: str) -> str:
         accept_new_options=field.kind == "text",
         filter_mode="contains" if field.kind == "text" or len(values) > SHORT_LIST else None,
     )
-    return field.default if chosen == shown else chosen or ""
+    return field.default if (chosen or "") == shown else chosen or ""

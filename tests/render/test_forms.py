@@ -81,7 +81,7 @@ def press(app: AppTest) -> Any:
 
 
 def test_a_field_that_nobody_touched_is_as_somebody_else_changed_it_meanwhile(desk: Desk) -> None:
-    held = {"length_m": "2", "water": "", "crew_id": "C1", "done_on": "2026-10-31"}
+    held = {"length_m": "2", "water": "", "crew_id": "C1", "done_on": "2026-10-31", "branch": ""}
 
     def build(_: object) -> Page:
         fields = (
@@ -89,12 +89,13 @@ def test_a_field_that_nobody_touched_is_as_somebody_else_changed_it_meanwhile(de
             Field("water", "water", "choice", options={"": "not recorded", "dry": "dry"}, default=held["water"]),
             Field("crew_id", "crew", "number", default=held["crew_id"]),
             Field("done_on", "done on", "day", default=held["done_on"]),
+            Field("branch", "branch", options={"East": "East"}, default=held["branch"]),
         )
         return Page("Answer.", (Form("crack", "Change this crack", (Fieldset(fields),), desk.take),))
 
     asked = Question("record", "Record", build)
     app = AppTest.from_function(_answer, args=(asked,), default_timeout=PATIENCE_SECONDS).run()
-    held |= {"length_m": "3", "water": "dry", "crew_id": "C2", "done_on": "2026-11-01"}
+    held |= {"length_m": "3", "water": "dry", "crew_id": "C2", "done_on": "2026-11-01", "branch": "East"}
     app.text_input[1].set_value("C3")
     press(app)
     assert desk.taken == [held | {"crew_id": "C3"}]
