@@ -13,7 +13,7 @@ from analytics.errors import LeakbackError, counted
 from analytics.intake import Sheet
 from analytics.intake.numerals import settle_mark
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, plain
-from analytics.intake.typing_cells import ERROR_TEXT, QUANTITIES, said, typed
+from analytics.intake.typing_cells import QUANTITIES, coded, said, typed
 
 FIRST_ROW = 2
 """A spreadsheet's number of the row beneath the header."""
@@ -40,11 +40,11 @@ def headers_of(sheet: Sheet) -> dict[str, str]:
 
 
 def typed_rows(
-    sheet: Sheet, columns: Mapping[str, dy.Column], needed: Collection[str], coded: Mapping[str, Coder]
+    sheet: Sheet, columns: Mapping[str, dy.Column], needed: Collection[str], coders: Mapping[str, Coder]
 ) -> tuple[list[Row], Faults]:
     """The rows that hold anything of these columns, each with its row number under ``row``; and what cannot be.
 
-    ``needed`` must not be blank. ``coded``: what replaces a column's cells before anything looks at them.
+    ``needed`` must not be blank. ``coders``: what replaces a column's cells before anything looks at them.
     """
     header = {name: theirs for name, theirs in headers_of(sheet).items() if name in columns}
     places = [number - FIRST_ROW for number in sheet.numbers]
@@ -59,8 +59,8 @@ def typed_rows(
         theirs = header[name]
         written = sheet.written.get(theirs, AS_IN_THE_CONTRACT)
         cells = said(sheet.cells[theirs], written)
-        if name in coded:
-            cells = _coded(cells, coded[name])
+        if name in coders:
+            cells = coded(cells, coders[name], sheet.days.get(theirs))
         values, unreadable = typed(
             cells, columns[name], written, mark=mark, is_day=sheet.days.get(theirs), day_zero=sheet.day_zero
         )
@@ -76,12 +76,6 @@ def typed_rows(
     for row in held:
         faults |= {key: reason for key, reason in _faults(row, needed) if key not in faults}
     return held, faults
-
-
-def _coded(cells: pl.Series, coder: Coder) -> pl.Series:
-    """The cells as codes; an error of the spreadsheet stays one."""
-    unfit = cells.str.contains(ERROR_TEXT).fill_null(value=False)
-    return cells.zip_with(unfit, coder(cells.set(unfit, None)))
 
 
 def _faults(row: Row, needed: Collection[str]) -> Iterator[tuple[tuple[int, str], str]]:

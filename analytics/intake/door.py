@@ -4,6 +4,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
+from functools import partial
 
 import dataframely as dy
 import polars as pl
@@ -27,7 +28,7 @@ from analytics.intake.reading import read_source
 from analytics.intake.referring import check_references
 from analytics.intake.sheet import AS_IN_THE_CONTRACT, Mark, Sheet, plain
 from analytics.intake.sources import Source
-from analytics.intake.typing_cells import ERROR_TEXT, said, settle, typed
+from analytics.intake.typing_cells import coded, said, settle, typed
 
 AT_ONCE = 2
 """Files read and tables typed beside each other: of large ones there are two, jobs and cracks."""
@@ -183,8 +184,7 @@ def _typed_column(
     cells = said(texts, written)
     coder = CODED.get((sheet.table, name)) or (_keyed(name) if written.keyed else None)
     if coder:
-        unfit = cells.str.contains(ERROR_TEXT).fill_null(value=False) | (False if is_day is None else is_day)
-        cells = cells.zip_with(unfit, coder(keyring, cells.set(unfit, None)))
+        cells = coded(cells, partial(coder, keyring), is_day)
     values, reasons = typed(cells, column, written, mark=mark, is_day=is_day, day_zero=sheet.day_zero)
     if places is not None:
         values, reasons = spread(values, reasons, places)

@@ -1,6 +1,7 @@
 """Text cells to the contract's types; a cell that cannot be read is named, never guessed."""
 
 import re
+from collections.abc import Callable
 from datetime import date
 from difflib import get_close_matches
 
@@ -102,6 +103,12 @@ def said(texts: pl.Series, written: Written = AS_IN_THE_CONTRACT) -> pl.Series:
         return cells
     replaced = {cell: ours[plain(cell)] or None for cell in cells.drop_nulls().unique() if plain(cell) in ours}
     return cells.replace(replaced) if replaced else cells
+
+
+def coded(cells: pl.Series, coder: Callable[[pl.Series], pl.Series], is_day: pl.Series | None = None) -> pl.Series:
+    """Cells as codes before anything looks at them; an error of the spreadsheet, or a day of its, stays one."""
+    unfit = cells.str.contains(ERROR_TEXT).fill_null(value=False) | (False if is_day is None else is_day)
+    return cells.zip_with(unfit, coder(cells.set(unfit, None)))
 
 
 def _turned(cells: pl.Series, column: dy.Column, written: Written, is_day: pl.Series | None) -> pl.Series:
