@@ -5,10 +5,11 @@ import re
 from collections.abc import Collection, Iterator, Sequence
 from itertools import chain, islice
 
+import numpy as np
 import polars as pl
 
 from analytics.errors import UnreadableFileError
-from analytics.intake.dialect import decode, split_mark
+from analytics.intake.dialect import clean_beginning, decode, split_mark
 from analytics.intake.header import find_header, name_columns
 from analytics.intake.limits import HEAD_ROWS, MOST_COLUMNS, MOST_ROWS
 from analytics.intake.sheet import FAULTS, Sheet, filled_rows
@@ -22,19 +23,34 @@ Records = Iterator[list[str]]
 
 def read_delimited(source: Source, known: Collection[str]) -> Sheet:
     """A text file as a sheet; UnreadableFileError where its marks or quotation marks make no table."""
+    if (beginning := clean_beginning(source.content)) is not None:
+        mark, _ = split_mark(beginning)
+        at, names = _headed(beginning, mark, known, source.file)
+        if (frame := _clean(source.content, mark, at + 1, names)) is not None:
+            return _sheet(source, frame, _even(frame), at)
     mark, text = split_mark(decode(source.content, source.file))
-    head = list(islice(_records(text, mark, source.file), HEAD_ROWS))
-    at = find_header(head, known, source.file)
-    names = name_columns(head, at, known, source.file)
+    at, names = _headed(text, mark, known, source.file)
+    return _sheet(source, *_cells(text, mark, at + 1, names, source.file), at)
+
+
+def _headed(text: str, mark: str, known: Collection[str], file: str) -> tuple[int, list[str]]:
+    """In which row the header stands, counted from 0, and its names."""
+    head = list(islice(_records(text, mark, file), HEAD_ROWS))
+    at = find_header(head, known, file)
+    names = name_columns(head, at, known, file)
     if len(names) > MOST_COLUMNS:
-        raise UnreadableFileError(f"{source.file}: {len(names)} columns; at most {MOST_COLUMNS} are read")
-    frame, widths = _cells(text, mark, at + 1, names, source.file)
+        raise UnreadableFileError(f"{file}: {len(names)} columns; at most {MOST_COLUMNS} are read")
+    return at, names
+
+
+def _sheet(source: Source, frame: pl.DataFrame, widths: pl.Series, at: int) -> Sheet:
+    """The cells below the header in row ``at`` as a sheet, with a fault for each row that is not as wide."""
     if frame.height > MOST_ROWS:
         raise UnreadableFileError(f"{source.file}: {frame.height} rows; at most {MOST_ROWS} are read, split the file")
     numbers = pl.int_range(at + 2, at + 2 + frame.height, dtype=pl.Int64, eager=True)
     filled = filled_rows(frame)
-    odd = filled & (widths != len(names))
-    faults = _uneven(numbers.filter(odd), widths.filter(odd), len(names))
+    odd = filled & (widths != frame.width)
+    faults = _uneven(numbers.filter(odd), widths.filter(odd), frame.width)
     return Sheet(
         (source.stem,), source.file, source.sha256, frame.filter(filled), numbers.filter(filled), faults=faults
     )
@@ -42,30 +58,35 @@ def read_delimited(source: Source, known: Collection[str]) -> Sheet:
 
 def _cells(text: str, mark: str, start: int, names: Sequence[str], file: str) -> tuple[pl.DataFrame, pl.Series]:
     """The cells from row ``start`` on, and how many each row has, by the quickest way that can be sure of both."""
-    if '"' not in text and (frame := _clean(text, mark, start, names)) is not None:
-        return frame, pl.repeat(len(names), frame.height, dtype=pl.Int64, eager=True)
+    if '"' not in text:
+        even = text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
+        if (frame := _clean(even.encode(), mark, start, names)) is not None:
+            return frame, _even(frame)
     lines = _lines(text)
     if _splits_alone(lines, mark, start, len(names)):
         return _by_line(lines.slice(start), mark, names)
     return _by_record(islice(_records(text, mark, file, len(names)), start, None), names)
 
 
-def _clean(text: str, mark: str, start: int, names: Sequence[str]) -> pl.DataFrame | None:
-    """The cells of a file without quotation marks whose every line has as many as there are names; else None.
+def _even(frame: pl.DataFrame) -> pl.Series:
+    """As many cells in every row as there are names."""
+    return pl.repeat(frame.width, frame.height, dtype=pl.Int64, eager=True)
+
+
+def _clean(content: bytes, mark: str, start: int, names: Sequence[str]) -> pl.DataFrame | None:
+    """The cells of UTF-8 without quotation marks whose every line has as many as there are names; else None.
 
     The reader refuses a line with more; none has fewer where there are as many marks as there must be in all.
     """
-    if "\r" in text:
-        text = text.replace("\r\n", "\n").replace("\r", "\n")
     begin = 0
     for _ in range(start):
-        begin = text.find("\n", begin) + 1
-    rows = text.count("\n", begin) + (not text.endswith("\n"))
-    if not begin or begin == len(text) or text.count(mark, begin) != rows * (len(names) - 1):
+        begin = content.find(b"\n", begin) + 1
+    rows = _count(content, b"\n", begin) + (not content.endswith(b"\n"))
+    if not begin or begin == len(content) or _count(content, mark.encode(), begin) != rows * (len(names) - 1):
         return None
     try:
         frame = pl.read_csv(
-            text.encode(),
+            content,
             skip_lines=start,
             has_header=False,
             separator=mark,
@@ -76,6 +97,11 @@ def _clean(text: str, mark: str, start: int, names: Sequence[str]) -> pl.DataFra
     except pl.exceptions.PolarsError:
         return None
     return frame if frame.height == rows else None
+
+
+def _count(content: bytes, sign: bytes, begin: int) -> int:
+    """How often a sign of one byte stands from ``begin`` on; where it is frequent, three times as quick as bytes'."""
+    return int(np.count_nonzero(np.frombuffer(content, dtype=np.uint8, offset=begin) == ord(sign)))
 
 
 def _uneven(numbers: pl.Series, widths: pl.Series, wanted: int) -> pl.DataFrame:

@@ -6,6 +6,7 @@ from collections import Counter
 from itertools import islice
 
 from analytics.errors import UnreadableFileError
+from analytics.intake.limits import HEAD_ROWS
 
 DELIMITERS = ",;\t"
 SAMPLE_RECORDS = 60
@@ -31,6 +32,22 @@ def decode(content: bytes, file: str) -> str:
         return content.decode("utf-8")
     except UnicodeDecodeError:
         return content.decode("cp1252", errors="replace")
+
+
+def clean_beginning(content: bytes) -> str | None:
+    """The first lines of a file, enough to settle its mark and header, where the rest may be read as it lies.
+
+    So it is without quotation marks and with plain line ends, if what is ASCII there, the same in any encoding, is all
+    that settles them. Whether the rest is UTF-8 is for the reader to see. None where the file is to be decoded first.
+    """
+    if any(sign in content for sign in (b'"', b"\r", b"\x00")):
+        return None
+    is_whole = len(content) <= SAMPLE_LETTERS
+    beginning = content if is_whole else content[: content.rfind(b"\n", 0, SAMPLE_LETTERS) + 1]
+    if not beginning.isascii() or not (is_whole or beginning.count(b"\n") >= max(SAMPLE_RECORDS, HEAD_ROWS)):
+        return None
+    text = beginning.decode("ascii")
+    return None if SEPARATOR_LINE.match(text) else text
 
 
 def split_mark(text: str) -> tuple[str, str]:

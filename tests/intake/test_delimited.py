@@ -1,3 +1,4 @@
+import re
 from collections.abc import Iterator
 from itertools import islice
 from random import Random
@@ -5,8 +6,9 @@ from random import Random
 import pytest
 
 from analytics.errors import LeakbackError
-from analytics.intake import delimited
+from analytics.intake import delimited, dialect
 from analytics.intake.dialect import split_mark
+from analytics.intake.sources import Source
 from tests.intake.brought import brought, counts, csv_bytes
 
 CELLS = ["", "a", '"b"', '""', '"x,y"', '"x;y"', '"q""q"', '1/8"', ' "z"', "5'6\"", "é", '"l\nm"', "x\ty"]
@@ -49,7 +51,7 @@ def test_a_clean_file_is_read_as_the_careful_reader_reads_it() -> None:
             row[1:] = [*row[1:], "more"] if random.random() < 0.03 else row[2 if random.random() < 0.03 else 1 :]
         lines = [mark.join(row) for row in [names, *rows]]
         text = end.join(lines) + random.choice(["", end])
-        found = delimited._clean(text, mark, 1, names)
+        found = delimited._clean(re.sub("\r\n?", "\n", text).encode(), mark, 1, names)
         careful, widths = delimited._by_record(islice(delimited._records(text, mark, "f", width), 1, None), names)
         if found is not None:
             clean += 1
@@ -97,3 +99,48 @@ def test_a_faulty_row_that_is_there_twice_is_rejected_twice_and_repeats_nothing(
     short = "J-2,quoted"
     batch = brought({"jobs.csv": f"job_id,status,crew_id\nJ-1,quoted,C1\n{short}\n{short}\nJ-1,quoted,C1\n".encode()})
     assert counts(batch, "jobs") == (4, 1, 1, 2)
+
+
+@pytest.mark.parametrize(
+    "late",
+    [
+        b"J-1,lost,plain\n",
+        "J-1,lost,caf\u00e9\n".encode(),
+        "J-1,lost,caf\u00e9\n".encode("cp1252"),
+        b'J-1,lost,"a,b"\n',
+        b"J-1,lost\n",
+        b"J-1,lost,a,b\n",
+        b"J-1,lost,a\r\nJ-2,lost,b\r\n",
+        b"J-1,lost,a\rJ-2,lost,b\r",
+        b"\n\nJ-1,lost,a",
+    ],
+)
+@pytest.mark.parametrize("begins", [b"", b"\xef\xbb\xbf", b"sep=,\n", b"\xe9t\xe9 2026,,\n"])
+def test_a_large_file_is_read_as_it_lies_only_where_decoding_it_first_reads_the_same(
+    begins: bytes, late: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(dialect, "SAMPLE_LETTERS", 1_000)  # what comes late is beyond what the beginning shows
+    content = begins + b"job_id,status,notes\n" + b"J-0,lost,none\n" * 100 + late + b"J-9,lost,none\n" * 3
+    source = Source("jobs.csv", content)
+    found = delimited.read_delimited(source, {"job_id", "status", "notes"})
+    monkeypatch.setattr(delimited, "clean_beginning", lambda _: None)
+    careful = delimited.read_delimited(source, {"job_id", "status", "notes"})
+    assert found.cells.equals(careful.cells)
+    assert found.numbers.equals(careful.numbers)
+    assert found.faults.equals(careful.faults)
+    assert found.cells.height > 100
+
+
+@pytest.mark.parametrize("mark", [",", ";", "\t"])
+def test_a_clean_file_is_not_decoded(mark: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(delimited, "decode", None)
+    rows = [["job_id", "status", "notes"], *([f"J-{n}", "lost", ""] for n in range(20_000))]
+    content = "\n".join(mark.join(row) for row in rows).encode()
+    found = delimited.read_delimited(Source("jobs.csv", content), {"job_id", "status"})
+    assert found.cells.rows() == [tuple(row) for row in rows[1:]]
+
+
+def test_what_is_no_text_further_down_is_refused() -> None:
+    content = b"job_id,status\n" + b"J-0,lost\n" * 40_000 + b"J-1,\x00\n"
+    with pytest.raises(LeakbackError, match="not a text file"):
+        delimited.read_delimited(Source("jobs.csv", content), {"job_id", "status"})
