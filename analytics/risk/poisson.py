@@ -4,7 +4,7 @@ An individual may be exposed in several bands of age, each with a rate of its ow
 model (Holford 1980; Laird and Olivier 1981). It stays one row, so nothing is written out a row a band.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +18,13 @@ UNPENALISED = 1e-6
 _TOLERANCE, _TRUSTED = 1e-17, 1e-13
 """Of the events: what a last step would still gain, and a gain so small that the likelihood's own rounding hides it."""
 _MOST_STEPS = 200
+_FAIR = 0.1
+"""Of what the slope promises, a step has to gain this share (Armijo, Pacific Journal of Mathematics 16 (1966) 1; from
+memory); half of it is what a right one gains."""
 _KEPT_WHILE = 0.01
 """The curvature is worked out anew unless, with the last one, a step gains less than this share of the step before."""
+_EACH, _FEWEST_IN_PART = 8, 20_000
+"""A fit begins at that to each so-manieth of its rows, where these are so many: steps are cheap there."""
 CLUSTERS = 30_000
 """Clusters whose scores are held at once."""
 _BLOCK = 2048
@@ -31,10 +36,12 @@ class PoissonFit:
     """The fitted log-linear rate per unit of exposure.
 
     ``parameters``: the log rate of the first band, the log ratio of each later band to it, a coefficient a column.
+    ``curvature``: that of the likelihood near them, for fits that start from this one.
     """
 
     parameters: Array
     bands: int = 1
+    curvature: Array | None = None
 
     @property
     def intercept(self) -> float:
@@ -75,13 +82,16 @@ class _Seen:
 
     @classmethod
     def by(cls, fit: PoissonFit, x: Array, exposure: Array) -> "_Seen":
-        rates = fit.rates(x)
-        return cls(fit, x, exposure, rates, rates * (exposure @ fit.ratios))
+        """A fit too far off expects more than a number can hold: its loss is then infinite, or none at all."""
+        with np.errstate(over="ignore", invalid="ignore"):
+            rates = fit.rates(x)
+            return cls(fit, x, exposure, rates, rates * (exposure @ fit.ratios))
 
     def loss(self, counts: Array, prior: Array) -> float:
         """The negative log likelihood, up to a constant, with the prior's."""
         parameters = self.fit.parameters
-        return float(self.total.sum() - counts @ parameters + prior @ parameters**2 / 2)
+        with np.errstate(over="ignore", invalid="ignore"):
+            return float(self.total.sum() - counts @ parameters + prior @ parameters**2 / 2)
 
     def heads(self) -> Array:
         """What the first band's rate counts, all there is, and what each later band's ratio does, its own part."""
@@ -97,16 +107,19 @@ class _Seen:
         ages = np.diag(heads)
         ages[0] = ages[:, 0] = heads
         later = [self.fit.ratios[band] * self.rates * self.exposure[:, band] for band in range(1, len(heads))]
-        beside = np.array([one @ self.x for one in (self.total, *later)])
+        beside = np.vstack([self.total, *later]) @ self.x
         return np.block([[ages, beside], [beside.T, gram(self.x, self.total)]])
 
 
 def gram(x: Array, weights: Array | None = None) -> Array:
-    """The products of the columns of ``x`` (n by p) summed over its rows, these ``weights`` (n) given (p by p)."""
+    """The products of the columns of ``x`` (n by p) summed over its rows, these ``weights`` (n) given (p by p).
+
+    Weighed by their roots, rows are multiplied by themselves: half of a product is then enough.
+    """
     products = np.zeros((x.shape[1], x.shape[1]))
     for part in slices(len(x), _BLOCK):
-        rows = x[part]
-        products += rows.T @ (rows if weights is None else rows * weights[part, None])
+        rows = x[part] if weights is None else x[part] * np.sqrt(weights[part, None])
+        products += rows.T @ rows
     return products
 
 
@@ -123,27 +136,29 @@ def fit_poisson(
     happened, watched = _by_band(events), _by_band(exposure)
     prior = _prior(penalties)
     counts = np.concatenate([_heads(happened).sum(axis=0), happened.sum(axis=1) @ x])
-    fitted = start or _level(happened.sum() / watched.sum(), watched.shape[1], x.shape[1])
-    seen = _Seen.by(fitted, x, watched)
-    loss, gain, curvature = seen.loss(counts, prior), 0.0, None
+    seen, loss = _beginning(start or _of_a_part(x, happened, watched, penalties), x, watched, counts, prior)
+    gain, curvature = np.inf, seen.fit.curvature
     for _ in range(_MOST_STEPS):
         slope = seen.slope() - counts + prior * seen.fit.parameters
-        step = None if curvature is None else np.linalg.solve(curvature, slope)
-        if step is None or slope @ step > _KEPT_WHILE * gain:
-            curvature = seen.curvature() + np.diag(prior)
-            step = np.linalg.solve(curvature, slope)
-        gain = float(slope @ step)
-        while True:
-            with np.errstate(over="ignore", invalid="ignore"):
-                tried = _Seen.by(PoissonFit(seen.fit.parameters - step, fitted.bands), x, watched)
-                gained = loss - tried.loss(counts, prior)
-            if gained > 0 or gain <= _TRUSTED * counts[0]:
+        step = None if curvature is None else np.linalg.solve(curvature + np.diag(prior), slope)
+        is_kept = step is not None and 0 <= slope @ step <= _KEPT_WHILE * gain
+        if step is None or not is_kept:
+            curvature = seen.curvature()
+            step = np.linalg.solve(curvature + np.diag(prior), slope)
+        whole = promised = float(slope @ step)
+        while promised > 0:
+            tried = _Seen.by(PoissonFit(seen.fit.parameters - step, seen.fit.bands), x, watched)
+            gained = loss - tried.loss(counts, prior)
+            if gained > _FAIR * promised or promised <= _TRUSTED * counts[0]:
+                seen, loss, gain = tried, loss - gained, whole
                 break
-            step, curvature = step / 2, None
-        seen, loss = tried, loss - gained
-        if gain <= _TOLERANCE * counts[0]:
+            if is_kept:
+                curvature = None
+                break
+            step, promised = step / 2, promised / 2
+        if not whole > _TOLERANCE * counts[0]:
             break
-    return seen.fit
+    return replace(seen.fit, curvature=curvature)
 
 
 def covariance(
@@ -179,9 +194,29 @@ def _by_cluster(place: NDArray[np.int64], heads: Array, columns: Array) -> Array
     return summed
 
 
-def _level(rate: float, bands: int, columns: int) -> PoissonFit:
-    """One rate for all."""
-    return PoissonFit(np.concatenate([[np.log(rate)], np.zeros(bands - 1 + columns)]), bands)
+def _beginning(near: PoissonFit | None, x: Array, exposure: Array, counts: Array, prior: Array) -> tuple[_Seen, float]:
+    """Where to begin, and its loss: at a fit near by, unless one rate for all is nearer.
+
+    A fit to other rows can foretell events beyond all measure of one that lies far from them.
+    """
+    level = PoissonFit(np.zeros(len(counts)), exposure.shape[1])
+    level.parameters[0] = np.log(counts[0] / exposure.sum())
+    if near is not None:
+        seen = _Seen.by(near, x, exposure)
+        loss = seen.loss(counts, prior)
+        if loss <= counts[0] * (1 - level.intercept):
+            return seen, loss
+    seen = _Seen.by(level, x, exposure)
+    return seen, seen.loss(counts, prior)
+
+
+def _of_a_part(x: Array, events: Array, exposure: Array, penalties: Array) -> PoissonFit | None:
+    """The fit to each so-manieth of very many rows, if these have events in every band."""
+    some = np.arange(0, len(x), _EACH)
+    if len(some) < _FEWEST_IN_PART or not events[some].any(axis=0).all():
+        return None
+    part = fit_poisson(x.T.take(some, axis=1).T, events[some], exposure[some], penalties)
+    return replace(part, curvature=part.curvature * _EACH if part.curvature is not None else None)
 
 
 def _prior(penalties: Array) -> Array:

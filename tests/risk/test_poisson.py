@@ -139,6 +139,61 @@ def test_a_fit_that_starts_from_another_ends_where_it_would_have_ended() -> None
     assert warm.intercept == pytest.approx(cold.intercept, abs=1e-8)
 
 
+@pytest.mark.parametrize("late", [0.02, 1e-5])
+def test_of_very_many_rows_a_fit_begins_at_a_part_and_ends_where_it_would_have_ended(
+    late: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With so few events in a band that the part has none of them, it begins at one rate."""
+    rng = np.random.default_rng(8)
+    x = np.asfortranarray(rng.normal(size=(24_000, 3)))
+    exposure = rng.uniform(0.5, 2, (24_000, 2)) * [1.0, late]
+    events = rng.poisson(exposure * np.exp(-3 + x @ [0.8, -0.4, 0.0])[:, None]).astype(float)
+    events[1, 1] += 1
+    penalties = np.array([0.0, 4.0, 4.0, 4.0])
+    whole = fit_poisson(x, events, exposure, penalties)
+    monkeypatch.setattr(poisson, "_FEWEST_IN_PART", 2_000)
+    part = poisson._of_a_part(x, events, exposure, penalties)
+    assert (part is not None) is bool(events[::8, 1].any()) is (late == 0.02)
+    assert fit_poisson(x, events, exposure, penalties).parameters == pytest.approx(whole.parameters, abs=1e-8)
+
+
+@pytest.mark.parametrize("far", [100.0, 300.0, 1000.0, 1500.0, 5000.0])
+def test_a_row_far_from_the_part_that_a_fit_begins_at_does_not_lead_it_astray(
+    far: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By the part's fit this row, not of it, would have more events than a number can hold."""
+    rng = np.random.default_rng(8)
+    x = np.asfortranarray(rng.normal(size=(24_000, 3)))
+    x[1, 0] = far
+    exposure = rng.uniform(0.5, 2, 24_000)
+    events = rng.poisson(exposure * np.exp(-3 + np.clip(x, -5, 5) @ [0.8, -0.4, 0.0])).astype(float)
+    penalties = np.full(3, 4.0)
+    whole = fit_poisson(x, events, exposure, penalties)
+    monkeypatch.setattr(poisson, "_FEWEST_IN_PART", 2_000)
+    assert fit_poisson(x, events, exposure, penalties).parameters == pytest.approx(whole.parameters, abs=1e-7)
+    seen = np.exp(whole.intercept + x @ whole.coefficients) * exposure
+    assert seen.sum() == pytest.approx(events.sum(), rel=1e-9)
+    assert x.T @ (events - seen) == pytest.approx(penalties * whole.coefficients, abs=1e-3)
+
+
+@pytest.mark.parametrize("value", [np.nan, np.inf, 1e200, -1e200])
+def test_a_start_that_is_no_fit_is_not_begun_at(value: float) -> None:
+    x, events, exposure, _ = _groups()
+    none = np.zeros(2)
+    start = PoissonFit(np.full(3, value), curvature=np.full((3, 3), value))
+    found = fit_poisson(x, events, exposure, none, start)
+    assert found.parameters == pytest.approx(fit_poisson(x, events, exposure, none).parameters, abs=1e-8)
+
+
+def test_a_curvature_of_other_rows_changes_nothing_but_the_time() -> None:
+    rng = np.random.default_rng(9)
+    x, exposure = rng.normal(size=(400, 3)), rng.uniform(0.5, 2, 400)
+    events = rng.poisson(exposure * np.exp(-1 + x @ [0.5, -0.2, 0.0])).astype(float)
+    penalties, far = np.full(3, 1.0), PoissonFit(np.array([4.0, -3.0, 3.0, 2.0]), curvature=np.diag([1e-3, 1, 1e4, 5]))
+    found = fit_poisson(x, events, exposure, penalties, far)
+    assert found.parameters == pytest.approx(fit_poisson(x, events, exposure, penalties).parameters, abs=1e-8)
+
+
 def test_a_row_in_several_bands_is_a_row_a_band_with_its_dummies(rossi: pl.DataFrame) -> None:
     """One row a man against the same time written out a row a band, and against scikit-learn's own solver on that."""
     edges, penalty = (0, 13, 26, 39), 2.0
