@@ -15,7 +15,7 @@ from analytics.store.database import Store
 from analytics.store.engine import first_line
 from analytics.store.ledger import ledger
 from analytics.store.schema import VERSION, store_sql
-from analytics.store.summing import rows_sum_sql
+from analytics.store.summing import NAMED, SHORT, rows_sum_sql
 from analytics.store.told import told
 
 REFERENCES = (
@@ -129,17 +129,16 @@ def _reference(connection: duckdb.DuckDBPyConnection, name: str, column: str, ot
 def _rows(connection: duckdb.DuckDBPyConnection, name: str) -> Iterator[Fault]:
     """Counts and sums of a table's rows against the ledger, by the load that brought and the one that replaced them."""
     wanted = connection.execute(
-        "select batch, loaded, brought_sum, replaced, replaced_sum from load_tables left join load_sums "
+        "select batch, loaded, brought_sum, replaced, replaced_sum, form from load_tables left join load_sums "
         "using (batch, table_name) where table_name = ?",
         [name],
     ).fetchall()
-    brought = {batch: (count, total) for batch, count, total, _, _ in wanted if count}
-    replaced = {batch: (count, total) for batch, _, _, count, total in wanted if count}
+    for batch in sorted(batch for batch, *_, form in wanted if form not in {NAMED, SHORT}):
+        yield Fault("ledger", f"load {batch} does not say how its rows of {name} were summed")
+    brought = {batch: (count, total) for batch, count, total, _, _, _ in wanted if count}
+    replaced = {batch: (count, total) for batch, _, _, count, total, _ in wanted if count}
     for column, books in (("loaded_in", brought), ("replaced_in", replaced)):
-        query = (
-            f"select {column}, count(*), {rows_sum_sql(name)} from {name}_rows where {column} is not null group by 1"
-        )
-        found = {batch: (count, total) for batch, count, total in connection.execute(query).fetchall()}
+        found = _found(connection, name, column)
         for batch in sorted(found.keys() | books.keys()):
             (count, _), (expected, _) = found.get(batch, (0, 0)), books.get(batch, (0, 0))
             verb = "brought" if column == "loaded_in" else "replaced"
@@ -147,6 +146,16 @@ def _rows(connection: duckdb.DuckDBPyConnection, name: str) -> Iterator[Fault]:
                 yield Fault("ledger", f"load {batch} {verb} {expected} rows of {name}; {count} are there")
             elif found[batch] != books[batch]:
                 yield Fault("sums", f"rows of {name} that load {batch} {verb} are not as they were written")
+
+
+def _found(connection: duckdb.DuckDBPyConnection, name: str, column: str) -> dict[int, tuple[int, int]]:
+    """How many rows of a table are there by load, and their sum in the form in which the load's was written down."""
+    named = f"(select batch from load_sums where table_name = '{name}' and form = {NAMED})"
+    found: dict[int, tuple[int, int]] = {}
+    for form, is_so in ((NAMED, f"{column} in {named}"), (SHORT, f"{column} is not null and {column} not in {named}")):
+        query = f"select {column}, count(*), {rows_sum_sql(name, form)} from {name}_rows where {is_so} group by 1"
+        found |= {batch: (count, total) for batch, count, total in connection.execute(query).fetchall()}
+    return found
 
 
 def _unreadable(trail: Trail) -> Iterator[Fault]:

@@ -6,7 +6,7 @@ from typing import Any
 import duckdb
 
 from analytics.contract.batch import FAULT_COLUMNS, MENDED_COLUMNS, REJECT_COLUMNS, WAITING_COLUMNS
-from analytics.store.summing import rows_sum_sql, sum_sql
+from analytics.store.summing import SHORT, rows_sum_sql, sum_sql
 
 LISTS = {
     "load_rejects": ("rejects", REJECT_COLUMNS),
@@ -29,11 +29,11 @@ FILES_SQL = "select table_name, file, sha256 from load_files where batch = ? ord
 def sums_sql(table: str) -> str:
     """The row of ``load_sums`` of load ``$batch`` for a contract table, as its rows are now."""
     brought, replaced = "loaded_in = $batch", "replaced_in = $batch"
-    total = rows_sum_sql(table)
+    total = rows_sum_sql(table, SHORT)
     return (
         f"select $batch::integer, '{table}', (select {total} from {table}_rows where {brought}), "
         f"(select count(*) from {table}_rows where {replaced}), "
-        f"(select {total} from {table}_rows where {replaced})"
+        f"(select {total} from {table}_rows where {replaced}), {SHORT}"
     )
 
 

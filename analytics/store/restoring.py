@@ -38,9 +38,13 @@ def restore(store: Store, backup: Path, act: Act, *, beside: Beside | None = Non
 
 
 def last_sound(store: Path) -> Path:
-    """The latest automatic backup that is sound; StoreError where there is none."""
+    """The latest automatic backup that is sound; StoreError where there is none.
+
+    One of an older version is looked at when it is brought up.
+    """
     for backup in automatic(store):
-        if check(Store(backup)).is_sound:
+        found = check(Store(backup))
+        if found.is_sound or (found.version is not None and found.version < VERSION):
             return backup
     raise StoreError(f"no sound backup of {store} is kept beside it: name the file of one with `leakback restore FILE`")
 

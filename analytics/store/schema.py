@@ -15,7 +15,7 @@ import polars as pl
 
 from analytics.contract.tables import TABLES
 
-VERSION = 3
+VERSION = 4
 
 
 @cache

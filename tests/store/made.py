@@ -1,4 +1,4 @@
-"""Stores made for tests: two loads of a small history, and one as version 1 made it."""
+"""Stores made for tests: two loads of a small history, and some as earlier versions made them."""
 
 import atexit
 import os
@@ -13,7 +13,6 @@ from analytics.answers.loading import load
 from tests.histories import TODAY, write_tables
 
 JOBS = 300
-VERSION_1 = Path(__file__).with_name("version_1.sql")
 
 
 def asked(name: str, usual: int) -> int:
@@ -59,10 +58,10 @@ def _first_made() -> TemporaryDirectory[str]:
     return folder
 
 
-def version_1_store(path: Path) -> Path:
-    """A store as version 1 made it."""
+def older_store(path: Path, version: int = 1) -> Path:
+    """A store as that version made it: there are those of versions 1 and 3."""
     with duckdb.connect(str(path)) as connection:
-        connection.execute(VERSION_1.read_text(encoding="utf-8"))
+        connection.execute(Path(__file__).with_name(f"version_{version}.sql").read_text(encoding="utf-8"))
     return path
 
 

@@ -1,6 +1,7 @@
 """A store that does not hold what was written to it is found out, whatever was done to it."""
 
 import hashlib
+import math
 import random
 from collections import Counter
 from collections.abc import Callable, Iterable
@@ -17,9 +18,10 @@ from analytics.contract.tables import TABLES
 from analytics.errors import LeakbackError
 from analytics.store import Store
 from analytics.store.checking import check
-from analytics.store.summing import sum_sql
+from analytics.store.schema import table_sql
+from analytics.store.summing import SHORT, rows_sum_sql, sign, sum_sql
 from tests.store.acts import held, load
-from tests.store.made import asked, made_store, version_1_store
+from tests.store.made import asked, made_store, older_store
 
 CORRUPTIONS = asked("LEAKBACK_CORRUPTIONS", 40)
 BLOCK = 262_144
@@ -51,6 +53,35 @@ def test_a_rows_sum_is_the_lower_halves_of_the_digests_of_its_filled_cells() -> 
         [(found,)] = connection.execute(f"select {sum_sql('knb', 'k')} from t").fetchall()
         [(nothing,)] = connection.execute(f"select {sum_sql('knb', 'k')} from t where false").fetchall()
     assert (found, nothing) == (_sum(texts), 0)
+
+
+MEASURED = {
+    0.0: "0", 0.2: "200", 3.175: "3175", 203.2: "203200", -5.5: "-5500", 0.1 + 0.2: "0.30000000000000004",
+    math.nextafter(0.135, 1): "0.13500000000000004", 0.79375: "0.79375", 1e-7: "1e-07", 1e15: "1000000000000000.0",
+    999_999_999_999.5: "999999999999500",
+}  # fmt: skip
+
+
+def test_a_tables_rows_are_summed_with_measurements_in_thousandths_where_they_are_whole() -> None:
+    """The form is kept in stores: worked out here by Python's own MD5 and CRC-32."""
+    texts = [
+        f"\x1f{sign('crack_id')}K\x1f{sign('job_id')}J\x1f{sign('loaded_in')}7\x1f{sign('width_mm')}{text}"
+        for text in MEASURED.values()
+    ]
+    texts.append(f"\x1f{sign('cleaned')}true\x1f{sign('crack_id')}K\x1f{sign('job_id')}J\x1f{sign('loaded_in')}7")
+    with duckdb.connect(":memory:") as connection:
+        connection.execute(table_sql("cracks"))
+        put = "insert into cracks_rows (crack_id, job_id, loaded_in, width_mm, cleaned) values ('K', 'J', 7, ?, ?)"
+        connection.executemany(put, [*((width, None) for width in MEASURED), (None, True)])
+        [(found,)] = connection.execute(f"select {rows_sum_sql('cracks', SHORT)} from cracks_rows").fetchall()
+    assert (sign("crack_id"), sign("width_mm")) == ("471", "bfb")
+    assert found == _sum(texts)
+
+
+def test_the_signs_of_a_tables_columns_differ() -> None:
+    for name, schema in TABLES.items():
+        columns = [*schema.columns(), "loaded_in"]
+        assert len(set(map(sign, columns))) == len(columns), name
 
 
 def _sum(texts: Iterable[str]) -> int:
@@ -129,7 +160,7 @@ def test_an_entry_that_cannot_be_read_is_a_fault_and_all_else_is_checked(store: 
 
 @pytest.mark.parametrize("details", [*UNREADABLE, *NO_UPGRADE])
 def test_an_upgrade_that_cannot_be_read_is_a_fault(store_path: Path, details: str) -> None:
-    keeping.upgrade(version_1_store(store_path))
+    keeping.upgrade(older_store(store_path))
     with Store(store_path).connect(read_only=False) as connection:
         connection.execute("update audit set details = ?", [details])
     said = [fault.said for fault in check(Store(store_path)).faults]

@@ -14,7 +14,7 @@ from analytics.store import Store
 from analytics.store.automatic import automatic
 from tests.histories import TODAY
 from tests.store import acts
-from tests.store.made import asked, copied, made_store, version_1_store, write_first_and_second
+from tests.store.made import asked, copied, made_store, older_store, write_first_and_second
 
 KILLS = asked("LEAKBACK_KILLS", 14)
 
@@ -26,7 +26,7 @@ def prepared(act: str, folder: Path) -> Path:
         write_first_and_second(folder)
         return folder / "store.duckdb"
     if act == "upgrade":
-        return version_1_store(folder / "store.duckdb")
+        return older_store(folder / "store.duckdb")
     store = made_store(folder)
     if act in {"backup", "restore", "undo"}:
         acts.backup(store)

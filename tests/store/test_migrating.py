@@ -11,13 +11,14 @@ from analytics.answers.records import Records
 from analytics.errors import StoreError
 from analytics.store import Store, migrating, schema
 from analytics.store.checking import SHAPE_SQL, VIEWS_SQL, check
+from analytics.store.restoring import last_sound
 from tests.histories import TODAY, write_tables
-from tests.store.made import made_store, version_1_store
+from tests.store.made import made_store, older_store
 
 
 @pytest.fixture
 def old(store_path: Path) -> Path:
-    return version_1_store(store_path)
+    return older_store(store_path)
 
 
 def test_an_older_store_says_how_to_bring_it_up(old: Path) -> None:
@@ -36,15 +37,62 @@ def test_a_store_of_version_1_is_brought_up_and_holds_what_it_held(old: Path) ->
     assert told == [("upgrade", 2)]
 
 
+SUMS_SQL = "select batch, table_name, brought_sum::varchar s, replaced_sum::varchar r, form from load_sums order by all"
+
+
 def test_the_sums_of_a_known_store_do_not_change_with_the_engine(old: Path) -> None:
     keeping.upgrade(old)
-    sums = Store(old).frame("select batch, table_name, brought_sum::varchar s, replaced_sum::varchar r from load_sums")
-    assert sorted(sums.rows()) == [  # as first computed: were they to change, sound stores would be called unsound
-        (1, "cracks", "13934354965755579876", "0"),
-        (1, "jobs", "8623103325998766947", "0"),
-        (1, "rates", "1666179636384424066", "0"),
-        (2, "jobs", "3015834997192406714", "6373966673388513582"),
+    assert Store(old).frame(SUMS_SQL).rows() == [  # as first computed: else sound stores would be called unsound
+        (1, "cracks", "6662412760554753863", "0", 2),
+        (1, "jobs", "23980008906479918725", "0", 2),
+        (1, "rates", "4907119918054457014", "0", 2),
+        (2, "jobs", "4526843373397334850", "13385354417982727263", 2),
     ]
+
+
+OF_VERSION_3 = [
+    (1, "cracks", "13934354965755579876", "0", 1),
+    (1, "jobs", "8623103325998766947", "0", 1),
+    (1, "rates", "1666179636384424066", "0", 1),
+    (2, "jobs", "3015834997192406714", "6373966673388513582", 1),
+    (3, "cracks", "16393040242228076443", "0", 1),
+    (3, "jobs", "20656921143226076795", "2249136652610253365", 1),
+]
+"""As that version wrote them down, in its own form."""
+
+
+def test_a_store_of_version_3_keeps_its_sums_and_takes_a_load_with_sums_of_today(tmp_path: Path) -> None:
+    store = older_store(tmp_path / "store.duckdb", 3)
+    assert (keeping.upgrade(store).before, check(Store(store)).faults) == (3, ())
+    assert Store(store).frame(SUMS_SQL).rows() == OF_VERSION_3
+    with Store(store).connect(read_only=False) as connection:
+        connection.execute("delete from meta where name = 'key_fingerprint'")  # its key is gone
+    job = {"job_id": "J-2", "crew_id": "C02", "status": "done", "done_on": "2026-01-20", "travel_minutes": 0.1}
+    loaded = loading.load(store, [write_tables(tmp_path / "files", {"jobs": [job]})], today=TODAY)
+    assert loaded.tables["jobs"].loaded == 1
+    *before, last = Store(store).frame(SUMS_SQL).rows()
+    assert (before, last[0], last[1], last[4]) == (OF_VERSION_3, 4, "jobs", 2)
+    assert check(Store(store)).faults == ()
+
+
+@pytest.mark.parametrize(
+    ("edit", "says"),
+    [
+        ("update cracks_rows set width_mm = 0.79376 where crack_id = 'K-2'", "rows of cracks that load 3 brought"),
+        ("update jobs_rows set travel_minutes = 12 where job_id = 'J-2' and loaded_in = 3", "rows of jobs that load 3"),
+        ("update jobs_rows set crew_id = 'C02' where job_id = 'J-2' and replaced_in = 3", "rows of jobs that load 3"),
+        ("update load_sums set form = 2 where batch = 2", "rows of jobs that load 2 brought"),
+        ("update load_sums set form = 3 where batch = 2", "load 2 does not say how its rows of jobs were summed"),
+        ("update load_sums set form = null where batch = 3", "load 3 does not say how its rows of jobs were summed"),
+        ("insert into jobs_rows (job_id, status, loaded_in) values ('J-9', 'lost', 9)", "load 9 brought 0 rows"),
+    ],
+)
+def test_damage_to_what_version_3_wrote_is_found_once_it_is_brought_up(tmp_path: Path, edit: str, says: str) -> None:
+    store = older_store(tmp_path / "store.duckdb", 3)
+    keeping.upgrade(store)
+    with Store(store).connect(read_only=False) as connection:
+        connection.execute(edit)
+    assert any(says in fault.said for fault in check(Store(store)).faults)
 
 
 def test_the_store_as_it_was_is_kept_and_can_be_put_back(old: Path) -> None:
@@ -55,6 +103,15 @@ def test_the_store_as_it_was_is_kept_and_can_be_put_back(old: Path) -> None:
     assert duckdb.connect(str(done.backup)).execute("select * from jobs_rows order by all").fetchall() == before
     keeping.restore(old, done.backup)  # brought up on the way
     assert check(Store(old)).is_sound
+
+
+def test_a_restore_without_a_name_finds_the_backup_made_before_an_upgrade(tmp_path: Path) -> None:
+    store = older_store(tmp_path / "store.duckdb", 3)
+    keeping.upgrade(store)
+    store.write_bytes(b"damaged")
+    keeping.restore(store, last_sound(store))
+    assert check(Store(store)).faults == ()
+    assert Store(store).frame(SUMS_SQL).rows() == OF_VERSION_3
 
 
 def test_there_is_nothing_to_do_for_a_store_of_this_version(tmp_path: Path) -> None:
