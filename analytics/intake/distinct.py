@@ -7,6 +7,17 @@ from collections.abc import Mapping
 
 import polars as pl
 
+SAMPLE = 1_000
+
+
+def come_again(cells: pl.Series) -> bool:
+    """Whether a column's texts come again, as some cells all over it show: keys and sites are nearly all different.
+
+    Where they do not, to tell them apart takes longer than it saves.
+    """
+    sample = cells.gather_every(max(len(cells) // SAMPLE, 1))
+    return 2 * sample.n_unique() <= len(sample)
+
 
 def told_apart(cells: pl.Series) -> tuple[pl.Series, pl.Series]:
     """The distinct texts of a column, and for each cell the place of its own among them; null for a null."""

@@ -15,7 +15,7 @@ from analytics.intake import checking
 from analytics.intake.accepting import only_accepted
 from analytics.intake.counted import check_counted
 from analytics.intake.discretion import keepable
-from analytics.intake.distinct import spread, told_apart
+from analytics.intake.distinct import come_again, spread, told_apart
 from analytics.intake.known import Known
 from analytics.intake.maps.applying import apply
 from analytics.intake.maps.column_map import ColumnMap
@@ -179,7 +179,7 @@ def _typed_column(
     written = sheet.written.get(name, AS_IN_THE_CONTRACT)
     is_day = sheet.days.get(name)
     texts, places = sheet.cells[name], None
-    if is_day is None and not isinstance(column, dy.String):  # keys and codes are nearly all different
+    if is_day is None and come_again(texts):
         texts, places = told_apart(texts)
     cells = said(texts, written)
     coder = CODED.get((sheet.table, name)) or (_keyed(name) if written.keyed else None)

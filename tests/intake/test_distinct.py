@@ -3,8 +3,9 @@
 from random import Random
 
 import polars as pl
+import pytest
 
-from analytics.intake.distinct import spread, told_apart
+from analytics.intake.distinct import come_again, spread, told_apart
 
 WORDS = ["1", "2.5", "", " ", "x", None, "é"]
 
@@ -31,3 +32,19 @@ def test_a_column_of_nothing_holds_nothing() -> None:
     texts, places = told_apart(cells)
     assert texts.is_empty()
     assert spread(texts, {}, places)[0].to_list() == [None, None]
+
+
+@pytest.mark.parametrize(
+    ("cells", "again"),
+    [
+        ([f"J-{n}" for n in range(5000)], False),
+        (["north", "south"] * 2500, True),
+        (["north", "north"], True),
+        (["J-1", "J-2", "J-3"], False),
+        ([], True),
+        ([*["J-0"] * 1000, *(f"J-{n}" for n in range(9000))], False),
+        ([*(f"J-{n}" for n in range(1000)), *["north"] * 9000], True),
+    ],
+)
+def test_keys_are_looked_at_row_by_row_and_words_once_each(cells: list[str], again: bool) -> None:
+    assert come_again(pl.Series(cells, dtype=pl.String)) is again
