@@ -83,7 +83,8 @@ def load(
         strict: load nothing if any row is rejected.
         today: the load date, else today's.
     """
-    return load_sources(path, open_sources(files), column_map=column_map, strict=strict, today=today)
+    opened = iter(open_sources(files))  # which lets go of the files' bytes once they are handed on
+    return load_sources(path, opened, column_map=column_map, strict=strict, today=today)
 
 
 @needs("load")
@@ -95,16 +96,18 @@ def load_sources(
     strict: bool = False,
     today: date | None = None,
 ) -> Loaded:
-    """Load files already opened; see ``load``."""
+    """Load files already opened; see ``load``. What takes the most memory is let go of as soon as it has been used."""
     sources = list(sources)
     STEPS.info("reading %s", words.counted(len(sources), "file"))
     sheets = read_sources(sources, column_map)  # before anything is made: a bad file leaves no empty store behind
+    del sources
     STEPS.info("checking %s", words.counted(sum(sheet.cells.height for sheet in sheets), "row"))
     with Store(path).turns.writing("load"):
         is_new = not path.exists()
         store = Store.open_or_create(path)
         try:
             batch, keyring = _checked(store, sheets, today)
+            del sheets
             if strict:
                 _refuse_rejects(batch)
             keep_codes(keyring)
@@ -115,9 +118,11 @@ def load_sources(
         STEPS.info("backing up, and putting the rows in")
         with changing(store, "load"):
             number, counts = commit(store, batch, key_fingerprint=keyring.fingerprint, act=acting(path))
-        _note_dropped(keyring, number, batch.dropped_columns)
+        dropped, warnings = batch.dropped_columns, batch.warnings.height
+        del batch
+        _note_dropped(keyring, number, dropped)
         keep_followed(store, counts["cracks"].loaded if "cracks" in counts else 0)
-        return Loaded(number, Ask.of(store).as_of, counts, batch.dropped_columns, batch.warnings.height)
+        return Loaded(number, Ask.of(store).as_of, counts, dropped, warnings)
 
 
 def _note_dropped(keyring: Keyring, number: int, columns: Sequence[str]) -> None:
