@@ -25,6 +25,10 @@ from analytics.stats.threads import one_thread
 
 MOST_FITS = 12
 """With more crews than this, several are left out together: the others still have 11 in 12 of the cracks."""
+FEWEST_OTHERS = FEWEST_LEAK_BACKS // 2
+"""Leak-backs that the others have to have themselves. Whether they are enough is asked of what they would have at the
+rate of all: were it asked of these, in a small business a crew with few leak-backs would be judged and one with many
+not, for what it is to be judged by."""
 NOBODY = -1
 """The place of cracks of which nothing is expected, of no crew or of one whose others are too few; they do count among
 the others."""
@@ -120,14 +124,18 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     of_some = places[stand_for > 0]
     left: dict[int, Left] = {}
     silent: dict[str, str] = {}
-    enough = some.leaked.sum() >= FEWEST_LEAK_BACKS
-    of_all = fit_poisson(some.x, some.leaked, some.years, weights) if enough else None
+    total = float(some.leaked.sum())
+    if total < FEWEST_LEAK_BACKS:
+        raise TooFewError(f"{_too_few('all cracks', total, FEWEST_LEAK_BACKS)}.")
+    of_all = fit_poisson(some.x, some.leaked, some.years, weights)
+    usual = of_all.expected(some.x, some.years).sum(axis=1)
     for fold in _folds(follow_up, numbers):
-        others = some.only(~np.isin(of_some, fold))
-        if (leaked := others.leaked.sum()) < FEWEST_LEAK_BACKS:
-            silent |= dict.fromkeys([crews[place] for place in fold], _too_few(leaked))
-            continue
-        left |= dict.fromkeys(fold, _fit(others, weights, of_all))
+        own = np.isin(of_some, fold)
+        others = some.only(~own)
+        if why := _silent(total - usual[own].sum(), others.leaked.sum()):
+            silent |= dict.fromkeys([crews[place] for place in fold], why)
+        else:
+            left |= dict.fromkeys(fold, _fit(others, weights, of_all))
     if silent and not left:
         raise TooFewError(f"{next(iter(silent.values()))}.")
     told = np.array(sorted(left), dtype=np.int64)
@@ -146,17 +154,29 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     )
 
 
-def _fit(table: FitRows, weights: Array, start: PoissonFit | None) -> Left:
+def _silent(usual: float, leaked: float) -> str:
+    """Why nothing can be expected of a crew whose others have ``leaked``, and ``usual`` at the rate of all; else blank.
+
+    At that rate one crew's luck is no reason to judge it, or not to.
+    """
+    if usual < FEWEST_LEAK_BACKS:
+        return _too_few("at the rate of all, the other crews' cracks", usual, FEWEST_LEAK_BACKS, "would have")
+    if leaked < FEWEST_OTHERS:
+        return _too_few("the other crews' cracks", leaked, FEWEST_OTHERS)
+    return ""
+
+
+def _too_few(whose: str, found: float, needed: int, have: str = "have") -> str:
+    return (
+        f"{whose} {have} {int(found)} leak-backs, too few to say what to expect of a crew: "
+        f"{needed} are needed, {needed - int(found)} more"
+    )
+
+
+def _fit(table: FitRows, weights: Array, start: PoissonFit) -> Left:
     """The model of the others' cracks, found from that of all."""
     fitted = fit_poisson(table.x, table.leaked, table.years, weights, start)
     return Left(fitted.parameters, covariance(fitted, table.x, table.leaked, table.years, weights, table.jobs))
-
-
-def _too_few(leaked: float) -> str:
-    return (
-        f"the other crews' cracks have {leaked:.0f} leak-backs, too few to say what to expect of a crew: "
-        f"{FEWEST_LEAK_BACKS} are needed, {FEWEST_LEAK_BACKS - leaked:.0f} more"
-    )
 
 
 def _hazards(design: Design, read: pl.DataFrame, places: NDArray[np.int64], left: Mapping[int, Left]) -> Array:

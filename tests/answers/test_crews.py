@@ -248,14 +248,14 @@ def test_where_every_crew_is_too_small_chance_is_not_said_to_explain_anything(fo
 
 def test_a_crew_with_most_of_the_leak_backs_is_counted_and_the_others_are_judged(cracks: pl.DataFrame) -> None:
     by_others = pl.col("leaked_back") & (pl.col("crew_id") != "C05")
-    small = cracks.with_columns(leaked_back=pl.col("leaked_back") & (~by_others | (by_others.cum_sum() <= 45)))
+    small = cracks.with_columns(leaked_back=pl.col("leaked_back") & (~by_others | (by_others.cum_sum() <= 20)))
     own = small.filter(crew_id="C05")
     judged = judge(small, AS_OF, PENALTIES, 60)
     rows = {row["crew_id"]: row for row in judged.rows.to_dicts()}
     assert judged.rows.height == cracks["crew_id"].n_unique()
     assert (rows["C05"]["cracks"], rows["C05"]["signal"], rows["C05"]["ratio"]) == (own.height, "none", None)
     assert rows["C05"]["observed"] == within(own, 60)["leaked_back"].sum()
-    assert rows["C05"]["note"].endswith("too few to say what to expect of a crew: 50 are needed, 5 more")
+    assert rows["C05"]["note"].endswith("too few to say what to expect of a crew: 25 are needed, 5 more")
     assert rows["C07"]["expected"] > 0
     assert judged.without_crew == 0
     said = crew_sentences.opening(judged.rows, judged.said)

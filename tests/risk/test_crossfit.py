@@ -117,11 +117,12 @@ def test_one_crew_alone_has_nobody_to_be_held_against(simulate: Simulate) -> Non
 def test_a_crew_whose_others_are_too_few_silences_only_itself(world: pl.DataFrame, found: CrossFit) -> None:
     """The bad crew of a small business has most of its leak-backs: the others still have it to be held against."""
     by_others = pl.col("leaked_back") & (pl.col("crew_id") != "C-5")
-    small = world.with_columns(leaked_back=pl.col("leaked_back") & (~by_others | (by_others.cum_sum() <= 40)))
+    small = world.with_columns(leaked_back=pl.col("leaked_back") & (~by_others | (by_others.cum_sum() <= 20)))
     assert small.filter(crew_id="C-5")["leaked_back"].sum() > 50
     some = cross_fit(small, PENALTIES, HANDED)
     assert some.silent.keys() == {"C-5"}
-    assert "40 leak-backs, too few to say what to expect of a crew: 50 are needed, 10 more" in some.silent["C-5"]
+    said = "the other crews' cracks have 20 leak-backs, too few to say what to expect of a crew: 25 are needed, 5 more"
+    assert some.silent["C-5"] == said
     assert set(some.crews) == set(found.crews) - {"C-5"}
     expected_of = by_crew(small, some)
     assert expected_of.pop("C-5") == 0
@@ -130,6 +131,19 @@ def test_a_crew_whose_others_are_too_few_silences_only_itself(world: pl.DataFram
     by_hand = expected(plain, small.filter(crew_id="C-1"))["expected"].to_numpy().sum()
     assert expected_of["C-1"] == pytest.approx(by_hand, rel=0.01)
     assert some.relative_variance(watched(small)).keys() == expected_of.keys()
+
+
+def test_whether_a_crew_is_judged_hangs_on_its_share_of_the_work_not_on_its_luck(world: pl.DataFrame) -> None:
+    """Were its others' own leak-backs asked for, of some 60 in all only crews with few could be judged."""
+    of_few = pl.col("leaked_back") & (pl.col("leaked_back").cum_sum() <= 63)
+    few = world.with_columns(leaked_back=of_few)
+    counts = dict(few.group_by("crew_id").agg(pl.col("leaked_back").sum()).iter_rows())
+    assert min(counts.values()) < 13 < max(counts.values())  # of 50 others, 13 are left for a crew's own
+    found = cross_fit(few, PENALTIES, HANDED)
+    size = dict(few.group_by("crew_id").len().iter_rows())
+    assert set(found.crews) | set(found.silent) == set(counts)
+    assert max(counts, key=lambda crew: counts[crew] / size[crew]) in found.crews
+    assert all("at the rate of all, the other crews' cracks would have 4" in said for said in found.silent.values())
 
 
 def test_where_every_crews_others_are_too_few_that_is_said(world: pl.DataFrame) -> None:
