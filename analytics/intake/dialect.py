@@ -12,16 +12,18 @@ DELIMITERS = ",;\t"
 SAMPLE_RECORDS = 60
 SAMPLE_LETTERS = 200_000
 UTF8_MARK, UTF16_MARKS = b"\xef\xbb\xbf", (b"\xff\xfe", b"\xfe\xff")
+MOSTLY, SELDOM = 0.8, 0.02
 UTF32_MARKS = (b"\xff\xfe\x00\x00", b"\x00\x00\xfe\xff")
 SEPARATOR_LINE = re.compile(r'^"?sep=([,;\t])"?\r?\n', re.IGNORECASE)
 """A first line by which a spreadsheet program is told the mark."""
 
 
 def decode(content: bytes, file: str) -> str:
-    """Text of a file: UTF-16 by its mark, else UTF-8 with or without a mark, else Windows-1252."""
-    if content.startswith(UTF16_MARKS) and not content.startswith(UTF32_MARKS):
+    """Text of a file: UTF-16 by its mark or its noughts, else UTF-8 with or without a mark, else Windows-1252."""
+    marked = content.startswith(UTF16_MARKS) and not content.startswith(UTF32_MARKS)
+    if order := "utf-16" if marked else _utf_16_order(content):
         try:
-            return content.decode("utf-16")
+            return content.decode(order)
         except UnicodeDecodeError as error:
             raise UnreadableFileError(f"{file}: begins as UTF-16 and does not go on so; save it as UTF-8") from error
     if content.startswith(UTF8_MARK):
@@ -32,6 +34,14 @@ def decode(content: bytes, file: str) -> str:
         return content.decode("utf-8")
     except UnicodeDecodeError:
         return content.decode("cp1252", errors="replace")
+
+
+def _utf_16_order(content: bytes) -> str | None:
+    """Which UTF-16 a file without a mark begins as, if any: one of each two bytes is mostly 0, the other seldom."""
+    pairs = content[: 2 * (min(len(content), SAMPLE_LETTERS) // 2)]
+    zeros = {"utf-16-be": pairs[::2].count(0), "utf-16-le": pairs[1::2].count(0)}
+    order = max(zeros, key=lambda name: zeros[name])
+    return order if zeros[order] > MOSTLY * len(pairs) / 2 and min(zeros.values()) <= SELDOM * len(pairs) / 2 else None
 
 
 def clean_beginning(content: bytes) -> str | None:
