@@ -10,7 +10,7 @@ from analytics import risk
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract import words
-from analytics.contract.bounds import require_level, require_months
+from analytics.contract.bounds import USUAL_LEVEL, require_level, require_months
 from analytics.contract.dimensions import Dimension, dimension
 from analytics.contract.rows import Rows
 from analytics.errors import TooFewError, UnknownNameError
@@ -110,7 +110,7 @@ class Comparison:
 
 
 @remembered
-def compare(records: Records, name: str, *, months: int = 24, level: float = 0.95) -> Comparison:
+def compare(records: Records, name: str, *, months: int = 24, level: float = USUAL_LEVEL) -> Comparison:
     """The choices of ``name`` (resin or season) on the same cracks; UnknownNameError for anything else."""
     if name not in STRATA:
         kind = "comparison"
@@ -139,7 +139,7 @@ def compare(records: Records, name: str, *, months: int = 24, level: float = 0.9
 def plain_rates(records: Records, name: str, ages_months: Sequence[int]) -> pl.DataFrame:
     """The plain rates of the cracks compared, at several ages: as in ``Strata.rates``, the choice under ``name``."""
     strata, _, _ = _compared(records, name)
-    return strata.rates(ages_months, words.USUAL_LEVEL).rename({"choice": name})
+    return strata.rates(ages_months, USUAL_LEVEL).rename({"choice": name})
 
 
 @remembered

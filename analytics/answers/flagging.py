@@ -10,7 +10,7 @@ from analytics import risk
 from analytics.answers.modelling import current, one_rate
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
-from analytics.contract.bounds import require_level, require_months
+from analytics.contract.bounds import USUAL_LEVEL, require_level, require_months
 from analytics.contract.rows import Rows
 from analytics.decisions.costs import RatesInForce, leak_back_cost, warranty_days
 from analytics.decisions.lapsing import measured_otherwise, measured_since
@@ -62,7 +62,7 @@ class Flags:
 
 
 @remembered
-def flags(records: Records, *, months: int = 24, level: float = 0.95) -> Flags:
+def flags(records: Records, *, months: int = 24, level: float = USUAL_LEVEL) -> Flags:
     """Triage every planned crack, by the rules alone where there is too little history for risks.
 
     Raises:
@@ -99,7 +99,7 @@ def flag(
     prep: PrepValue | None,
     *,
     months: int = 24,
-    level: float = 0.95,
+    level: float = USUAL_LEVEL,
 ) -> list[Flag]:
     """A flag for each of these cracks (as in ``planned_cracks``), most pressing first; without a model no risks."""
     risks = None if model is None else _risks(model, planned, months, level)

@@ -8,6 +8,7 @@ import polars as pl
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.contract.ages import horizon_days
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.contract.dimensions import NOT_RECORDED, Dimension
 from analytics.contract.seasons import SEASONS
 from analytics.risk.exposure import by_band
@@ -16,7 +17,6 @@ from analytics.stats.intervals import garwood
 EDGES_MONTHS = (0, 3, 6, 12, 24, 36, 60)
 FEWEST_YEARS = 30.0
 """Crack-years watched; with fewer, a rate a year would be chance alone."""
-LEVEL = 0.95
 PER = 100
 
 
@@ -49,7 +49,7 @@ def _by_age_and_season(records: Records, only: tuple[tuple[Dimension, str], ...]
         .group_by("season", "band")
         .agg(leak_backs=pl.col("leaked").sum().cast(pl.Int64), years=pl.col("years").sum())
     )
-    low, high = garwood(rows["leak_backs"].to_numpy(), LEVEL)
+    low, high = garwood(rows["leak_backs"].to_numpy(), USUAL_LEVEL)
     enough = pl.col("years") >= FEWEST_YEARS
     return (
         rows.with_columns(value=pl.col("leak_backs"), low=pl.Series(low), high=pl.Series(high))

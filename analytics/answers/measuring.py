@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from analytics import metrics
 from analytics.answers.records import Records
-from analytics.contract.bounds import require_months
+from analytics.contract.bounds import USUAL_LEVEL, require_months
 from analytics.contract.dimensions import NOT_RECORDED, Dimension, dimension, dimensions
 from analytics.contract.rows import Rows
 from analytics.errors import UnknownNameError
@@ -17,7 +17,7 @@ def measure(
     by: Sequence[str] = (),
     *,
     months: int = 24,
-    level: float = 0.95,
+    level: float = USUAL_LEVEL,
     only: Mapping[str, str] | None = None,
 ) -> Measured:
     """The metric called ``metric`` by the groupings called ``by``; UnknownNameError for a name that is not known."""

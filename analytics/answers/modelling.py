@@ -68,11 +68,12 @@ def not_kept_up(model: HazardModel | None) -> str:
     drift = model.drift if model else None
     if drift is None or drift.ratio.low <= 1 <= drift.ratio.high:
         return ""
-    ratio = f"{words.number(drift.ratio.value, 2, '×')}, {words.interval(drift.ratio.low, drift.ratio.high, 2)} at 95 %"
+    ends = f"{words.interval(drift.ratio.low, drift.ratio.high, 2)} at {words.level()}"
     more, less = ("low", "high") if drift.ratio.low > 1 else ("high", "low")
     return (
         f"Leak-backs of the latest year run apart from the years before: {words.number(drift.leak_backs)} seen, "
-        f"{words.number(drift.expected)} foretold ({ratio}). Leak-backs to come are foretold from all years together, "
+        f"{words.number(drift.expected)} foretold ({words.number(drift.ratio.value, 2, '×')}, {ends}). "
+        "Leak-backs to come are foretold from all years together, "
         f"so they are more likely too {more} than too {less}, and their interval does not allow for it."
     )
 

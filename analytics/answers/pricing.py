@@ -17,7 +17,7 @@ from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady
 from analytics.contract.ages import horizon_days
-from analytics.contract.bounds import require_level, require_months
+from analytics.contract.bounds import USUAL_LEVEL, require_level, require_months
 from analytics.contract.dimensions import DIMENSIONS, Dimension, dimensions
 from analytics.contract.policy import Prices
 from analytics.contract.rows import Rows
@@ -46,7 +46,7 @@ from analytics.risk import Ahead, HazardModel
 from analytics.risk.exposure import age_days
 
 BY = ("resin", "width_band", "access", "water")
-MONTHS, LEVEL = 24, 0.95
+MONTHS = 24
 EXTRA_PREP = "extra_prep"
 READ = (
     *risk.READ,
@@ -115,7 +115,7 @@ def prices(
     *,
     months: int = MONTHS,
     margin: Decimal | None = None,
-    level: float = LEVEL,
+    level: float = USUAL_LEVEL,
     scenario: Scenario = AS_IT_IS,
 ) -> PriceBook:
     """The price book of the work of the last ``months``, at today's rates or as a scenario has them.

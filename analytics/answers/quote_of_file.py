@@ -12,6 +12,7 @@ from analytics.answers.quote_file import from_file
 from analytics.answers.quote_input import CracksToQuote, share_of_price
 from analytics.answers.quote_rows import some
 from analytics.answers.records import Records
+from analytics.contract.bounds import QUOTE_LEVEL
 from analytics.contract.words import full_day
 from analytics.decisions.reasons import DECISION_WORDS
 from analytics.intake import ColumnMap
@@ -22,7 +23,7 @@ def quote_file(
     path: Path,
     column_map: ColumnMap | None = None,
     *,
-    level: float = quoting.LEVEL,
+    level: float = QUOTE_LEVEL,
     months: int = quoting.MONTHS,
 ) -> quoting.Quotes:
     """A quote for each crack of the file at ``path``, as ``from_file`` reads it; a job's price is shared out over its.

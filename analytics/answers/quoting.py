@@ -13,7 +13,7 @@ from analytics.answers import experience, flagging
 from analytics.answers.quote_input import CracksToQuote, planned
 from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
-from analytics.contract.bounds import require_level, require_months
+from analytics.contract.bounds import QUOTE_LEVEL, require_level, require_months
 from analytics.contract.rows import Rows
 from analytics.decisions.costs import NO_MARGIN, NO_SEAL, to_cent
 from analytics.decisions.prep import PrepValue
@@ -21,7 +21,6 @@ from analytics.decisions.quote import Comparable, JobQuote, Price, Quote, Span
 from analytics.decisions.quote_check import alike, check, check_jobs
 from analytics.decisions.triage import Flag
 
-LEVEL = 0.8
 MONTHS = 24
 
 
@@ -60,7 +59,7 @@ class Quotes:
         }
 
 
-def quote_planned(records: Records, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
+def quote_planned(records: Records, *, level: float = QUOTE_LEVEL, months: int = MONTHS) -> Quotes:
     """A quote for each crack of the planned jobs in the records, priced as ``quote_job`` prices it."""
     cracks = records.ask("planned_cracks")
     asked = planned(cracks, flagging.not_to_inject(records, cracks))
@@ -84,7 +83,7 @@ def litres_of_job(records: Records, job_id: str) -> dict[str, Span]:
     return {each.crack_id: each.litres for each in quotes if each.litres.expected is not None}
 
 
-def quote(records: Records, asked: CracksToQuote, *, level: float = LEVEL, months: int = MONTHS) -> Quotes:
+def quote(records: Records, asked: CracksToQuote, *, level: float = QUOTE_LEVEL, months: int = MONTHS) -> Quotes:
     """A quote for each crack asked for; LeakbackError for months or a level that are none.
 
     A crack that is not one to inject leaves what its job takes once to the others.

@@ -14,7 +14,7 @@ from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady, steady_rows
 from analytics.contract import words
 from analytics.contract.ages import months_of
-from analytics.contract.bounds import require_level
+from analytics.contract.bounds import RESERVE_LEVEL, require_level
 from analytics.contract.rows import Rows
 from analytics.decisions import reserving
 from analytics.decisions.costs import RatesInForce, each_leak_back, leak_back_cost
@@ -79,7 +79,7 @@ class Reserved:
         }
 
 
-def reserve(records: Records, *, level: float = 0.9, since: date | None = None) -> Reserved:
+def reserve(records: Records, *, level: float = RESERVE_LEVEL, since: date | None = None) -> Reserved:
     """The reserve of these records, and how it moved since a day (the end of the last quarter unless given)."""
     require_level(level)
     found, outlook = _before_any_level(records, since)

@@ -12,6 +12,7 @@ from analytics.answers.records import Records
 from analytics.answers.remembering import remembered
 from analytics.answers.steady import steady_rows
 from analytics.contract import words
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.decisions.costs import NO_MARGIN, price_floor, price_target, warranty_leak_backs
 from analytics.decisions.crack_costs import need_rates, with_costs
 from analytics.decisions.estimating import WorkModel, estimate
@@ -21,7 +22,6 @@ from analytics.decisions.winning import NOT_AT_RANDOM, by_band, curve_points, wi
 from analytics.errors import LeakbackError, TooFewError
 from analytics.takeoff.ports import port_count_expr
 
-LEVEL = 0.95
 Work = tuple[WorkModel, WorkModel]
 """What tells litres, and what tells minutes."""
 
@@ -44,7 +44,7 @@ class Winning:
     def answer(self) -> dict[str, Any]:
         """The part of the price book's answer about winning."""
         return {
-            "level": LEVEL,
+            "level": USUAL_LEVEL,
             "quotes": self.quotes,
             "lost": self.lost,
             "left_out": self.left_out,
@@ -80,12 +80,12 @@ def winning(records: Records, *, margin: Decimal | None = None) -> Winning:
     left_out = quotes.height - told.height
     if won.all():
         return replace(_silent(none, _none_lost(quotes)), left_out=left_out)
-    bands = by_band(ratios, won, LEVEL)
+    bands = by_band(ratios, won, USUAL_LEVEL)
     try:
         curve = win_curve(ratios, won)
     except TooFewError as error:
         return Winning(len(won), int((~won).sum()), left_out, bands, pl.DataFrame(), (f"No curve: {error}",))
-    points = curve_points(curve, ratios, *_means(told), LEVEL)
+    points = curve_points(curve, ratios, *_means(told), USUAL_LEVEL)
     return Winning(len(won), int((~won).sum()), left_out, bands, points, (NOT_AT_RANDOM,))
 
 

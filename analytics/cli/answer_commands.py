@@ -8,6 +8,7 @@ import click
 
 from analytics.cli.options import as_of_option, format_option, level_option, months_option, named, store_option
 from analytics.cli.printing import emit, working
+from analytics.contract.bounds import USUAL_LEVEL
 
 if TYPE_CHECKING:
     from analytics.pages.page import Page
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 @click.option("--by", default="", help="Groupings, split by commas, such as resin,season.")
 @click.option("--only", multiple=True, metavar="KEY=VALUE", help="Keep only these cracks, such as water=seeping.")
 @months_option
-@level_option(0.95)
+@level_option(USUAL_LEVEL)
 @as_of_option
 @store_option
 @format_option
@@ -72,7 +73,7 @@ def fit(store: Path, form: str) -> None:
 
 @click.command(epilog="Example: leakback flags --all --format json")
 @months_option
-@level_option(0.95)
+@level_option(USUAL_LEVEL)
 @click.option("--all", "everything", is_flag=True, help="Show the cracks that need nothing special too.")
 @store_option
 @format_option

@@ -6,12 +6,13 @@ import click
 
 from analytics.cli.options import format_option, level_option, months_option, store_option
 from analytics.cli.printing import emit, working
+from analytics.contract.bounds import USUAL_LEVEL
 
 
 @click.command(epilog="Example: leakback compare resin --months 24")
 @click.argument("what", metavar="resin|season")
 @months_option
-@level_option(0.95)
+@level_option(USUAL_LEVEL)
 @store_option
 @format_option
 def compare(what: str, months: int, level: float, store: Path, form: str) -> None:

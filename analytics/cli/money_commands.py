@@ -9,6 +9,7 @@ import click
 
 from analytics.cli.options import DAY, format_option, level_option, named, store_option
 from analytics.cli.printing import emit, working
+from analytics.contract.bounds import RESERVE_LEVEL, USUAL_LEVEL
 from analytics.contract.rows import Rows
 
 if TYPE_CHECKING:
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @click.command(epilog="Example: leakback reserve --level 0.9 --format json")
-@level_option(0.9)
+@level_option(RESERVE_LEVEL)
 @click.option(
     "--since",
     type=DAY,
@@ -59,7 +60,7 @@ AMOUNT = _Amount()
 @click.option("--months", type=int, default=24, show_default=True, help="Work of the last months.")
 @click.option("--margin", type=AMOUNT, default=None, help="Share of the price, in place of the policy's.")
 @click.option("--scenario", default=None, metavar="NAME", help="As a saved scenario has it.")
-@level_option(0.95)
+@level_option(USUAL_LEVEL)
 @store_option
 @format_option
 def prices(

@@ -7,6 +7,7 @@ import click
 
 from analytics.cli.options import FILE, NUMBER, Command, format_option, level_option, months_option, store_option
 from analytics.cli.printing import emit, working
+from analytics.contract.bounds import QUOTE_LEVEL
 
 if TYPE_CHECKING:
     from analytics.answers.quoting import Quotes
@@ -48,7 +49,7 @@ def _crack_options(command: Command) -> Command:
 @click.option("--map", "map_file", type=FILE, help="The column map by which the file is read, as load takes it.")
 @_crack_options
 @months_option
-@level_option(0.8)
+@level_option(QUOTE_LEVEL)
 @store_option
 @format_option
 def quote(

@@ -12,6 +12,7 @@ from datetime import date
 import polars as pl
 
 from analytics.contract import units
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.contract.units import SIGNIFICANT, Figure
 
 THIN = "\u202f"
@@ -19,7 +20,6 @@ DASH = "–"
 MINUS = "\u2212"
 MOST_DIGITS = 3
 ALMOST_SURE = 0.99
-USUAL_LEVEL = 0.95
 
 
 def missing(value: object) -> bool:
@@ -92,9 +92,14 @@ def estimate(value: Figure, low: Figure, high: Figure, digits: int = 0, unit: st
     return _bracketed(number(value, digits, unit), interval(low, high, digits, unit))
 
 
-def at_level(level: float) -> str:
-    """`` (50 % intervals)``, to be said where intervals are not the usual ones; nothing at 95 %."""
-    return "" if level == USUAL_LEVEL else f" ({quantity(100 * level, '%')} intervals)"
+def level(share: float = USUAL_LEVEL) -> str:
+    """``95 %``, the level of an interval; the usual one where none is given."""
+    return quantity(100 * share, "%")
+
+
+def at_level(share: float) -> str:
+    """`` (50 % intervals)``, to be said where intervals are not the usual ones; nothing of those."""
+    return "" if share == USUAL_LEVEL else f" ({level(share)} intervals)"
 
 
 def counted(count: int, one: str, many: str | None = None) -> str:

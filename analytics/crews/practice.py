@@ -8,7 +8,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.crews.profile import LEVEL
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.stats.intervals import normal_reach
 
 Floats = NDArray[np.float64]
@@ -112,7 +112,7 @@ def habits(cracks: pl.DataFrame, effects: Effects, values: Mapping[str, bool] = 
         _by_crew_and_kind(place, kind, None, len(crews), len(kinds)),
         _by_crew_and_kind(place, kind, cracks["expected"].to_numpy(), len(crews), len(kinds)),
         counted,
-        normal_reach(LEVEL),
+        normal_reach(USUAL_LEVEL),
     )
     return Habits(
         pl.DataFrame(

@@ -7,6 +7,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.crews.limits import TAILS, expected_needed, interval, limit, p_value
 from analytics.crews.shrink import ratios
 from analytics.crews.spread import between_variance, clustering, drawn_in
@@ -18,7 +19,6 @@ Floats = NDArray[np.float64]
 FEWEST_FOR_SPREAD = 20
 """With fewer crews one bad crew makes the spread between crews that would hide it, so chance alone decides."""
 CLEARLY_WORSE = 1.25
-LEVEL = 0.95
 _LINE_POINTS = 160
 
 
@@ -97,7 +97,7 @@ class _Counts:
         self.spread = between_variance(drawn_in(z), variance)
 
     def columns(self) -> dict[str, pl.Series]:
-        low, high = interval(self.observed, self.expected, self.error, self.together, LEVEL)
+        low, high = interval(self.observed, self.expected, self.error, self.together, USUAL_LEVEL)
         believed = ratios(self.observed, self.expected)
         decisive = self.extra + (self.spread if len(self.ratio) >= FEWEST_FOR_SPREAD else 0.0)
         p = p_value(self.observed, self.expected, decisive)
@@ -112,8 +112,8 @@ class _Counts:
             "needed": self.needed,
             "judged": (self.expected >= self.needed) | (signal != "none"),
             "shrunken": believed.mean(),
-            "shrunken_low": believed.quantile(tail(LEVEL)),
-            "shrunken_high": believed.quantile(1 - tail(LEVEL)),
+            "shrunken_low": believed.quantile(tail(USUAL_LEVEL)),
+            "shrunken_high": believed.quantile(1 - tail(USUAL_LEVEL)),
             "chance_over": believed.over(CLEARLY_WORSE),
         }
         for name, at in TAILS.items():

@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 import polars as pl
 
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.stats.intervals import normal_reach
 from analytics.stats.medians import Middle, beyond, middle
 from analytics.stats.multiplicity import FALSE_DISCOVERIES, adjusted
@@ -22,7 +23,6 @@ DEGREES = 10.0
 """The same for a temperature, °C."""
 LEAST_JOBS = 20
 IN_DEGREES = frozenset({"wall_temp_c"})
-LEVEL = 0.95
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ def _of_column(job_means: pl.DataFrame, column: str) -> Iterator[Jump]:
 def _between(column: str, before: int, after: int, middles: dict[int, Middle], *, by_factor: bool) -> Jump:
     first, second = middles[before], middles[after]
     moved = second.median - first.median
-    half = normal_reach(LEVEL) * math.hypot(first.error, second.error)
+    half = normal_reach(USUAL_LEVEL) * math.hypot(first.error, second.error)
     shown = np.exp if by_factor else np.asarray
     values = (first.median, second.median, moved, moved - half, moved + half)
     median_before, median_after, change, low, high = (float(shown(value)) for value in values)

@@ -15,6 +15,7 @@ import numpy as np
 import polars as pl
 
 from analytics.contract.ages import DAYS_PER_YEAR, MINUTES_PER_HOUR, MONTHS_PER_YEAR, months_of
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.errors import LeakbackError
 from analytics.risk import HazardModel, chance, cumulative
 
@@ -245,7 +246,7 @@ def warranty_days(warranty_months: pl.Series, oldest_days: float) -> pl.Series:
     return days.fill_null(oldest_days)
 
 
-def warranty_leak_backs(model: HazardModel, cracks: pl.DataFrame, level: float = 0.95) -> pl.DataFrame:
+def warranty_leak_backs(model: HazardModel, cracks: pl.DataFrame, level: float = USUAL_LEVEL) -> pl.DataFrame:
     """Leak-backs expected of each crack over its warranty: crack_id, leak_backs, low, high, in the order of ``cracks``.
 
     The chance of a first one, as in the reserve: second leak-backs are not foretold. ``cracks`` needs

@@ -15,7 +15,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract import words
-from analytics.contract.bounds import require_level
+from analytics.contract.bounds import QUOTE_LEVEL, require_level
 from analytics.contract.tables import ACCESSES, RESINS, WATERS
 from analytics.decisions.taking_off import with_spacing
 from analytics.errors import TooFewError
@@ -97,7 +97,7 @@ def learn(quantity: Quantity, follow_up: pl.DataFrame) -> WorkModel:
     return WorkModel(quantity, fit, means, crews, enough, everything, jobs, cracks.height)
 
 
-def estimate(model: WorkModel, cracks: pl.DataFrame, level: float = 0.8) -> pl.DataFrame:
+def estimate(model: WorkModel, cracks: pl.DataFrame, level: float = QUOTE_LEVEL) -> pl.DataFrame:
     """What each planned crack will take: crack_id, low, expected, high, in the order of ``cracks``.
 
     ``expected`` is the mean (smeared), ``low`` and ``high`` the interval that holds ``level`` of such cracks. All null
@@ -119,7 +119,7 @@ def estimate(model: WorkModel, cracks: pl.DataFrame, level: float = 0.8) -> pl.D
     return found.with_columns(pl.when(pl.Series(known)).then(pl.col(*values).fill_nan(None)))
 
 
-def estimate_jobs(model: WorkModel, cracks: pl.DataFrame, level: float = 0.8) -> pl.DataFrame:
+def estimate_jobs(model: WorkModel, cracks: pl.DataFrame, level: float = QUOTE_LEVEL) -> pl.DataFrame:
     """What each planned job will take, all its cracks together: job_id, low, expected, high, in order of job.
 
     Null where one of its cracks cannot be told. The ends of several cracks are calibrated on whole jobs, as the errors

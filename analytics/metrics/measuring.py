@@ -7,7 +7,7 @@ import numpy as np
 import polars as pl
 
 from analytics.contract.ages import horizon_days
-from analytics.contract.bounds import FEWEST_JOBS
+from analytics.contract.bounds import FEWEST_JOBS, USUAL_LEVEL
 from analytics.contract.dimensions import Dimension
 from analytics.metrics.registry import Metric
 from analytics.stats.intervals import log_scale
@@ -44,7 +44,7 @@ def measure(
     by: Sequence[Dimension] = (),
     *,
     months: int = 24,
-    level: float = 0.95,
+    level: float = USUAL_LEVEL,
     only: Mapping[Dimension, str] | None = None,
 ) -> Measured:
     """The metric for each segment of ``by``, narrowed to ``only``.
@@ -70,7 +70,7 @@ def curves(
     by: Sequence[Dimension] = (),
     *,
     ages_months: Sequence[int],
-    level: float = 0.95,
+    level: float = USUAL_LEVEL,
     only: Mapping[Dimension, str] | None = None,
 ) -> pl.DataFrame:
     """The leak-back rate of each segment at each age (rows as in ``Measured``), one scan for all of them."""

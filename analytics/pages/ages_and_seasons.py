@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 import polars as pl
 
-from analytics.answers.leak_back_ages import FEWEST_YEARS, LEVEL, by_age_and_season
+from analytics.answers.leak_back_ages import FEWEST_YEARS, by_age_and_season
 from analytics.answers.records import Records
 from analytics.charts.heat import rate_grid
 from analytics.contract import words
@@ -45,4 +45,4 @@ def _table(rows: pl.DataFrame) -> Table:
         Column("leak_backs", "leak-backs", "number"),
         Column("years", "crack-years watched", "number", digits=0),
     )
-    return Table(columns, rows, f"{TITLE}; intervals at {100 * LEVEL:g} %")
+    return Table(columns, rows, f"{TITLE}; intervals at {words.level()}")

@@ -23,8 +23,8 @@ MOST_LISTED = 12
 TITLE = "Leak-backs, resin and labour, plain figures"
 PLAIN = (
     f"Leak-backs are read off a crew's curve, and not told where fewer than {LEAST_WATCHED} of its cracks are still "
-    "watched, however few leaked back; all else is totals divided by totals. Intervals at 95 %, the error taken "
-    "between jobs."
+    f"watched, however few leaked back; all else is totals divided by totals. Intervals at {words.level()}, the error "
+    "taken between jobs."
 )
 
 

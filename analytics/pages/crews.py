@@ -24,7 +24,7 @@ WORKED_OUT = f"""
 not on how they worked, and counts what it expects of this crew's cracks over the time each was watched, within the
 months chosen. So a crew does not set its own mark.
 
-**Ratio and signal.** Observed over expected with its 95 % interval: exact Poisson (Garwood 1936), widened to
+**Ratio and signal.** Observed over expected with its {words.level()} interval: exact Poisson (Garwood 1936), widened to
 gamma-Poisson. A crew is signalled past the 99.8 % limit of the funnel (exact, interpolated: Spiegelhalter, Statistics
 in Medicine 24 (2005) 1185) or where it stands by Benjamini and Hochberg (1995) at 5 % over all crews, by exact
 p-values. All three allow for cracks of one job going together and for expected being an estimate itself; from

@@ -139,8 +139,8 @@ def _cracks(found: Quotes, flags: Sequence[Flag]) -> Table:
             )
         ),
     )
-    level = f"{100 * found.level:g} %"
-    note = f"What each crack takes and costs, injected as planned. The intervals hold {level} of such cracks."
+    held = f"The intervals hold {words.level(found.level)} of such cracks."
+    note = f"What each crack takes and costs, injected as planned. {held}"
     return Table(columns, pl.DataFrame(made, schema=schema, strict=False), "Each crack", note)
 
 
@@ -167,7 +167,7 @@ def _ends(span: Span) -> tuple[tuple[str, float | None], ...]:
 def _together(whole: _Whole) -> Figures:
     """The whole job: what is added up, and what has an interval of its own."""
     job, (litres, hours), currency = whole.job, whole.spans, whole.found.currency
-    level = f"{100 * whole.found.level:g} % interval"
+    level = f"{words.level(whole.found.level)} interval"
     ends, summed = (f"{level} {OF_JOBS}", SUMMED) if job.cracks > 1 else (level, "")
     rows = (
         Figure("resin", litres.expected, litres.low, litres.high, unit="L", digits=2, note=ends),

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from analytics.answers.flagging import Flags
 from analytics.charts.palette import ACTION_MARKS
 from analytics.contract import words
+from analytics.contract.bounds import QUOTE_LEVEL
 from analytics.contract.descriptions import crew_said, label, unit
 from analytics.contract.references import safety_lines
 from analytics.contract.rules import DO_NOT_INJECT
@@ -57,7 +58,7 @@ Cracks = Sequence[tuple[Flag, Facts]]
 def build(found: Flags, job_id: str, about: str = "", *, litres: Mapping[str, Span] = NO_LITRES) -> Document:
     """The sheets of one planned job; UnknownNameError where it is not planned.
 
-    ``litres`` are what its cracks take, by their numbers, with ends that hold 80 % of such cracks.
+    ``litres`` are what its cracks take, by their numbers, with ends at the level of a quote's.
     """
     cracks = job.of_job(found, job_id)
     sheets = _sheets(cracks)
@@ -125,7 +126,8 @@ def _crack(found: Flags, flag: Flag, facts: Facts, litres: Span | None) -> Secti
     said = ACTION_MARKS[flag.needs]
     figures = job.figures_on_paper(found, flag, facts)
     if litres is not None:
-        takes = Figure("resin it takes (80 %)", litres.expected, litres.low, litres.high, unit="L", digits=2)
+        label = f"resin it takes ({words.level(QUOTE_LEVEL)})"
+        takes = Figure(label, litres.expected, litres.low, litres.high, unit="L", digits=2)
         figures = Figures((*figures.rows, takes))
     parts: tuple[Part, ...] = (figures, *job.reasons(flag))
     return Section(

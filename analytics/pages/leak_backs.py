@@ -12,6 +12,7 @@ from analytics.answers.records import Records
 from analytics.charts.curves import leak_back_curves
 from analytics.charts.dots import interval_dots
 from analytics.contract import words
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.contract.dimensions import DIMENSIONS, Dimension, dimension
 from analytics.metrics import Measured
 from analytics.pages import comparing as fair
@@ -27,7 +28,6 @@ NOT_NARROWED: Mapping[Dimension, str] = MappingProxyType({})
 MOST_CURVES = 8
 MOST_NAMED = 2
 """Groups of which too little is known to tell their rate, by name; more are counted."""
-LEVEL = 0.95
 GROUPINGS = {"resin,season": "resin and season"} | {d.name: d.words for d in DIMENSIONS.values()}
 USUAL = ("resin", "season")
 """What is compared first; the second where the first is narrowed to one."""
@@ -102,7 +102,7 @@ def _every_age(records: Records, by: tuple[Dimension, ...], only: Mapping[Dimens
 
 
 def _at(months: int, by: tuple[Dimension, ...], rows: pl.DataFrame) -> Measured:
-    return Measured(RATE, by, LEVEL, months, rows.filter(pl.col("age_months") == months))
+    return Measured(RATE, by, USUAL_LEVEL, months, rows.filter(pl.col("age_months") == months))
 
 
 def by_choice(only: Mapping[Dimension, str]) -> Choice:

@@ -21,13 +21,12 @@ def build(records: Records, measured: Measured) -> Page:
             wanting="Load finished jobs with their cracks, or ask for fewer conditions.",
         )
     asked = f" within {measured.months} months" if metric.is_rate else ""
-    level = f"{100 * measured.level:g} %"
     by = ", ".join(d.words for d in measured.by)
     return Page(
         answer=_sentence(measured) if not measured.by else f"{_heading(metric)}{asked}, by {by}.",
         parts=(table(measured),),
-        worked_out=f"{metric.says.capitalize()}. Intervals at {level}, widened because cracks of one job go together. "
-        f"Records to {words.full_day(records.as_of)}.",
+        worked_out=f"{metric.says.capitalize()}. Intervals at {words.level(measured.level)}, widened because cracks of "
+        f"one job go together. Records to {words.full_day(records.as_of)}.",
     )
 
 

@@ -43,15 +43,15 @@ AHEAD = timedelta(weeks=5)
 HORIZON_MONTHS = 24
 HOLDS = (crews.PATH, prices.PATH, reserve.PATH)
 COST = "cost of the work"
-WORKED_OUT = """
+WORKED_OUT = f"""
 **The month.** Counts are of that month alone; a month brings few leak-backs, so compare them with the rates beneath
 and not with the month before. A leak-back counts in the month it was reported, on whatever work it came back from. The
 cost of the work is resin, ports, seal, labour with set-up, and travel at the rates in force at the month's end, of the
 cracks that have all of it written down; leak-backs to come are not in it.
 
 **The rates** are those of all finished work as the records stood at the month's end, read off the product-limit curve,
-intervals at 95 %; resin and labour are totals divided by totals, the error taken between jobs. How each is worked out
-stands on its own page.
+intervals at {words.level()}; resin and labour are totals divided by totals, the error taken between jobs. How each
+is worked out stands on its own page.
 """
 
 

@@ -14,7 +14,7 @@ from analytics.answers.scenarios import Priced
 from analytics.answers.winning import Winning, winning
 from analytics.charts.price_dots import price_dots
 from analytics.contract import words
-from analytics.contract.bounds import FEWEST_JOBS
+from analytics.contract.bounds import FEWEST_JOBS, USUAL_LEVEL
 from analytics.contract.dimensions import DIMENSIONS
 from analytics.contract.roles import PRICES_PAGE
 from analytics.decisions.scenarios import AS_IT_IS
@@ -68,8 +68,8 @@ def build(records: Records, said: Said) -> Page:
     """The price book by the chosen kinds; rates, scenarios and win rates beneath."""
     months = int(MONTHS.of(said))
     basis = pricing.basis(records, months)
-    book = pricing.book(records, basis, BY.of(said).split(","), months=months, level=pricing.LEVEL, scenario=AS_IT_IS)
-    compared = scenarios.side_by_side(records, basis, months, pricing.LEVEL)
+    book = pricing.book(records, basis, BY.of(said).split(","), months=months, level=USUAL_LEVEL, scenario=AS_IT_IS)
+    compared = scenarios.side_by_side(records, basis, months, USUAL_LEVEL)
     names = [each.name for each in compared if each.name != scenarios.AS_IT_IS_NAME]
     offered = scenario_forms.offered(records, names, book.currency)
     page = card(book, compared, winning(records), offered, rates=(rates_set.section(records),))

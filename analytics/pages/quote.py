@@ -176,7 +176,7 @@ def _drawn(quote: Quote) -> dict[str, object]:
 
 def _figures(found: Quotes, quote: Quote) -> Figures:
     off, price, currency = quote.take_off, quote.price, found.currency
-    level = f"{100 * found.level:g} % interval"
+    level = f"{words.level(found.level)} interval"
     fill = reference("fill_to_next_port").says
     rows = [
         _figure("resin", quote.litres, "L", 2, level),

@@ -89,7 +89,7 @@ def _table(found: Quotes) -> Table:
         *([Column("price", "price", kind="number", digits=0)] if priced else []),
         Column("needs", "what it needs", kind="action"),
     )
-    table = Table(columns, rows, title="Quotes", note=f"Ranges hold {100 * found.level:g} % of such cracks.")
+    table = Table(columns, rows, title="Quotes", note=f"Ranges hold {words.level(found.level)} of such cracks.")
     return first_rows(table, MOST_SHOWN, "crack", all_in=AS_CSV)
 
 

@@ -9,6 +9,7 @@ from analytics.answers.records import Records
 from analytics.answers.reserving import Reserved
 from analytics.charts.quarters import quarter_dots
 from analytics.contract import words
+from analytics.contract.bounds import RESERVE_LEVEL, USUAL_LEVEL
 from analytics.decisions.quarters import quarter_before
 from analytics.decisions.reserve_moves import Move, Moves
 from analytics.decisions.reserving import Reserve
@@ -17,7 +18,8 @@ from analytics.pages.shortened import first_rows
 from analytics.risk import Estimate
 
 PATH, TITLE = "reserve", "Reserve"
-LEVEL = Choice("level", "Interval", {"0.5": "50 %", "0.8": "80 %", "0.9": "90 %", "0.95": "95 %"}, "0.9")
+LEVELS = (0.5, 0.8, RESERVE_LEVEL, USUAL_LEVEL)
+LEVEL = Choice("level", "Interval", {f"{share:g}": words.level(share) for share in LEVELS}, f"{RESERVE_LEVEL:g}")
 QUARTERS_LISTED = 12
 WORKED_OUT = """
 **Formula.** Every crack under warranty that has held so far: 1 - exp(-sum of its hazard over the rest of its warranty),
@@ -67,7 +69,7 @@ def card(found: Reserved, choices: tuple[Choice, ...] = ()) -> Page:
 
 
 def _answer(found: Reserved, reserve: Reserve) -> str:
-    level = words.quantity(100 * found.level, "%")
+    level = words.level(found.level)
     start = (
         f"Of {words.counted(reserve.cracks, 'crack')} under warranty that held so far, {_said(reserve.leak_backs)} are "
         f"still expected to leak back ({level} interval)"

@@ -18,7 +18,7 @@ SECOND_WINS = (
 SECOND_LOSES = (
     "A second model on top did not foretell the later leak-backs better by more than that may be off, so it is left out"
 )
-WORKED_OUT = """
+WORKED_OUT = f"""
 **Model.** One hazard model behind every risk: the rate of leaking back at each age of a repair, times the effects of
 the crack, the water, the season, the resin and how the crew works; Poisson with exposure (piecewise-exponential,
 Holford 1980), the effects and the crews held back by a ridge penalty that is chosen by how well the model foretells
@@ -26,9 +26,10 @@ later work. Risk = 1 - exp(-sum of hazard). What each fact does is its hazard ra
 
 **Check.** Fitted again on the records as they stood at an earlier day and judged on the jobs done since, with those
 still watched weighted in (inverse probability of censoring; Graf et al. 1999, Uno et al. 2011). Where it does no
-better than one rate for all, that one rate is used and said. Intervals are at 95 %, cracks of one job together. The
-misses, squared: the mean squared difference between the chance foreseen and what came (Brier score; the share saved by
-Kattan and Gerds 2018). Pairs ranked rightly: concordance. Spread: the slope of the log hazard on what was foreseen.
+better than one rate for all, that one rate is used and said. Intervals are at {words.level()}, cracks of one job
+together. The misses, squared: the mean squared difference between the chance foreseen and what came (Brier score; the
+share saved by Kattan and Gerds 2018). Pairs ranked rightly: concordance. Spread: the slope of the log hazard on what
+was foreseen.
 
 **What each fact does** is named where it is beyond chance among so many facts: of those named at most one in twenty may
 be false (Benjamini and Hochberg 1995).

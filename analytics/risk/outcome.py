@@ -7,6 +7,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract.ages import horizon_days
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.risk.jobs import job_numbers
 from analytics.risk.model import HazardModel
 from analytics.risk.poisson import Array
@@ -15,8 +16,7 @@ from analytics.risk.verdict import Estimate
 from analytics.stats.intervals import garwood, normal_reach
 
 HORIZON_MONTHS = 12
-LEVEL = 0.95
-Z_95 = normal_reach(LEVEL)
+Z_95 = normal_reach(USUAL_LEVEL)
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,6 +69,6 @@ def around(value: float, error: float) -> Estimate:
 def ratio_around(seen: float, expected: float, log_error: float) -> Estimate:
     """Seen over expected with its 95 % interval, even on the log scale; exact (Garwood 1936) where nothing was seen."""
     if seen == 0:
-        return Estimate(0.0, 0.0, float(garwood(0, LEVEL).high) / expected)
+        return Estimate(0.0, 0.0, float(garwood(0, USUAL_LEVEL).high) / expected)
     log = around(float(np.log(seen / expected)), log_error)
     return Estimate(seen / expected, float(np.exp(log.low)), float(np.exp(log.high)))

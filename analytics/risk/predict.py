@@ -8,7 +8,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.contract.ages import horizon_days, months_of
-from analytics.contract.bounds import require_level, require_months
+from analytics.contract.bounds import USUAL_LEVEL, require_level, require_months
 from analytics.risk.boosting import together
 from analytics.risk.exposure import band_years
 from analytics.risk.features import STEPS
@@ -34,7 +34,7 @@ class Cumulative:
 
 
 def risk(
-    model: HazardModel, cracks: pl.DataFrame, months: int, level: float = 0.95, promised: Collection[str] = ()
+    model: HazardModel, cracks: pl.DataFrame, months: int, level: float = USUAL_LEVEL, promised: Collection[str] = ()
 ) -> pl.DataFrame:
     """The chance that each crack leaks back within ``months``: crack_id, risk, low, high, in the order of ``cracks``.
 
@@ -108,7 +108,7 @@ def chance(log: Array) -> NDArray[np.float64]:
     return found
 
 
-def average_risk(model: HazardModel, months: int, level: float = 0.95) -> Estimate:
+def average_risk(model: HazardModel, months: int, level: float = USUAL_LEVEL) -> Estimate:
     """The chance that the portfolio's average crack leaks back within ``months``."""
     years = band_years(model.edges_days, np.zeros(1), np.full(1, float(horizon_days(months))))
     ahead = _delta(model, average_row(model.scaling, model.feature_effects)[None, :], years)

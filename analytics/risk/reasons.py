@@ -7,6 +7,7 @@ from functools import reduce
 import numpy as np
 import polars as pl
 
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.contract.descriptions import crew_said
 from analytics.contract.seasons import SEASONS
 from analytics.contract.tables import RESINS
@@ -92,7 +93,7 @@ def contributions(model: HazardModel, cracks: pl.DataFrame) -> list[tuple[Contri
     ]
 
 
-def what_if(model: HazardModel, cracks: pl.DataFrame, months: int, level: float = 0.95) -> pl.DataFrame:
+def what_if(model: HazardModel, cracks: pl.DataFrame, months: int, level: float = USUAL_LEVEL) -> pl.DataFrame:
     """Each planned crack's risk under each of CHANGES that applies to it.
 
     crack_id, change, words, risk, low, high; and ratio, ratio_low, ratio_high, the hazard over the unchanged one,

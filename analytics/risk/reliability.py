@@ -3,7 +3,8 @@
 import numpy as np
 
 from analytics.contract.ages import horizon_days
-from analytics.risk.outcome import HORIZON_MONTHS, LEVEL, Outcome
+from analytics.contract.bounds import USUAL_LEVEL
+from analytics.risk.outcome import HORIZON_MONTHS, Outcome
 from analytics.risk.verdict import Bin, Estimate
 from analytics.stats.survival import leak_back_interval, product_limit
 
@@ -27,7 +28,7 @@ def _bin(outcome: Outcome, members: np.ndarray) -> Bin:
     horizon = horizon_days(HORIZON_MONTHS)
     curve = product_limit(outcome.days[members], outcome.leaked[members], outcome.jobs[members])
     read = curve.read(horizon)
-    share = leak_back_interval(read.survival, read.var_log, read.events, read.watched, LEVEL)
+    share = leak_back_interval(read.survival, read.var_log, read.events, read.watched, USUAL_LEVEL)
     seen = Estimate(*(float(part[0]) for part in share))
     return Bin(
         cracks=len(members),

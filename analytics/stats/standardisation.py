@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.stats.intervals import normal_reach
 
 Floats = NDArray[np.float64]
@@ -20,7 +21,7 @@ class Pooled(NamedTuple):
 
 
 def pooled_rate_ratio(
-    events_a: ArrayLike, time_a: ArrayLike, events_b: ArrayLike, time_b: ArrayLike, level: float = 0.95
+    events_a: ArrayLike, time_a: ArrayLike, events_b: ArrayLike, time_b: ArrayLike, level: float = USUAL_LEVEL
 ) -> Pooled:
     """Events per time watched of group a over that of group b, pooled over strata.
 
@@ -38,7 +39,12 @@ def pooled_rate_ratio(
 
 
 def pooled_rate_ratio_by_cluster(
-    events: ArrayLike, times: ArrayLike, in_a: ArrayLike, strata: ArrayLike, clusters: ArrayLike, level: float = 0.95
+    events: ArrayLike,
+    times: ArrayLike,
+    in_a: ArrayLike,
+    strata: ArrayLike,
+    clusters: ArrayLike,
+    level: float = USUAL_LEVEL,
 ) -> Pooled:
     """The same from single units, whose events come together within a cluster.
 

@@ -75,3 +75,9 @@ def test_nothing_says_where_it_was_made() -> None:
         if index.search(text) or not NAMED_BY_ALL.issuperset(folder.findall(text))
     ]
     assert not found
+
+
+def test_the_level_of_an_interval_is_declared_in_the_contract_alone() -> None:
+    packages = [path for path in sources() if "analytics" in path.parts and "contract" not in path.parts]
+    declares = re.compile(r"\blevel(?:: float = |_option\()0\.\d|^(?:\w+, )*\w*LEVEL = (?:\d+, )*0\.\d", re.MULTILINE)
+    assert [path.name for path in packages if declares.search(path.read_text())] == []

@@ -133,9 +133,9 @@ def test_a_whole_jobs_ends_are_not_the_cracks_added_up(records: Records) -> None
     resin = totals(section)["resin"]
     assert resin.low is not None
     assert resin.low > sum(row["litres_low"] for row in rows(section).values())
-    assert resin.note == "80 % interval of whole jobs, not the cracks' ends added up"
+    assert resin.note == "80\u202f% interval of whole jobs, not the cracks' ends added up"
     [cracks] = [part for part in section.parts if isinstance(part, Table)]
-    assert cracks.note.startswith("What each crack takes and costs, injected as planned. The intervals hold 80 % of ")
+    assert cracks.note.startswith("What each crack takes and costs, injected as planned. The intervals hold 80\u202f% ")
 
 
 def test_what_an_engineer_sees_first_is_said_before_any_price(records: Records) -> None:
@@ -154,7 +154,7 @@ def test_a_job_of_one_crack_is_that_crack(records: Records) -> None:
     section = priced(records, "J-4955")
     [row], whole = rows(section).values(), totals(section)
     assert (whole["resin"].low, whole["resin"].high) == (row["litres_low"], row["litres_high"])
-    assert whole["resin"].note == "80 % interval"
+    assert whole["resin"].note == "80\u202f% interval"
     assert any(text.startswith("J-4955-1: no finished crack is like this one: ") for text in sentences(section))
 
 

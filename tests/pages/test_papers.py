@@ -73,7 +73,7 @@ def test_a_job_sheet_says_the_litres_of_each_crack_as_its_quote_does(demo_store:
         for figures in section.parts
         if isinstance(figures, Figures)
         for row in figures.rows
-        if row.label == "resin it takes (80 %)"
+        if row.label == "resin it takes (80\u202f%)"
     }
     assert told == {crack: (span.low, span.expected, span.high) for crack, span in litres.items()}
     assert len(told) == 3
