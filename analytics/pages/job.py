@@ -105,7 +105,7 @@ def reasons(flag: Flag) -> tuple[Reasons, ...]:
 
 def figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
     """What was measured, what geometry makes of it, and the risk."""
-    note = "" if flag.risk is not None else found.said or "not known"
+    note = f"{words.level(found.level)} interval" if flag.risk is not None else found.said or "not known"
     risk = Figure(
         f"leak-back within {found.months} months", flag.risk, flag.low, flag.high, kind="percent", digits=1, note=note
     )

@@ -194,6 +194,7 @@ def _figures(found: Quotes, quote: Quote) -> Figures:
             quote.flag.high,
             kind="percent",
             digits=1,
+            note="" if quote.flag.risk is None else level,
         ),
     ]
     if price.costs is not None:

@@ -45,6 +45,11 @@ def test_every_crew_opens_its_sheet(page: Page) -> None:
     assert verdicts["C12"] == "too few"
 
 
+def test_the_level_of_the_ratios_stands_once_beneath_them(records: Records, page: Page) -> None:
+    assert next(part for part in page.parts if isinstance(part, Table)).note == "Intervals at 95\u202f%."
+    assert crews.table(replace(judge(records), judged=None)).note == ""
+
+
 def test_that_no_crew_has_finished_anything_is_said_once(records_of: Callable[..., Records]) -> None:
     page = crews.build(records_of({"jobs": [DONE_JOB | {"status": "quoted", "done_on": None}]}), {})
     assert page.answer == "No finished repair of any crew yet."

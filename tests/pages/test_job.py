@@ -27,3 +27,10 @@ def test_the_figures_beside_a_drawing_are_those_on_it(demo_store: Path, display:
         assert ports in drawn.svg
         assert f"{words.size(169, 'mm')} apart" in said["ports"].note
         assert f"void {figure(said['void to fill'])}<" in drawn.svg
+
+
+def test_the_level_stands_beside_the_risk(demo_store: Path) -> None:
+    found = flagging.flags(Records.of(demo_store), level=0.9)
+    shown = [part for part in every_part(job.build(found, "J-5006").parts) if isinstance(part, Figures)]
+    said = {row.label: row.note for part in shown for row in part.rows}
+    assert said["leak-back within 24 months"] == "90\u202f% interval"

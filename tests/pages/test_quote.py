@@ -223,6 +223,15 @@ def test_an_empty_input_is_the_one_the_page_opens_with(records: Records) -> None
     assert page_of.build(records, {"width_mm": "", "price": " "}).answer == page_of.build(records, {}).answer
 
 
+def test_the_level_stands_beside_the_risk_as_beside_what_it_takes(records: Records) -> None:
+    section = next(part for part in page_of.build(records, {}).parts if isinstance(part, Section))
+    rows = next(part for part in section.parts if isinstance(part, Figures)).rows
+    said = {row.label: row.note for row in rows}
+    assert said["leak-back within 24 months"] == said["resin"] == f"80{THIN}% interval"
+    asked = page_of.card(quote(records, typed_crack({"length_m": 2.4, "width_mm": 0.5}), level=0.5))
+    assert read(asked).count(f"50{THIN}% interval") == 2  # of labour and of the risk: no resin is named
+
+
 def test_no_history_is_said_and_the_take_off_stands(records_of: Callable[..., Records]) -> None:
     page = page_of.build(records_of({"jobs": [DONE_JOB], "cracks": [CRACK]}), {})
     assert "too little to tell what it takes" in page.answer
