@@ -7,7 +7,7 @@ import altair as alt
 import polars as pl
 
 from analytics.charts.labels import AWAY_PX, LABEL_PX, Side, sides
-from analytics.charts.plot import Align, Plot, by_role, in_role, layered, text_layer, unit_label, with_labels
+from analytics.charts.plot import Align, Plot, by_role, halo, in_role, layered, text_layer, unit_label, with_labels
 from analytics.contract import words
 
 FUNNEL_PX = 340
@@ -39,7 +39,8 @@ def funnel(crews: pl.DataFrame, limits: pl.DataFrame) -> Plot | None:
         size_px=pl.when(pl.col("signal").is_in(["high", "low"])).then(120).otherwise(55),
     )
     named = named.with_columns(side=pl.Series(_sides(named, ends), dtype=pl.String))
-    layers = [*_lines(limits, ends), _level(ends), _points(named, ends), *_names(named, ends)]
+    names = _names(named, ends)
+    layers = [*_lines(limits, ends), _level(ends), *map(halo, names), _points(named, ends), *names]
     return layered(layers, height_px=FUNNEL_PX)
 
 

@@ -49,6 +49,7 @@ SERIES = (
     "ink",
     "muted",
     "line",
+    "page",
 )
 """The roles a chart may use, in the order of the theme's categorical colours: a chart names roles, the theme paints."""
 

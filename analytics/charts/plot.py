@@ -22,6 +22,7 @@ _Part = TypeVar("_Part", alt.Chart, alt.LayerChart)
 Align = Literal["left", "center", "right"]
 
 PICK = "pick"
+HALO_PX = 5
 THUMB_PX2 = 900
 """Area of what can be clicked around a dot: 30 px across."""
 
@@ -152,6 +153,18 @@ def text_layer(
     )
     layer: alt.Chart = marks.encode(text=alt.Text(text, type="nominal"))
     return layer
+
+
+def halo(text: alt.Chart) -> alt.Chart:
+    """The ground of a text: itself in the page's own colour, a little wider, so that no line runs through its letters.
+
+    A layer to lie over the lines and under the dots.
+    """
+    made: alt.Chart = text.encode(color=in_role("page"))
+    made.mark = alt.MarkDef(
+        **{**made.mark.to_dict(), "stroke": _in_scale("page"), "strokeWidth": HALO_PX, "strokeJoin": "round"}
+    )
+    return made
 
 
 def with_labels(frame: pl.DataFrame, say: Callable[[Mapping[str, Any]], str], name: str = "label") -> pl.DataFrame:

@@ -236,8 +236,24 @@ def test_only_a_signal_is_coloured() -> None:
     assert [row["tone"] for row in rows] == ["ink", "engineer_review"]
 
 
-def test_the_funnel_names_every_crew() -> None:
-    assert sorted(texts(PLOTS["funnel"])) == ["C01", "C02: 68 seen, 33 expected"]
+def test_the_funnel_names_every_crew_on_a_ground_that_lies_over_its_lines() -> None:
+    assert sorted(texts(PLOTS["funnel"])) == sorted(["C01", "C02: 68 seen, 33 expected"] * 2)
+    spec = PLOTS["funnel"].to_dict()
+    kinds = [(view["mark"]["type"], view["encoding"]["color"].get("datum")) for view, _ in views(spec)]
+    last_line = max(place for place, (kind, _) in enumerate(kinds) if kind in {"line", "rule"})
+    grounds = [place for place, kind in enumerate(kinds) if kind == ("text", "page")]
+    dots = kinds.index(("point", None))
+    names = [place for place, kind in enumerate(kinds) if kind == ("text", None)]
+    assert last_line < min(grounds) <= max(grounds) < dots < min(names)
+    assert len(grounds) == len(names)
+
+
+@pytest.mark.parametrize("mode", ["light", "dark"])
+def test_a_names_ground_is_the_pages_own_colour(mode: palette.Mode) -> None:
+    vl_convert = pytest.importorskip("vl_convert", reason="draws without a browser; not installed")
+    drawn = vl_convert.vegalite_to_svg(painted(PLOTS["funnel"], mode, width_px=600).to_json())
+    page = palette.COLOURS["page"].on(mode)
+    assert len(re.findall(f'<text[^>]*fill="{page}"[^>]*stroke="{page}"', drawn, re.IGNORECASE)) == 2
 
 
 @each_plot
