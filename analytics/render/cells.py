@@ -12,7 +12,7 @@ from analytics.contract.rules import UNSOURCED
 from analytics.pages.page import Column, Figure, Table
 
 RIGHT = frozenset({"number", "percent", "money", "range"})
-"""Kinds that stand right-aligned."""
+"""Kinds of numbers, which stand right-aligned but where they name the row."""
 WIDE_LETTERS = 22
 """Text longer than this is free to wrap; anything shorter, a job's number above all, is never broken."""
 HALF_LETTERS = 17
@@ -34,6 +34,11 @@ class Cell:
 def digits_of(table: Table) -> dict[str, int]:
     """Digits after the point for each column of numbers, the same down the column so that the points align."""
     return {column.key: _digits(column, table) for column in table.columns if column.kind in RIGHT}
+
+
+def right_columns(table: Table) -> frozenset[str]:
+    """Columns of numbers, right-aligned so that their points stand in line; not the first, which names the row."""
+    return frozenset(column.key for column in table.columns[1:] if column.kind in RIGHT)
 
 
 def cell(column: Column, row: Row, digits: int = 0) -> Cell:

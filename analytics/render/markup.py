@@ -12,7 +12,6 @@ from analytics.contract import units, words
 from analytics.pages.page import Caution, Column, Drawing, Figures, ReasonLine, Reasons, Table, Words
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render.cells import (
-    RIGHT,
     Cell,
     Row,
     cell,
@@ -20,6 +19,7 @@ from analytics.render.cells import (
     digits_of,
     figure,
     half_columns,
+    right_columns,
     source_said,
     wide_columns,
 )
@@ -152,9 +152,10 @@ def table(given: Table, *, folds: bool = False) -> str:
     folded = _folded(given) if folds else {}
     digits = digits_of(given)
     fits = dict.fromkeys(half_columns(given, digits), "lb-half") | dict.fromkeys(wide_columns(given), "lb-wide")
-    head = "".join(_head(column) for column in given.columns)
+    right = right_columns(given)
+    head = "".join(_head(column, right) for column in given.columns)
     rows = (
-        "".join(_data(column, row, digits.get(column.key, 0), fits) for column in given.columns)
+        "".join(_data(column, row, digits.get(column.key, 0), fits, right) for column in given.columns)
         for row in given.listed.iter_rows(named=True)
     )
     body = "".join(
@@ -219,17 +220,17 @@ def _reason(line: ReasonLine) -> str:
     return f"<li{role}>{_prose(line.text)}{effect}{do}{_source(line.source)}</li>"
 
 
-def _head(column: Column) -> str:
+def _head(column: Column, right: frozenset[str]) -> str:
     label = _escaped(column_label(column))
     if column.help:
         tip = f'<span class="lb-tip" role="tooltip">{_escaped(column.help)}</span>'
         label = f'<span class="lb-help" tabindex="0">{label}{tip}</span>'
-    return f'<th role="columnheader" scope="col" class="{_side(column)}">{label}</th>'
+    return f'<th role="columnheader" scope="col" class="{_side(column, right)}">{label}</th>'
 
 
-def _data(column: Column, row: Row, digits: int, fits: Mapping[str, str]) -> str:
+def _data(column: Column, row: Row, digits: int, fits: Mapping[str, str], right: frozenset[str]) -> str:
     shown = cell(column, row, digits)
-    marks = (_side(column), f"lb-{column.kind}", fits.get(column.key, ""), "" if shown.main else "lb-empty")
+    marks = (_side(column, right), f"lb-{column.kind}", fits.get(column.key, ""), "" if shown.main else "lb-empty")
     under = f'<span class="lb-under">{_escaped(shown.under)}</span>' if shown.under else ""
     label = _escaped(column_label(column))
     inside = f"<span>{_main(column, row, shown)}{under}</span>"
@@ -249,5 +250,5 @@ def _main(column: Column, row: Row, shown: Cell) -> str:
     return f'<a href="{_escaped(address)}">{text}</a>'
 
 
-def _side(column: Column) -> str:
-    return "lb-right" if column.kind in RIGHT else "lb-left"
+def _side(column: Column, right: frozenset[str]) -> str:
+    return "lb-right" if column.key in right else "lb-left"

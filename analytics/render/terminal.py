@@ -27,7 +27,7 @@ from analytics.pages.page import (
 )
 from analytics.pages.sheet import Blanks, Steps
 from analytics.pages.within import readable
-from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, source_said, wide_columns
+from analytics.render.cells import Cell, cell, column_label, digits_of, figure, right_columns, source_said, wide_columns
 
 TONES = {"plain": "", "strong": "bold", "muted": "dim"}
 MUTED = "dim"
@@ -186,9 +186,10 @@ def _grid(
 ) -> Grid:
     """The table's rows, columns as wide as ``widths`` say, the others as they must be."""
     digits, wide = digits_of(part) if digits is None else digits, wide_columns(part)
+    right = right_columns(part)
     grid = Grid(box=None, pad_edge=False, padding=(0, GAP, 0, 0), header_style=MUTED, show_header=headed)
     for column in part.columns:
-        side: JustifyMethod = "right" if column.kind in RIGHT else "left"
+        side: JustifyMethod = "right" if column.key in right else "left"
         kept = fit is not FITS[-1] and column.key not in wide
         heading = Text("\n".join(_heading(column, fit)))
         width = widths.get(column.key)

@@ -28,7 +28,7 @@ from analytics.pages.page import (
 )
 from analytics.pages.sheet import Blanks, Steps
 from analytics.pages.within import readable
-from analytics.render.cells import RIGHT, Cell, cell, column_label, digits_of, figure, source_said, wide_columns
+from analytics.render.cells import Cell, cell, column_label, digits_of, figure, right_columns, source_said, wide_columns
 from analytics.render.method import paragraphs
 from analytics.render.pictures import FONT, chart_pictures, drawing_svg, font_folder
 
@@ -102,13 +102,13 @@ def _(part: Figures) -> Laid:
 
 @lay.register
 def _(part: Table) -> Laid:
-    digits, wide = digits_of(part), wide_columns(part)
+    digits, wide, right = digits_of(part), wide_columns(part), right_columns(part)
     return {
         "kind": "table",
         "title": words.text(part.title),
         "note": words.text(part.note),
         "empty": words.text(part.empty),
-        "columns": [_head(column, wide) for column in part.columns],
+        "columns": [_head(column, wide, right) for column in part.columns],
         "rows": [
             [_cell(cell(column, row, digits.get(column.key, 0))) for column in part.columns]
             for row in part.listed.iter_rows(named=True)
@@ -183,9 +183,9 @@ def _(part: Section) -> Laid:
     }
 
 
-def _head(column: Column, wide: frozenset[str]) -> Laid:
+def _head(column: Column, wide: frozenset[str], right: frozenset[str]) -> Laid:
     label = words.text(column_label(column))
-    return {"label": label, "right": column.kind in RIGHT, "wide": column.key in wide}
+    return {"label": label, "right": column.key in right, "wide": column.key in wide}
 
 
 def _cell(shown: Cell) -> Laid:
