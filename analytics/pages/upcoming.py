@@ -152,17 +152,20 @@ def _narrowed(said: Said, week: Choice, branch: Choice, crew: Choice) -> str:
 
 
 def _answer(found: Flags, rows: pl.DataFrame, narrowed: str = "") -> str:
-    """What ``rows`` of the planned cracks need; ``narrowed`` says which they are."""
+    """What ``rows`` of the planned cracks need, but for what none does; ``narrowed`` says which they are."""
     counts = Counter(rows["needs"])
     if not found.flags:
         return "No planned cracks."
     if rows.is_empty():
         return f"No planned crack{narrowed}."
-    first = words.counted(counts["engineer_review"], "needs an engineer first", "need an engineer first")
-    measure = words.number(counts["measure_first"])
-    prep = words.counted(counts["extra_prep"], "needs extra prep", "need extra prep")
+    said = (
+        ("engineer_review", "needs an engineer first", "need an engineer first"),
+        ("extra_prep", "needs extra prep", "need extra prep"),
+        ("measure_first", "must be measured first", "must be measured first"),
+    )
+    needing = [words.counted(counts[needs], one, many) for needs, one, many in said if counts[needs]]
     planned = words.counted(rows.height, "planned crack")
-    asked = f"Of {planned}{narrowed}, {first}, {prep} and {measure} must be measured first."
+    asked = f"Of {planned}{narrowed}, {words.listed(needing) or 'none needs anything before the work'}."
     return f"{asked}{decided(counts[DO_NOT_INJECT])}"
 
 

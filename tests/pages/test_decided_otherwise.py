@@ -68,7 +68,7 @@ def test_every_list_says_what_was_decided(records: Records, page: object, title:
 
 
 def test_only_who_waits_is_counted_as_waiting(records: Records) -> None:
-    assert upcoming.build(records, {}).answer.startswith("Of 2 planned cracks, 1 needs an engineer first, ")
+    assert upcoming.build(records, {}).answer.startswith("Of 2 planned cracks, 1 needs an engineer first. ")
     assert today.build(records, {}).answer.startswith(
         "1 of 2 planned cracks needs something before the work, 1 of them an engineer. 1 is not to be injected: "
     )

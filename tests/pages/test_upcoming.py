@@ -54,16 +54,21 @@ def test_the_sentence_counts_what_is_asked_for(demo_store: Path) -> None:
     whole = upcoming.build(records, {"needs": "extra_prep"}).answer
     assert whole.startswith("Of 94 planned cracks, 7 need an engineer first, ")
     week = upcoming.build(records, {"week": "2026-11-02"}).answer
-    assert week == (
-        "Of 13 planned cracks in the week of Mon 2 Nov, 0 need an engineer first, 4 need extra prep and 1 must be "
-        "measured first."
-    )
+    assert week == ("Of 13 planned cracks in the week of Mon 2 Nov, 4 need extra prep and 1 must be measured first.")
     crew = upcoming.build(records, {"week": "2026-11-02", "crew": "C01", "branch": "East"}).answer
     planned = records.ask("planned_cracks").filter(crew_id="C01", branch="East")
     assert planned.filter(pl.col("planned_on").is_between(date(2026, 11, 2), date(2026, 11, 8))).height == 3
-    assert crew.startswith("Of 3 planned cracks in the week of Mon 2 Nov, branch East, crew C01, 0 need an engineer")
+    assert crew.startswith(
+        "Of 3 planned cracks in the week of Mon 2 Nov, branch East, crew C01, 1 must be measured first."
+    )
     none = upcoming.build(records, {"week": "2026-12-07", "crew": "C01"}).answer
     assert none == "No planned crack in the week of Mon 7 Dec, crew C01."
+
+
+def test_that_none_needs_anything_is_said_in_one_word(records_of: Callable[..., Records]) -> None:
+    standard = {**CRACK, "crack_id": "K-2", "job_id": "J-2", "direction": "vertical", "offset_mm": 0}
+    records = records_of({"jobs": [DONE_JOB, PLANNED], "cracks": [CRACK, standard]})
+    assert upcoming.build(records, {}).answer == "Of 1 planned crack, none needs anything before the work."
 
 
 def test_a_crew_that_goes_by_a_code_is_called_a_crew_once(records_of: Callable[..., Records]) -> None:
@@ -97,7 +102,7 @@ def test_what_was_never_measured_is_not_to_be_measured_again(records_of: Callabl
     unmeasured = {**CRACK, "crack_id": "K-2", "job_id": "J-2"}
     records = records_of({"jobs": [DONE_JOB, PLANNED], "cracks": [CRACK, unmeasured]})
     answer = upcoming.build(records, {}).answer
-    assert answer.endswith(" and 1 must be measured first.")
+    assert answer.endswith(", 1 must be measured first.")
 
 
 def test_a_planned_day_that_is_past_is_marked_where_it_is_listed(records_of: Callable[..., Records]) -> None:
