@@ -68,8 +68,7 @@ class TypedNumber:
 
     def shown(self) -> "TypedNumber":
         """The same in the reader's units, to three figures."""
-        told = units.conversion(self.unit)
-        if told is None:
+        if (told := units.conversion(self.unit)) is None:
             return self
         default = None if self.default is None else three_figures(told.of(self.default))
         least, most = three_figures(told.of(self.least)), three_figures(told.of(self.most))
@@ -130,7 +129,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """``rows``, the first ``most`` laid out; ``title`` names them for screen readers, ``empty`` is said for none."""
+    """``rows``, the first ``most`` laid out, ``whole`` on a phone too; ``title`` names them, ``empty`` is for none."""
 
     columns: tuple[Column, ...]
     rows: pl.DataFrame
@@ -138,6 +137,7 @@ class Table:
     note: str = ""
     empty: str = "Nothing to list."
     most: int | None = None
+    whole: bool = False
 
     @property
     def listed(self) -> pl.DataFrame:

@@ -127,7 +127,7 @@ def _thresholds(found: PolicyInForce) -> Table:
         Column("value", "in force", under="own"),
         Column("published", "published", under="range"),
     )
-    return Table(columns, pl.DataFrame(rows), title="Thresholds")
+    return Table(columns, pl.DataFrame(rows), title="Thresholds", whole=True)
 
 
 def _sources() -> Folded:

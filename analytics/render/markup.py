@@ -145,11 +145,12 @@ def drawing(given: Drawing) -> str:
 def table(given: Table, *, folds: bool = False) -> str:
     """A real table; roles are spelled out because on a phone its rows are laid out as blocks.
 
-    One that ``folds`` shows the first of many rows there, and every row of an engineer's; the others when asked to.
+    One that ``folds`` shows the first of many rows there, and every row of an engineer's; the others when asked to;
+    all of one that is to stand ``whole``.
     """
     if given.listed.is_empty():
         return note(given.empty)
-    folded = _folded(given) if folds else {}
+    folded = _folded(given) if folds and not given.whole else {}
     digits = digits_of(given)
     fits = dict.fromkeys(half_columns(given, digits), "lb-half") | dict.fromkeys(wide_columns(given), "lb-wide")
     right = right_columns(given)

@@ -6,7 +6,7 @@ import pytest
 
 from analytics.answers.records import Records, policy_path
 from analytics.contract.roles import RIGHTS, ROLES, Role
-from analytics.contract.settings import SETTINGS
+from analytics.contract.settings import SETTINGS, settings_of
 from analytics.contract.units import displayed
 from analytics.errors import LeakbackError
 from analytics.pages import policy, policy_forms
@@ -15,6 +15,7 @@ from analytics.pages.offers import offers
 from analytics.pages.page import Caution, Page, Table
 from analytics.pages.seen_by import seen_by
 from analytics.pages.within import every_part
+from analytics.render import markup
 from tests.histories import DONE_JOB
 from tests.pages.test_rates_set import Opener
 
@@ -52,6 +53,14 @@ def test_every_setting_stands_there_and_is_asked_for_once(records: Records) -> N
     )
     asked = [field.key for each in offers(page(records).parts) if isinstance(each, Form) for field in each.fields]
     assert sorted(asked) == sorted(SETTINGS)
+
+
+def test_no_threshold_is_folded_away_on_a_phone(records: Records) -> None:
+    (table,) = (
+        part for part in every_part(page(records).parts) if isinstance(part, Table) and part.title == "Thresholds"
+    )
+    assert table.rows.height == len(settings_of("thresholds")) >= 10
+    assert "lb-rest" not in markup.table(table, folds=True)
 
 
 def test_without_a_policy_it_says_so_and_what_follows(records: Records) -> None:

@@ -135,6 +135,7 @@ def test_a_phone_folds_no_row_of_an_engineers_away(planned: Table) -> None:
 def test_a_table_folds_only_where_it_is_long_and_where_it_is_asked_to(planned: Table) -> None:
     assert folded(markup.table(long(planned, ["standard"] * 9), folds=True)) == []
     assert "Show" not in markup.table(long(planned, ["standard"] * 9), folds=True)
+    assert folded(markup.table(replace(long(planned, ["standard"] * 30), whole=True), folds=True)) == []
     assert folded(markup.table(long(planned, ["standard"] * 30))) == []
     assert "Show" not in markup.table(long(planned, ["standard"] * 30))
 
