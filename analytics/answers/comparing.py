@@ -95,7 +95,7 @@ class Comparison:
             first = f"{start} the harder cracks, most of it for the {words.word(row['subject'])}."
         return (
             f"{first} By all else recorded those leak back {words.number(row['hazard'], 1)} times as fast as the "
-            f"others whatever the {self.by.name}, and the plain rates lay that to the {self.by.name}."
+            f"others whatever the {self.by.name}; in the plain rates it looks as if the {self.by.name} did that."
         )
 
     def _apart(self) -> str:

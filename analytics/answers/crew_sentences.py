@@ -122,8 +122,9 @@ def size_needed(row: Row) -> str:
     if row["expected_needed"] is None:
         return "The other crews have too few leak-backs to say closely enough what to expect of it."
     return (
-        f"Twice the expected leak-backs would be noticed four times in five only from "
-        f"{words.number(row['expected_needed'], 1)} expected on; its cracks make {words.number(row['expected'], 1)}."
+        f"Were it twice as bad, that would show four times in five only from "
+        f"{words.number(row['expected_needed'], 1)} leak-backs expected on; of its cracks "
+        f"{words.number(row['expected'], 1)} are expected."
     )
 
 
@@ -154,7 +155,7 @@ def before_and_after(row: Row) -> str:
     after = words.estimate(row["after_practice"], row["after_practice_low"], row["after_practice_high"], 1, "×")
     return (
         f"With its practice taken into account, {row['crew_id']}'s {before} becomes {after}. "
-        "What is left, neither its cracks nor these practices explain."
+        "Neither its cracks nor these practices explain what is left."
     )
 
 
@@ -175,8 +176,8 @@ def false_alarms(runs: pl.DataFrame) -> str:
     chance = years / CREW_YEARS_A_FALSE_ALARM
     return (
         f"By chance alone a run passes its limit once in {CREW_YEARS_A_FALSE_ALARM:.0f} crew-years (5 % in two years "
-        f"of one crew); these crews have {years:.0f} behind them, so {words.number(chance, 1)} such "
-        f"alarm{'' if round(chance, 1) == 1 else 's'} would be nothing."
+        f"of one crew). These crews have {years:.0f} crew-years behind them, so expect about {words.number(chance, 1)} "
+        f"false alarm{'' if round(chance, 1) == 1 else 's'} in that time."
     )
 
 
@@ -206,10 +207,10 @@ def _practice(row: Row) -> str:
         return f"{habit}; your jobs do not show that {practice.cracks} leak back more often: {effect}."
     part = words.estimate(row["part"], row["part_low"], row["part_high"], 2, "×")
     count = f"about {words.number(row['leak_backs'])} of {words.number(row['observed'])}"
-    doubt = "" if row["standing"] == "carries" else ", though it may also be nothing"
+    doubt = "" if row["standing"] == "carries" else ", though that may be chance"
     return (
-        f"{habit}. In your jobs {practice.cracks} leak back {effect} as often, which makes its leak-backs {part} what "
-        f"the others' habit would: {count}{doubt}."
+        f"{habit}. In your jobs {practice.cracks} leak back {effect} as often, so its leak-backs are {part} what they "
+        f"would be with the others' habit: {count} go with it{doubt}."
     )
 
 

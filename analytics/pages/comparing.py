@@ -30,7 +30,7 @@ called beyond chance so that at most one in twenty of those named is false, what
 **Limits.** Only what was written down is made alike. Kinds of crack that never, or hardly ever, got one of the choices
 are named and left out: nothing is known of how that would have gone.
 """
-COLD = "The wall's temperature is among all else: what a season does by cold walls is not laid to the season."
+COLD = "The wall's temperature is part of all else: what cold walls do is not counted as the season's doing."
 SAME = "on the same cracks"
 POOLED = "plain rates compared within each kind of crack and put together: a check without a model"
 

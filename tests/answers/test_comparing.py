@@ -67,6 +67,7 @@ def test_the_sentence_has_its_numbers_intervals_and_count(resins: Comparison) ->
 
 def test_it_says_why_the_two_differ(resins: Comparison) -> None:
     assert resins.why().startswith("Urethane foam goes to the wet cracks: ")
+    assert resins.why().endswith("; in the plain rates it looks as if the resin did that.")
     assert resins.mix.filter(choice="urethane_foam")["hazard"].item() > 1.3
 
 

@@ -91,6 +91,7 @@ def test_what_carries_the_difference_is_said(found: Crews) -> None:
     assert isinstance(practices, list)
     ports = next(p for p in practices if p["crew_id"] == "C05" and p["feature"] == "wide_spacing")
     assert ports["standing"] == "carries"
+    assert " what they would be with the others' habit: about " in ports["says"]
     assert ports["says"].startswith("C05 sets ports further apart than the wall is thick on 4")
     drying = next(p for p in practices if p["crew_id"] == "C05" and p["feature"] == "dried")
     assert drying["share"] > 2 * drying["others_share"]
@@ -221,7 +222,18 @@ def test_what_practice_leaves_is_not_said_to_be_in_nothing_written_down() -> Non
     """Litres, minutes and the choice of resin are written down too, and are not taken into account."""
     row = {"crew_id": "A", "ratio": 3.0, "after_practice": 2.5, "after_practice_low": 2.0, "after_practice_high": 3.2}
     said = crew_sentences.before_and_after(row)
-    assert said.endswith("(2.0 to 3.2). What is left, neither its cracks nor these practices explain.")
+    assert said.endswith("(2.0 to 3.2). Neither its cracks nor these practices explain what is left.")
+
+
+@pytest.mark.parametrize(
+    ("years", "said"), [(64, "about 1.6 false alarms in that time."), (40, "about 1.0 false alarm in ")]
+)
+def test_how_many_alarms_chance_alone_makes_is_said_as_a_number_to_expect(years: int, said: str) -> None:
+    told = crew_sentences.false_alarms(pl.DataFrame({"month": range(12 * years)}))
+    assert told.startswith(
+        "By chance alone a run passes its limit once in 40 crew-years (5 % in two years of one crew)."
+    )
+    assert f"These crews have {years} crew-years behind them, so expect {said}" in told
 
 
 def test_a_run_is_said_by_its_months() -> None:
