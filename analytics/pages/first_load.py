@@ -5,7 +5,7 @@ from pathlib import Path
 from analytics.answers.demonstrating import fill
 from analytics.answers.records import Records, policy_path
 from analytics.answers.templates import zipped_templates
-from analytics.pages import bring, loaded
+from analytics.pages import bring, loaded, policy
 from analytics.pages.form import Form
 from analytics.pages.page import Download, Downloads, Page, Section, Words
 
@@ -35,7 +35,10 @@ def build(records: Records) -> Page:
         ANSWER,
         (
             Section("Bring your own files", (Words(OWN), bring.upload(records))),
-            Section("Start from blank files", (Words(f"{BLANK} {units}"), Downloads((blank,)))),
+            Section(
+                "Start from blank files",
+                (Words(f"{BLANK} {units}", links=(("page Policy", policy.PATH),)), Downloads((blank,))),
+            ),
             Section("Look around first", (Words(LOOK), demo)),
         ),
         worked_out=bring.WORKED_OUT,

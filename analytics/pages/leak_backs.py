@@ -14,6 +14,7 @@ from analytics.charts.dots import interval_dots
 from analytics.contract import words
 from analytics.contract.bounds import USUAL_LEVEL
 from analytics.contract.dimensions import DIMENSIONS, Dimension, dimension
+from analytics.contract.roles import CREWS_PAGE
 from analytics.metrics import Measured
 from analytics.pages import comparing as fair
 from analytics.pages import measured, narrowing
@@ -200,7 +201,8 @@ def _dots(rates: Measured) -> Part:
 def _of_crews(by: tuple[Dimension, ...]) -> tuple[Part, ...]:
     """That plain rates are no judgement of a crew."""
     said = "Each crew's rate is of its own cracks: whether it is worse than they explain stands under Crews."
-    return (Words(said, tone="muted"),) if any(grouping.name == "crew" for grouping in by) else ()
+    crews = Words(said, "muted", (("Crews", CREWS_PAGE),))
+    return (crews,) if any(grouping.name == "crew" for grouping in by) else ()
 
 
 def _placed(records: Records) -> tuple[Part, ...]:

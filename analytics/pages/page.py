@@ -42,8 +42,7 @@ class Choice:
     def of(self, said: Said) -> str:
         """The value chosen, given as value or as words; the default where nothing or something unknown is said."""
         given = said.get(self.key, self.default)
-        by_words = {words: value for value, words in self.options.items()}
-        value = by_words.get(given, given)
+        value = {words: value for value, words in self.options.items()}.get(given, given)
         return value if value in self.options else self.default
 
 
@@ -77,10 +76,11 @@ class TypedNumber:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """A paragraph, or several with a blank line between them; plain text."""
+    """Paragraphs, a blank line between them; plain text. ``links``: words of it, each with the path of a page."""
 
     text: str
     tone: Tone = "plain"
+    links: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

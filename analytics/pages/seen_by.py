@@ -195,6 +195,8 @@ class _Sight:
     def _field(self, name: str, value: Any) -> Any:  # noqa: ANN401 - whatever a part is made of
         if name == "document" and callable(value):
             return partial(self._document, value)
+        if name == "links":
+            return tuple((said, path) for said, path in value if self.rights.opens(path))
         return value if name == "file_name" else self._told(value)
 
     def _document(self, make: Callable[[], Document | bytes]) -> Document | bytes:

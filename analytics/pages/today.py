@@ -71,8 +71,9 @@ def _next(found: flagging.Flags) -> tuple[Section, ...]:
 def _pressing(found: flagging.Flags, title: str, rows: pl.DataFrame) -> tuple[Table | Words, ...]:
     """The first of ``rows``, and how many more there are."""
     more = rows.height - MOST_LISTED
-    left = (Words(f"{words.counted(more, 'more crack')} under Upcoming jobs.", tone="muted"),) if more > 0 else ()
-    return (weeks_ahead.table(found, rows.head(MOST_LISTED), title), *left)
+    left = f"{words.counted(more, 'more crack')} under Upcoming jobs."
+    rest = (Words(left, "muted", (("Upcoming jobs", upcoming.PATH),)),) if more > 0 else ()
+    return (weeks_ahead.table(found, rows.head(MOST_LISTED), title), *rest)
 
 
 def _to_write_down(records: Records) -> tuple[Section, ...]:
@@ -83,7 +84,7 @@ def _to_write_down(records: Records) -> tuple[Section, ...]:
         *([words.counted(calls, "call waits for a finding", "calls wait for a finding")] if calls else []),
         *([words.counted(stray, "call does not fit its job", "calls do not fit their jobs")] if stray else []),
     ]
-    text = Words(f"{', '.join(said)}, under Write down.")
+    text = Words(f"{', '.join(said)}, under Write down.", links=(("Write down", RECORD_PAGE),))
     return (Section("To be written down", (text,), holds=(RECORD_PAGE,)),) if said else ()
 
 

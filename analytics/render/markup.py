@@ -82,9 +82,12 @@ def progress(names: Sequence[str], current: int) -> str:
 
 
 def paragraphs(given: Words) -> str:
-    """Paragraphs, a blank line between them in the text."""
+    """Paragraphs, a blank line between them in the text; words that name a page link there."""
     blocks = (block.strip() for block in given.text.split("\n\n"))
-    return "".join(f'<p class="lb-words lb-{given.tone}">{_prose(block)}</p>' for block in blocks if block)
+    written = "".join(f'<p class="lb-words lb-{given.tone}">{_prose(block)}</p>' for block in blocks if block)
+    for said, path in given.links:
+        written = written.replace(_escaped(said), f'<a href="{_escaped(path)}">{_escaped(said)}</a>', 1)
+    return written
 
 
 def note(text: str) -> str:

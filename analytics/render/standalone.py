@@ -54,13 +54,17 @@ def written(part: object) -> str:
     raise TypeError(f"a file cannot show {type(part).__name__}")
 
 
-written.register(Words, markup.paragraphs)
 written.register(Figures, markup.figures)
 written.register(Drawing, markup.drawing)
 written.register(Reasons, markup.reasons)
 written.register(Caution, markup.caution)
 written.register(Steps, markup.steps)
 written.register(Blanks, markup.blanks)
+
+
+@written.register
+def _(part: Words) -> str:
+    return markup.paragraphs(replace(part, links=()))
 
 
 @written.register

@@ -205,3 +205,10 @@ def test_a_report_is_offered_to_whom_all_that_is_in_it_is_open(demo_store: Path)
         offered = kinds(dashboard.page(demo_store, "today", role, {}), Downloads)
         labels = [file.label for part in offered for file in part.rows]
         assert any("report of October 2026" in label for label in labels) == (role == "owner"), role
+
+
+def test_words_link_only_to_pages_that_are_open_to_the_role() -> None:
+    said = Words("Under Crews, or Leak-backs.", links=(("Crews", "crews?months=12"), ("Leak-backs", "leak-backs")))
+    [shown] = seen_by(RIGHTS["estimator"], Page("Answer.", (said,)), ()).parts
+    assert shown == Words(said.text, links=(("Leak-backs", "leak-backs"),))
+    assert seen_by(RIGHTS["lead"], Page("Answer.", (said,)), ()).parts == (said,)

@@ -45,6 +45,15 @@ def test_who_may_not_open_that_page_is_not_sent_there(demo_store: Path) -> None:
     assert waiting(dashboard.page(demo_store, "today", "viewer", {})) == []
 
 
+def test_where_it_points_to_another_page_in_words_it_links_there(demo_store: Path) -> None:
+    shown = [
+        part for part in every_part(dashboard.page(demo_store, "today", "owner", {}).parts) if isinstance(part, Words)
+    ]
+    links = {path: words for part in shown for words, path in part.links}
+    assert links == {"upcoming": "Upcoming jobs", "record": "Write down"}
+    assert all(words in part.text for part in shown for words, _ in part.links)
+
+
 def next_to_act_on(page: Page) -> dict[str, list[str]]:
     """The cracks listed, by the heading they stand under."""
     sections = [part for part in page.parts if isinstance(part, Section)]

@@ -10,7 +10,7 @@ import pytest
 
 from analytics.pages.page import Caution, Drawing, Figure, Figures, ReasonLine, Reasons, Table, Words
 from analytics.pages.sheet import Blank, Blanks, Step, Steps
-from analytics.render import markup
+from analytics.render import markup, standalone
 
 NASTY = '"><script>alert(1)</script>'
 ALLOWED = {"h1", "h2", "h3", "p", "span", "b", "div", "dl", "dt", "dd", "ul", "ol", "li", "img", "a"}
@@ -198,3 +198,12 @@ def test_a_source_is_called_one_wherever_it_stands() -> None:
     assert said in markup.steps(Steps("Steps", (Step("First.", "a handbook"),)))
     assert said in markup.reasons(Reasons("Why", (ReasonLine("wide", source="a handbook"),)))
     assert "Source" not in markup.caution(Caution("A screening aid."))
+
+
+def test_words_that_name_a_page_link_there_on_the_screen_alone() -> None:
+    given = Words("8 calls wait, under Write down.\n\nMore <b> there.", links=(("Write down", "record?a=1&b=2"),))
+    [link] = Reader(markup.paragraphs(given)).all("a")
+    assert link["href"] == "record?a=1&b=2"
+    assert '>Write down</a>.</p><p class="lb-words lb-plain">More &lt;b&gt; there.' in markup.paragraphs(given)
+    assert "<a" not in standalone.written(given)
+    assert "under Write down." in standalone.written(given)
