@@ -11,7 +11,7 @@ from analytics.contract import words
 from analytics.contract.references import reference
 from analytics.decisions.quote import PricePlace, Quote, Span
 from analytics.errors import LeakbackError
-from analytics.pages import comparable_jobs, papers, quote_whole, upcoming
+from analytics.pages import comparable_jobs, papers, quote_paper, quote_whole, upcoming
 from analytics.pages.job import ACTION_SAID, drawing, ports, reasons, void
 from analytics.pages.page import (
     Document,
@@ -95,12 +95,14 @@ def card(found: Quotes) -> Page:
 
 
 def sheet_of(found: Quotes, line: str) -> Document:
-    """The first quote for paper: half a page without the comparable jobs."""
+    """The first quote for paper, with what it is a quote of: half a page without the comparable jobs."""
     page = card(found)
+    asked = Words(quote_paper.asked(found.quotes[0], ORDER, found.currency), tone="muted")
     parts = tuple(
         part for part in page.parts if not (isinstance(part, Section) and part.title == comparable_jobs.TITLE)
     )
-    return Document("Quote checked", (Page(answer=page.answer, parts=parts),), line, found.as_of, one_sheet=True)
+    printed = Page(answer=page.answer, parts=(asked, *parts))
+    return Document("Quote checked", (printed,), line, found.as_of, one_sheet=True)
 
 
 def _takes(found: Quotes, quote: Quote) -> Section:

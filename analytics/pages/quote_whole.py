@@ -11,17 +11,17 @@ from analytics.answers import quoting
 from analytics.answers.quote_input import typed_job
 from analytics.answers.quoting import Quotes
 from analytics.answers.records import Records
-from analytics.contract import words
-from analytics.contract.descriptions import label
 from analytics.decisions.quote import Quote
 from analytics.decisions.triage import Flag
-from analytics.pages import comparable_jobs, job_price, papers, upcoming
+from analytics.pages import comparable_jobs, job_price, papers, quote_paper, upcoming
 from analytics.pages.job import ACTION_SAID, drawing, reasons
 from analytics.pages.page import Document, Folded, Page, Part, Section, Words
+from analytics.pages.quote_choices import ORDER, OWN
 
 WHOSE = "The job's"
 FOR_INJECTION = ("extra_prep", "standard")
 """What is done of a crack that is injected, and needless of another."""
+OF_JOB = tuple(name for name in ORDER if name not in OWN)
 FOR_ALL = (
     "The price is the job's. Wall thickness, access, temperature, port spacing, crew, travel and warranty are those of "
     "the first crack; each has its own length, width, direction, water, resin, offset and movement."
@@ -33,9 +33,11 @@ def build(records: Records, cracks: Sequence[Mapping[str, Any]], price: Decimal 
     every = quoting.quote(records, typed_job(cracks, price))
     flags = [quote.flag for quote in every.quotes]
     found = replace(every, quotes=[quote for quote in every.quotes if not quote.flag.unpriced])
-    body = (*_parts(found, flags), Words(FOR_ALL, tone="muted"), *upcoming.cautions())
+    body = (*_parts(found, every), Words(FOR_ALL, tone="muted"), *upcoming.cautions())
     page = Page(_answer(found, flags), body)
-    sheet = papers.of_quote(partial(_sheet, page, papers.about(records), found.as_of))
+    jobs = quote_paper.asked(every.quotes[0], OF_JOB, found.currency, price)
+    on_paper = replace(page, parts=(Words(jobs, tone="muted"), *body))
+    sheet = papers.of_quote(partial(_sheet, on_paper, papers.about(records), found.as_of))
     return replace(page, parts=(sheet, *body), worked_out=job_price.WORKED_OUT)
 
 
@@ -46,28 +48,18 @@ def _answer(found: Quotes, flags: Sequence[Flag]) -> str:
     return "".join([job_price.answer(found, flags, WHOSE).removesuffix("."), *first, "."])
 
 
-def _parts(found: Quotes, flags: Sequence[Flag]) -> tuple[Part, ...]:
-    quotes = {quote.crack_id: quote for quote in found.quotes}
-    return (
-        job_price.section(found, flags, answered=True),
-        *(_crack(found, flag, quotes.get(flag.crack_id)) for flag in flags),
-    )
+def _parts(found: Quotes, every: Quotes) -> tuple[Part, ...]:
+    priced = job_price.section(found, [quote.flag for quote in every.quotes], answered=True)
+    return (priced, *(_crack(found, quote) for quote in every.quotes))
 
 
-def _crack(found: Quotes, flag: Flag, quote: Quote | None) -> Section:
-    if quote is None:
-        return Section(flag.crack_id.capitalize(), reasons(flag))
+def _crack(found: Quotes, quote: Quote) -> Section:
+    own, flag = Words(quote_paper.asked(quote, OWN, found.currency)), quote.flag
+    if flag.unpriced:
+        return Section(flag.crack_id.capitalize(), (own, *reasons(flag)))
     like = Folded(f"{comparable_jobs.TITLE}: {flag.crack_id}", (comparable_jobs.table(found, quote),))
     drawn = drawing({**quote.facts, "port_spacing_mm": quote.take_off.spacing_mm})
-    return Section(flag.crack_id.capitalize(), (Words(_own(quote.facts)), *reasons(flag), like), aside=drawn)
-
-
-def _own(facts: Mapping[str, Any]) -> str:
-    """What its drawing does not say of a crack."""
-    said = [words.word(facts[name]) if facts[name] else f"{label(name)} not said" for name in ("water", "resin")]
-    said += [f"movement {words.word(facts['movement'])}"] if facts["movement"] else []
-    said += [f"offset {words.size(facts['offset_mm'], 'mm')}"] if facts["offset_mm"] is not None else []
-    return words.capital(" · ".join(said))
+    return Section(flag.crack_id.capitalize(), (own, *reasons(flag), like), aside=drawn)
 
 
 def _sheet(page: Page, line: str, as_of: date | None) -> Document:

@@ -79,7 +79,10 @@ def test_each_crack_has_its_own_and_what_is_the_jobs(records: Records) -> None:
     sections = [part for part in page.parts if isinstance(part, Section)][1:]
     assert [section.title for section in sections] == ["Crack 1", "Crack 2"]
     own = [part.text for section in sections for part in section.parts if isinstance(part, Words)]
-    assert own == [f"Dry · epoxy · offset 0{THIN}mm", f"Damp · epoxy · offset 0{THIN}mm"]
+    as_laid = "Length {} · width {} · direction vertical · water {} · resin epoxy · offset 0 mm · movement not said"
+    assert [text.replace(THIN, " ") for text in own] == [
+        as_laid.format("2.4 m", "0.5 mm", "dry"), as_laid.format("1.2 m", "0.3 mm", "damp"),
+    ]  # fmt: skip
     drawn = [section.aside for section in sections]
     assert all(isinstance(aside, Drawing) for aside in drawn)
     folded = [part for section in sections for part in section.parts if isinstance(part, Folded)]

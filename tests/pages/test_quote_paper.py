@@ -1,0 +1,74 @@
+"""A quote on paper: what it is a quote of, and that nobody goes by its price who has to stop first."""
+
+from pathlib import Path
+
+import pytest
+
+from analytics.answers.records import Records
+from analytics.contract import units
+from analytics.pages import quote as page_of
+from analytics.pages.page import Document, Downloads, Page, Section, Words
+
+SAID = {
+    "length_m": "3.2", "width_mm": "0.4", "wall_thickness_mm": "250", "direction": "diagonal", "water": "seeping",
+    "resin": "urethane_foam", "price": "900", "movement": "seasonal", "access": "tight", "wall_temp_c": "9",
+    "port_spacing_mm": "200", "crew_id": "C03", "travel_minutes": "40", "warranty_months": "60",
+}  # fmt: skip
+TWO = {"cracks_on_job": "2", "length_m.2": "1.2", "width_mm.2": "0.3", "water.2": "damp"}
+
+
+@pytest.fixture(scope="module")
+def records(demo_store: Path) -> Records:
+    return Records.of(demo_store)
+
+
+def paper(records: Records, said: dict[str, str]) -> Page:
+    """The page that is printed of what was typed."""
+    [offered] = [part for part in page_of.build(records, said).parts if isinstance(part, Downloads)]
+    document = offered.rows[0].document()
+    assert isinstance(document, Document)
+    [page] = document.pages
+    return page
+
+
+def lines(page: Page) -> list[str]:
+    return [part.text.replace("\u202f", " ") for part in page.parts if isinstance(part, Words)]
+
+
+def test_it_says_all_that_was_typed(records: Records) -> None:
+    assert (
+        "Length 3.2 m · width 0.4 mm · wall thickness 250 mm · direction diagonal · water seeping · "
+        "resin urethane foam · price 900.00 USD · offset 0 mm · movement seasonal · access tight · "
+        "wall temperature 9 °C · port spacing 200 mm · crew C03 · travel 40 min · cracks on the job 1 · "
+        "warranty 60 months" in lines(paper(records, SAID))
+    )
+
+
+def test_what_was_not_typed_is_said_to_be_so(records: Records) -> None:
+    [said] = [line for line in lines(paper(records, {"warranty_months": "held"})) if line.startswith("Length ")]
+    for blank in ("price", "movement", "access", "wall temperature", "port spacing", "crew", "travel"):
+        assert f" {blank} not said" in said
+    assert said.endswith(" warranty without end")
+
+
+def test_it_says_it_in_the_readers_units(records: Records) -> None:
+    with units.displayed("us"):
+        [said] = [line for line in lines(paper(records, {})) if line.startswith("Length ")]
+    assert said.startswith("Length 8 ft ")
+    assert " m " not in said
+
+
+def test_a_crack_that_is_not_one_to_inject_says_what_it_is(records: Records) -> None:
+    assert any(line.startswith("Length 2.4 m · width 0.02 mm") for line in lines(paper(records, {"width_mm": "0.02"})))
+    of_two = paper(records, {**TWO, "width_mm.2": "0.02"})
+    [narrow] = [part for part in of_two.parts if isinstance(part, Section) and part.title == "Crack 2"]
+    assert any(isinstance(part, Words) and part.text.startswith("Length 1.2") for part in narrow.parts)
+
+
+def test_what_is_the_jobs_stands_once_above_its_cracks(records: Records) -> None:
+    page = paper(records, {**SAID, **TWO})
+    [said] = [line for line in lines(page) if line.startswith("Wall thickness 250 mm")]
+    assert said == (
+        "Wall thickness 250 mm · price 900.00 USD · access tight · wall temperature 9 °C · port spacing 200 mm · "
+        "crew C03 · travel 40 min · cracks on the job 2 · warranty 60 months"
+    )
