@@ -74,11 +74,11 @@ def section(found: Quotes, flags: Sequence[Flag], *, answered: bool = False) -> 
     return Section(TITLE, (*first, *gone, *parts), holds=HOLDS)
 
 
-def answer(found: Quotes, flags: Sequence[Flag], whose: str = "Its") -> str:
-    """All cracks priced in one sentence."""
+def answer(found: Quotes, flags: Sequence[Flag], whose: str = "Its", *, first: str = "") -> str:
+    """All cracks priced in one sentence; ``first`` is said before anything else of them."""
     if not found.jobs:
         return "No crack of this job is one to inject, so it has no price here."
-    return _answer(_Whole(found, found.jobs[0], _left_out(flags)), whose)
+    return _answer(_Whole(found, found.jobs[0], _left_out(flags)), whose, first)
 
 
 def _left_out(flags: Sequence[Flag]) -> dict[str, str]:
@@ -89,7 +89,7 @@ def _lowered(sentence: str) -> str:
     return sentence[:1].lower() + sentence[1:]
 
 
-def _answer(whole: _Whole, whose: str) -> str:
+def _answer(whole: _Whole, whose: str, first: str) -> str:
     """All cracks priced in one sentence, which names those without a price that keep the whole from having one."""
     job, (litres, hours) = whole.job, whole.spans
     takes = [
@@ -97,7 +97,7 @@ def _answer(whole: _Whole, whose: str) -> str:
         for span, digits, unit, of in ((litres, 2, "L", " of resin"), (hours, 1, "h", " of work"))
         if span.expected is not None
     ]
-    said = [" and ".join(takes)] if takes else []
+    said = [part for part in (first, " and ".join(takes)) if part]
     if job.floor is None:
         return f"{_counted(whole, whose)}: {'; '.join((*said, _no_price(whole)))}."
     priced = price_said(job.floor, job.target, None if whole.left_out else job.price, whole.found.currency)

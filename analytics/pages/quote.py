@@ -8,14 +8,13 @@ from analytics.answers.quote_input import typed_crack
 from analytics.answers.quoting import Quotes
 from analytics.answers.records import Records
 from analytics.contract import words
-from analytics.contract.references import reference
 from analytics.decisions.quote import PricePlace, Quote, Span
 from analytics.errors import LeakbackError
-from analytics.pages import comparable_jobs, papers, quote_paper, quote_whole, upcoming
-from analytics.pages.job import ACTION_SAID, drawing, ports, reasons, void
+from analytics.pages import comparable_jobs, papers, quote_figures, quote_paper, quote_whole, upcoming
+from analytics.pages.job import ACTION_SAID, drawing, reasons
+from analytics.pages.job_sheet import STOPS, stops
 from analytics.pages.page import (
     Document,
-    Figure,
     Figures,
     Page,
     Part,
@@ -23,11 +22,13 @@ from analytics.pages.page import (
     Section,
     Words,
 )
-from analytics.pages.price_said import BAD_END, FLOOR, TARGET, price_said
+from analytics.pages.price_said import price_said
 from analytics.pages.quote_choices import MOST_TYPED, ORDER, choices, cracks_of, further, given, given_further
 
 PATH, TITLE = "quote", "Check a quote"
 WHOLE = "Once the job is planned, its own page gives the price of the whole."
+THIS = "this crack"
+"""How a line that names cracks calls the only one."""
 GIVE_OTHERS = "Give the length and width of every other crack for the price of the whole."
 
 WORKED_OUT = """
@@ -79,7 +80,9 @@ def card(found: Quotes) -> Page:
     quote = found.quotes[0]
     if quote.flag.unpriced:
         return Page(
-            answer=_answer(found, quote), parts=(*reasons(quote.flag), *_last(found, quote)), worked_out=WORKED_OUT
+            answer=_answer(found, quote),
+            parts=(*_first(found, quote), *reasons(quote.flag), *_last(found, quote)),
+            worked_out=WORKED_OUT,
         )
     return Page(
         answer=_answer(found, quote),
@@ -95,36 +98,49 @@ def card(found: Quotes) -> Page:
 
 
 def sheet_of(found: Quotes, line: str) -> Document:
-    """The first quote for paper, with what it is a quote of: half a page without the comparable jobs."""
-    page = card(found)
-    asked = Words(quote_paper.asked(found.quotes[0], ORDER, found.currency), tone="muted")
-    parts = tuple(
-        part for part in page.parts if not (isinstance(part, Section) and part.title == comparable_jobs.TITLE)
-    )
-    printed = Page(answer=page.answer, parts=(asked, *parts))
+    """The first quote for paper, with what it is a quote of: half a page without the comparable jobs.
+
+    Its money is a list over the whole width, to be added up by hand.
+    """
+    quote = found.quotes[0]
+    about = (Words(quote_paper.FOR_SHOP, "strong"), Words(quote_paper.asked(quote, ORDER, found.currency), "muted"))
+    takes = Section("What it takes", (Figures(quote_figures.work(found, quote)),), aside=drawing(_drawn(quote)))
+    costs = tuple(Section(table.title, (table,)) for table in quote_figures.money_table(found, quote))
+    worked_out = () if quote.flag.unpriced else (takes, *costs)
+    parts = (*_first(found, quote), *about, *worked_out, *reasons(quote.flag), *_notes(found, quote))
+    printed = Page(answer=_answer(found, quote), parts=(*parts, *quote_paper.cautions([quote])))
     return Document("Quote checked", (printed,), line, found.as_of, one_sheet=True)
 
 
 def _takes(found: Quotes, quote: Quote) -> Section:
-    return Section("What it takes and costs", (_figures(found, quote),), aside=drawing(_drawn(quote)))
+    figures = Figures((*quote_figures.work(found, quote), *quote_figures.money(found, quote)))
+    return Section("What it takes and costs", (figures,), aside=drawing(_drawn(quote)))
 
 
 def _last(found: Quotes, quote: Quote) -> tuple[Part, ...]:
     """What was assumed or is missing, and what the page must not be taken for."""
-    return (*(Words(note, tone="muted") for note in (*quote.notes, *found.said)), *upcoming.cautions())
+    return (*_notes(found, quote), *upcoming.cautions())
+
+
+def _notes(found: Quotes, quote: Quote) -> tuple[Part, ...]:
+    return tuple(Words(note, tone="muted") for note in (*quote.notes, *found.said))
 
 
 def _answer(found: Quotes, quote: Quote) -> str:
+    """The crack, what it takes and what it costs; what stops it stands before the price, anything less after it."""
     facts = quote.facts
     crack = f"{words.size(facts['length_m'], 'm')} of {words.size(facts['width_mm'], 'mm')} crack"
     if quote.flag.unpriced:
         return f"{crack}: no price. {words.sentence(quote.flag.unpriced)}"
+    needs = ACTION_SAID[quote.flag.action]
     if quote.litres.expected is None and quote.minutes.expected is None:
-        return f"{crack}: too little to tell what it takes; {ACTION_SAID[quote.flag.action]}."
+        return f"{crack}: too little to tell what it takes; {needs}."
     litres = f"{_said(quote.litres, 2, 'L')} of resin" if quote.litres.expected is not None else ""
     minutes = f"{_said(quote.minutes, 0, 'min')} of labour" if quote.minutes.expected is not None else ""
     takes = " and ".join(part for part in (litres, minutes) if part)
-    return f"{crack}: {takes}; {_money(found, quote)}{ACTION_SAID[quote.flag.action]}.{_whole(quote)}"
+    costs = [part for part in (takes, _money(found, quote)) if part]
+    said = [needs, *costs] if quote.flag.needs in STOPS else [*costs, needs]
+    return f"{crack}: {'; '.join(said)}.{_whole(quote)}"
 
 
 def _money(found: Quotes, quote: Quote) -> str:
@@ -134,7 +150,7 @@ def _money(found: Quotes, quote: Quote) -> str:
         return ""
     of = f" for this crack of {cracks}" if cracks > 1 else ""
     meant = None if place is None else place.price
-    return f"{price_said(price.floor, price.target, meant, found.currency, of)}; "
+    return price_said(price.floor, price.target, meant, found.currency, of)
 
 
 def _whole(quote: Quote) -> str:
@@ -150,9 +166,12 @@ def _said(span: Span, digits: int, unit: str) -> str:
 
 
 def _first(found: Quotes, quote: Quote) -> tuple[Part, ...]:
-    """What must be seen before any figure: that nothing on record is like it, and where the price stands."""
+    """What must be seen before any figure: that it stops, that nothing on record is like it, where the price stands."""
+    stop = stops([replace(quote.flag, crack_id=THIS)])
+    if quote.flag.unpriced:
+        return stop
     unlike = (Words(quote.unlike.words, tone="strong"),) if quote.unlike else ()
-    return (*unlike, *((Words(_place(found, quote.place), tone="strong"),) if quote.place else ()))
+    return (*stop, *unlike, *((Words(_place(found, quote.place), tone="strong"),) if quote.place else ()))
 
 
 def _place(found: Quotes, place: PricePlace) -> str:
@@ -174,47 +193,3 @@ def _place(found: Quotes, place: PricePlace) -> str:
 
 def _drawn(quote: Quote) -> dict[str, object]:
     return {**quote.facts, "port_spacing_mm": quote.take_off.spacing_mm}
-
-
-def _figures(found: Quotes, quote: Quote) -> Figures:
-    off, price, currency = quote.take_off, quote.price, found.currency
-    level = f"{words.level(found.level)} interval"
-    fill = reference("fill_to_next_port").says
-    rows = [
-        _figure("resin", quote.litres, "L", 2, level),
-        _figure("labour", quote.minutes, "min", 0, f"person-minutes, {level}"),
-        _figure("hours with travel and set-up", quote.hours, "h", 1, "person-hours, this crack's share"),
-        ports(quote.facts["length_m"], off.spacing_mm),
-        void(off.void_litres),
-        Figure("surface seal", off.seal_litres, unit="L", digits=2),
-        Figure("filling, at least", off.fill_minutes, unit="min", note=fill),
-        Figure("cure before the ports come off", off.cure_hours, unit="h", note="about; the product's sheet decides"),
-        Figure(
-            f"leak-back within {found.months} months",
-            quote.flag.risk,
-            quote.flag.low,
-            quote.flag.high,
-            kind="percent",
-            digits=1,
-            note="" if quote.flag.risk is None else level,
-        ),
-    ]
-    if price.costs is not None:
-        each = price.leak_backs.expected
-        leaks = "not known, not counted" if each is None else f"{words.percent(each)} chance of one under warranty"
-        split = {
-            "material": (price.costs.material, "resin, ports" + (", seal" if price.costs.seal is not None else "")),
-            "labour and set-up": (price.costs.labour, ""),
-            "travel": (price.costs.travel, "not given, not counted" if quote.facts["travel_minutes"] is None else ""),
-            "leak-backs": (price.leak_back_cost, leaks),
-            "floor": (price.floor, FLOOR),
-            "floor at the bad end": (price.bad_end, BAD_END),
-            "target": (price.target, TARGET),
-        }
-        rows += [Figure(k, v, kind="money", unit=currency, note=note) for k, (v, note) in split.items()]
-    return Figures(tuple(rows))
-
-
-def _figure(label: str, span: Span, unit: str, digits: int, note: str) -> Figure:
-    said = "" if span.expected is None else note
-    return Figure(label, span.expected, span.low, span.high, unit=unit, digits=digits, note=said)

@@ -1,4 +1,7 @@
-"""What a quote says on paper beside its figures: what it is a quote of, since no form stands above it there."""
+"""What a quote says on paper beside its figures: what it is a quote of, whom it is for, and what to be careful of.
+
+No form stands above it there.
+"""
 
 from collections.abc import Sequence
 from decimal import Decimal
@@ -7,8 +10,13 @@ from typing import Any
 from analytics.answers.quote_input import ASKED, LENGTHS
 from analytics.contract import words
 from analytics.contract.descriptions import label, unit
+from analytics.contract.references import reference
 from analytics.decisions.quote import Quote
+from analytics.pages.page import Caution
 
+FOR_SHOP = (
+    "For the shop, not for the customer: what the work costs, what may not be gone under and what is left at a price."
+)
 WITHOUT_END = "without end"
 """A warranty as long as the owner holds the house."""
 SEPARATOR = " · "
@@ -22,6 +30,13 @@ def asked(quote: Quote, names: Sequence[str], currency: str, price: Decimal | No
     counted = {"port_spacing_mm": None} if quote.take_off.spacing_assumed else {}
     facts = {**quote.facts, **counted, "price": quote.facts["price"] if price is None else price}
     return words.capital(SEPARATOR.join(f"{label(name)} {_given(name, facts[name], currency)}" for name in names))
+
+
+def cautions(quotes: Sequence[Quote]) -> tuple[Caution, ...]:
+    """What the job sheet of these cracks has of strength and of foam's isocyanate, and what no quote is."""
+    foam = any(quote.facts["resin"] != "epoxy" for quote in quotes)
+    lines = (*(("isocyanate",) if foam else ()), "strength", "screening_aid")
+    return tuple(Caution(line.says, line.source) for line in map(reference, lines))
 
 
 def _given(name: str, value: Any, currency: str) -> str:  # noqa: ANN401 - a number or a word of a list

@@ -15,6 +15,7 @@ from analytics.decisions.quote import Quote
 from analytics.decisions.triage import Flag
 from analytics.pages import comparable_jobs, job_price, papers, quote_paper, upcoming
 from analytics.pages.job import ACTION_SAID, drawing, reasons
+from analytics.pages.job_sheet import STOPS
 from analytics.pages.page import Document, Folded, Page, Part, Section, Words
 from analytics.pages.quote_choices import ORDER, OWN
 
@@ -33,19 +34,27 @@ def build(records: Records, cracks: Sequence[Mapping[str, Any]], price: Decimal 
     every = quoting.quote(records, typed_job(cracks, price))
     flags = [quote.flag for quote in every.quotes]
     found = replace(every, quotes=[quote for quote in every.quotes if not quote.flag.unpriced])
-    body = (*_parts(found, every), Words(FOR_ALL, tone="muted"), *upcoming.cautions())
-    page = Page(_answer(found, flags), body)
+    body = (*_parts(found, every), Words(FOR_ALL, tone="muted"))
+    page = Page(_answer(found, flags), (*body, *upcoming.cautions()))
     jobs = quote_paper.asked(every.quotes[0], OF_JOB, found.currency, price)
-    on_paper = replace(page, parts=(Words(jobs, tone="muted"), *body))
+    about = (Words(quote_paper.FOR_SHOP, "strong"), Words(jobs, "muted"))
+    on_paper = replace(page, parts=(*about, *body, *quote_paper.cautions(every.quotes)))
     sheet = papers.of_quote(partial(_sheet, on_paper, papers.about(records), found.as_of))
-    return replace(page, parts=(sheet, *body), worked_out=job_price.WORKED_OUT)
+    return replace(page, parts=(sheet, *page.parts), worked_out=job_price.WORKED_OUT)
 
 
 def _answer(found: Quotes, flags: Sequence[Flag]) -> str:
-    """The whole, and what comes first of what its cracks need; no prep of those that are not ones to inject."""
+    """The whole, and what comes first of what its cracks need, before the price where it stops the work.
+
+    No prep is spoken of those that are not ones to inject.
+    """
     needs = {flag.needs for flag in flags if not flag.unpriced or flag.needs not in FOR_INJECTION}
-    first = [f"; {said}" for action, said in ACTION_SAID.items() if action in needs][:1]
-    return "".join([job_price.answer(found, flags, WHOSE).removesuffix("."), *first, "."])
+    first = next((action for action in ACTION_SAID if action in needs), "")
+    said = ACTION_SAID.get(first, "")
+    if first in STOPS and found.jobs:
+        return job_price.answer(found, flags, WHOSE, first=said)
+    whole = job_price.answer(found, flags, WHOSE)
+    return f"{whole.removesuffix('.')}; {said}." if said else whole
 
 
 def _parts(found: Quotes, every: Quotes) -> tuple[Part, ...]:

@@ -7,7 +7,8 @@ import pytest
 from analytics.answers.records import Records
 from analytics.contract import units
 from analytics.pages import quote as page_of
-from analytics.pages.page import Document, Downloads, Page, Section, Words
+from analytics.pages.page import Caution, Document, Downloads, Figures, Page, Section, Table, Words
+from analytics.pages.within import every_part
 
 SAID = {
     "length_m": "3.2", "width_mm": "0.4", "wall_thickness_mm": "250", "direction": "diagonal", "water": "seeping",
@@ -72,3 +73,56 @@ def test_what_is_the_jobs_stands_once_above_its_cracks(records: Records) -> None
         "Wall thickness 250 mm · price 900.00 USD · access tight · wall temperature 9 °C · port spacing 200 mm · "
         "crew C03 · travel 40 min · cracks on the job 2 · warranty 60 months"
     )
+
+
+ENGINEERS = {"width_mm": "8", "price": "900"}
+STOP = "◆ Stop: an engineer looks first. Do not inject before the decision is recorded: "
+
+
+def test_an_engineers_crack_is_stopped_before_any_price(records: Records) -> None:
+    page = paper(records, ENGINEERS)
+    assert page.answer.startswith("2.4 m of 8 mm crack: an engineer looks first; ".replace(" m", "\u202fm"))
+    assert page.parts[0] == Words(f"{STOP}this crack.", "strong")
+    of_two = paper(records, {**TWO, "width_mm.2": "8"})
+    assert of_two.answer.startswith("The job's 2 cracks together: an engineer looks first; ")
+    priced = next(part for part in of_two.parts if isinstance(part, Section))
+    assert priced.parts[0] == Words(f"{STOP}crack 2.", "strong")
+
+
+def test_what_must_be_measured_first_is_said_before_any_price_and_prep_after_it(records: Records) -> None:
+    unknown = paper(records, {"direction": "not said"})
+    assert ": it must be measured first; " in unknown.answer
+    assert "Measure first" in lines(unknown)[0]
+    prep = paper(records, {"movement": "seasonal"})
+    assert prep.answer.endswith("; it needs extra prep.")
+    assert "Stop" not in str(prep)
+
+
+def test_the_costs_are_one_list_that_adds_up_to_the_floor(records: Records) -> None:
+    page = paper(records, SAID)
+    [costs] = [part for part in page.parts if isinstance(part, Section) and part.title == "What it costs"]
+    [table] = costs.parts
+    assert isinstance(table, Table)
+    assert table.rows["what"].to_list() == [
+        "material", "labour and set-up", "travel", "leak-backs", "floor", "floor at the bad end", "target",
+    ]  # fmt: skip
+    amounts = table.rows["amount"].to_list()
+    assert sum(amounts[:4]) == amounts[4]
+    assert costs.aside is None
+    takes = next(part for part in every_part(page.parts) if isinstance(part, Figures))
+    assert not {row.label for row in takes.rows} & set(table.rows["what"])
+
+
+def test_it_says_whom_it_is_for(records: Records) -> None:
+    for said in (SAID, SAID | TWO, {"width_mm": "0.02"}):
+        assert any(line.startswith("For the shop, not for the customer: ") for line in lines(paper(records, said)))
+
+
+def test_its_cautions_are_those_of_its_resin(records: Records) -> None:
+    def cautions(said: dict[str, str]) -> list[str]:
+        return [part.text.split(" ")[0] for part in paper(records, said).parts if isinstance(part, Caution)]
+
+    assert cautions({"resin": "epoxy"}) == ["Injection", "A"]
+    assert cautions({"resin": "urethane_foam"}) == ["Foam", "Injection", "A"]
+    assert cautions({"resin": "not said"}) == ["Foam", "Injection", "A"]
+    assert cautions({**TWO, "resin": "epoxy", "resin.2": "urethane_foam"}) == ["Foam", "Injection", "A"]

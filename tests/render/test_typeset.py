@@ -153,6 +153,14 @@ def test_a_long_value_beside_a_drawing_is_on_one_line(tmp_path: Path) -> None:
     assert any("leak-back within 24 months" in line and "(9.3 to 25.0)" in line for line in lines)
 
 
+def test_figures_beside_a_drawing_stay_in_their_order(tmp_path: Path) -> None:
+    long = Figure("a label far too long for half of the width", 7)
+    short = [Figure(f"short {number}", number) for number in range(6)]
+    section = replace(crack("K-1"), parts=(Figures((*short[:4], long, *short[4:])),))
+    text = text_of(typeset.pdf(one(section)), tmp_path)
+    assert text.index("short 3") < text.index(long.label) < text.index("short 4")
+
+
 def test_what_cannot_fit_runs_on_and_is_not_cut() -> None:
     words = tuple(Words(f"Line {number}.") for number in range(200))
     assert sheets(one(*words, one_sheet=True)) > 1
