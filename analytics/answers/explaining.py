@@ -6,6 +6,7 @@ import polars as pl
 
 from analytics import risk
 from analytics.answers.flagging import Flags
+from analytics.contract.bounds import USUAL_LEVEL
 from analytics.risk import Contribution
 
 LEAST_MULTIPLE = 1.02
@@ -30,10 +31,14 @@ class Explained:
 
 @dataclass(frozen=True, eq=False)
 class Explanation:
-    """The cracks of a job by their number; ``said`` is why there are none, where there are none."""
+    """The cracks of a job by their number; ``said`` is why there are none, where there are none.
+
+    ``level`` is that of all intervals.
+    """
 
     cracks: dict[str, Explained]
     said: str
+    level: float = USUAL_LEVEL
 
     def answer(self) -> dict[str, object]:
         """The answer for programs."""
@@ -65,6 +70,7 @@ def explain(found: Flags, job_id: str) -> Explanation:
             for crack, why in zip(cracks["crack_id"], reasons, strict=True)
         },
         "",
+        found.level,
     )
 
 

@@ -97,6 +97,11 @@ def level(share: float = USUAL_LEVEL) -> str:
     return quantity(100 * share, "%")
 
 
+def intervals(share: float = USUAL_LEVEL) -> str:
+    """``Intervals at 95 %.``, beneath a table whose cells hold some."""
+    return f"Intervals at {level(share)}."
+
+
 def at_level(share: float) -> str:
     """`` (50 % intervals)``, to be said where intervals are not the usual ones; nothing of those."""
     return "" if share == USUAL_LEVEL else f" ({level(share)} intervals)"

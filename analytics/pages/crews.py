@@ -123,7 +123,7 @@ def table(found: Crews) -> Table:
     )
     rows = found.rows.with_columns(verdict=verdict)
     shown = columns if found.judged else columns[:3]
-    return Table(shown, rows, title="Crews", note=f"Intervals at {words.level()}." if found.judged else "")
+    return Table(shown, rows, title="Crews", note=words.intervals() if found.judged else "")
 
 
 def _without(rows: pl.DataFrame) -> tuple[Column, ...]:

@@ -17,7 +17,7 @@ def parts(found: Explanation, crack_id: str, months: int) -> tuple[Part, ...]:
     one = found.cracks.get(crack_id)
     if one is None:
         return (Words(found.said, tone="muted"),) if found.said else ()
-    inner: tuple[Part, ...] = (*_reasons(one), _changes(one, months), Caution(f"Each is {CAUTION}."))
+    inner: tuple[Part, ...] = (*_reasons(one), _changes(one, months, found.level), Caution(f"Each is {CAUTION}."))
     title = f"Crack {crack_id}: what raises and lowers its risk, and what would change it"
     return (Folded(title, inner, on_a_phone=True),)
 
@@ -48,7 +48,7 @@ def _times(multiplier: float) -> str:
     return f"×{words.THIN}{words.number(multiplier, 2)}"
 
 
-def _changes(one: Explained, months: int) -> Table:
+def _changes(one: Explained, months: int, level: float) -> Table:
     rows = one.changes.with_columns(
         chance=pl.when("beyond").then(pl.lit("beyond chance")).otherwise(pl.lit("may be chance"))
     )
@@ -58,7 +58,8 @@ def _changes(one: Explained, months: int) -> Table:
         Column("ratio", "times as fast", "number", "×", RATIO, low="ratio_low", high="ratio_high", digits=2),
         Column("chance", "how sure"),
     )
-    return Table(columns, rows, title="What would change the risk", empty="Nothing that is known would change it.")
+    note = words.intervals(level) if rows.height else ""
+    return Table(columns, rows, "What would change the risk", note, "Nothing that is known would change it.")
 
 
 RATIO = "leaks back this many times as fast as it would unchanged; under 1 is better"

@@ -113,9 +113,9 @@ def figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
 
 
 def figures_on_paper(found: Flags, flag: Flag, facts: Facts) -> Figures:
-    """The same, short enough for a sheet: a note only where there is no value."""
-    rows = figures(found, flag, facts).rows
-    return Figures(tuple(row if row.value is None else replace(row, note="") for row in rows))
+    """The same, short enough for a sheet: a note only where there is no value, and at the risk, whose level it says."""
+    risk, *rows = figures(found, flag, facts).rows
+    return Figures((risk, *(row if row.value is None else replace(row, note="") for row in rows)))
 
 
 def measured(facts: Facts) -> tuple[Figure, ...]:

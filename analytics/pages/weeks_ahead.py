@@ -40,7 +40,8 @@ def table(found: Flags, rows: pl.DataFrame, title: str, *, crew_first: bool = Fa
         Column("why", "why"),
         Column("risk", f"leak-back in {found.months} months", kind="percent", low="low", high="high"),
     )
-    return Table(columns, rows, title=title, empty=NONE)
+    note = "" if rows["risk"].is_null().all() else words.intervals(found.level)
+    return Table(columns, rows, title=title, note=note, empty=NONE)
 
 
 def by_crew(records: Records, found: Flags, rows: pl.DataFrame, every: pl.DataFrame) -> tuple[Part, ...]:

@@ -124,6 +124,7 @@ def test_a_crack_s_reasons_and_what_would_change_it(records: Records) -> None:
     assert all(line.effect.startswith("×") for part in reasons for line in part.rows)
     table = next(part for part in given if isinstance(part, Table))
     assert "with urethane foam" in table.rows["words"].to_list()
+    assert table.note == "Intervals at 95\u202f%."
     assert given[-1] == Caution("Each is an association in your own jobs, not a trial.")
 
 

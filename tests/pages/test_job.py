@@ -34,3 +34,7 @@ def test_the_level_stands_beside_the_risk(demo_store: Path) -> None:
     shown = [part for part in every_part(job.build(found, "J-5006").parts) if isinstance(part, Figures)]
     said = {row.label: row.note for part in shown for row in part.rows}
     assert said["leak-back within 24 months"] == "90\u202f% interval"
+    for flag, facts in job.of_job(found, "J-5006"):
+        risk, *others = job.figures_on_paper(found, flag, facts).rows
+        assert risk.note == "90\u202f% interval"
+        assert not any(row.note for row in others if row.value is not None)

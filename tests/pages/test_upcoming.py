@@ -112,3 +112,13 @@ def test_a_planned_day_that_is_past_is_marked_where_it_is_listed(records_of: Cal
     page = upcoming.build(records, {"needs": "every"})
     [listed] = (part for part in every_part(page.parts) if isinstance(part, Table) and part.title == "Planned cracks")
     assert dict(listed.rows.select("job_id", "overdue").rows()) == {"J-2": upcoming.DAY_IS_PAST, "J-3": None}
+
+
+def test_a_list_of_risks_says_at_what_level_their_intervals_are(
+    demo_store: Path, records_of: Callable[..., Records]
+) -> None:
+    found = flagging.flags(Records.of(demo_store), level=0.9)
+    listed = upcoming.table(found, upcoming.listed(found))
+    assert listed.note == "Intervals at 90\u202f%."
+    without = flagging.flags(records_of({"jobs": [DONE_JOB, PLANNED], "cracks": [CRACK | {"job_id": "J-2"}]}))
+    assert upcoming.table(without, upcoming.listed(without)).note == ""
