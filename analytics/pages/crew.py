@@ -52,19 +52,20 @@ def printed(records: Records, found: Crews, crew_id: str) -> Downloads:
 
 def on_paper(records: Records, found: Crews, crew_id: str) -> Document:
     """The sheet of crew ``crew_id`` for paper."""
-    page = build(records, found, crew_id, all_in="the crew's page on the dashboard")
+    page = build(records, found, crew_id, on_paper=True)
     judged = replace(page, parts=(Words(FAIR, tone="muted"), *page.parts)) if found.judged else page
     return Document(f"{crew_said(crew_id, 'Crew')}, its sheet", (judged,), papers.about(records), records.as_of)
 
 
-def build(records: Records, found: Crews, crew_id: str, all_in: str = "") -> Page:
-    """The sheet of crew ``crew_id``; ``all_in`` is where its leak-backs left out are found, if not in a file."""
+def build(records: Records, found: Crews, crew_id: str, *, on_paper: bool = False) -> Page:
+    """The sheet of crew ``crew_id``; ``on_paper`` it lists more of its leak-backs."""
     row = found.rows.row(by_predicate=pl.col("crew_id") == crew_id, named=True)
+    leaked = crew_work.leaked(records, found, crew_id, on_paper=on_paper)
     if found.judged is None or row["ratio"] is None:
         return Page(
             answer=f"{crew_said(crew_id, 'Crew')}: {words.counted(row['observed'], 'leak-back')} "
             f"of {words.counted(row['cracks'], 'crack')} within {found.months} months; {row['note']}.",
-            parts=(crew_work.of_crew(records, found, crew_id), *crew_work.leaked(records, found, crew_id, all_in)),
+            parts=(crew_work.of_crew(records, found, crew_id), *leaked),
             wanting=words.sentence(found.said),
         )
     return Page(
@@ -77,7 +78,7 @@ def build(records: Records, found: Crews, crew_id: str, all_in: str = "") -> Pag
             _given(found.judged, crew_id),
             *_run(found.judged, crew_id),
             crew_work.of_crew(records, found, crew_id),
-            *crew_work.leaked(records, found, crew_id, all_in),
+            *leaked,
         ),
     )
 

@@ -19,7 +19,8 @@ from analytics.stats.survival import LEAST_WATCHED
 
 WORK = ("take_ratio", "material_per_metre", "labour_per_crack", "labour_per_metre")
 CREW = dimension("crew")
-MOST_LISTED = 12
+MOST_LISTED, MOST_ON_PAPER = 12, 100
+ON_THE_PAGE = "the CSV and XLSX of this list, on the crew's page of the dashboard"
 TITLE = "Leak-backs, resin and labour, plain figures"
 PLAIN = (
     f"Leak-backs are read off a crew's curve, and not told where fewer than {LEAST_WATCHED} of its cracks are still "
@@ -78,10 +79,10 @@ def _no_judgement(why_not: str) -> tuple[Words, ...]:
     return Words(f"{first}."), Words(PLAIN, tone="muted")
 
 
-def leaked(records: Records, judged: Crews, crew_id: str, all_in: str = "") -> tuple[Section, ...]:
+def leaked(records: Records, judged: Crews, crew_id: str, *, on_paper: bool = False) -> tuple[Section, ...]:
     """The cracks of one crew that leaked back, the last done first, each opening its job; nothing where none did.
 
-    ``all_in`` is where the ones left out are found; else they are in the table's files.
+    ``on_paper``, where nothing can be opened, there are more of them.
     """
     mine = (pl.col("crew_id") == crew_id) & pl.col("leaked_back")
     found = records.ask("follow_up").filter(mine).sort("done_on", "crack_id", descending=[True, False])
@@ -96,7 +97,8 @@ def leaked(records: Records, judged: Crews, crew_id: str, all_in: str = "") -> t
     )
     done = (pl.col(step).replace_strict({True: "yes", False: "no"}, default=None) for step in STEPS)
     rows = found.with_columns(words.worded("resin", "water"), *done)
-    last = first_rows(Table(columns, rows, title="Its leak-backs"), MOST_LISTED, "crack", all_in=all_in)
+    most, all_in = (MOST_ON_PAPER, ON_THE_PAGE) if on_paper else (MOST_LISTED, "")
+    last = first_rows(Table(columns, rows, title="Its leak-backs"), most, "crack", all_in=all_in)
     return (Section("Its leak-backs", (*_beyond(judged, crew_id, found.height), last)),) if found.height else ()
 
 

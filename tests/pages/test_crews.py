@@ -188,7 +188,22 @@ def test_a_crews_sheet_is_printed_without_what_is_on_the_screen_alone(records: R
     [page] = sheet.pages
     assert "within 12 months" in page.answer
     assert page.parts[0] == Words(crew.FAIR, tone="muted")
-    notes = [part.note for part in every_part(page.parts) if isinstance(part, Table)]
-    assert any("All are in: the crew's page on the dashboard." in note for note in notes)
-    assert not any("CSV" in note for note in notes)
     assert paper.made(sheet, "crew-C05.pdf", "a4").startswith(b"%PDF-")
+
+
+def test_on_paper_all_of_a_crews_leak_backs_stand_or_where_they_are(
+    records: Records, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = judge(records)
+
+    def listed() -> Table:
+        [page] = crew.on_paper(records, found, "C05").pages
+        [table] = [part for part in every_part(page.parts) if isinstance(part, Table) and "leak-backs" in part.title]
+        return table
+
+    table = listed()
+    assert table.listed.height == table.rows.height > crew_work.MOST_LISTED
+    assert "Not shown" not in table.note
+    monkeypatch.setattr(crew_work, "MOST_ON_PAPER", 20)
+    assert listed().listed.height == 20
+    assert listed().note.endswith("All are in: the CSV and XLSX of this list, on the crew's page of the dashboard.")
