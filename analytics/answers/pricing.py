@@ -136,15 +136,15 @@ def _costable(cracks: pl.DataFrame) -> pl.DataFrame:
     return cracks.filter(pl.all_horizontal(pl.col(NEEDED).is_not_null()))
 
 
-def cost_of(records: Records, done: pl.DataFrame) -> tuple[float, int]:
-    """What the ``done`` cracks cost before leak-backs, at the rates in force, and of how many of them that is known.
+def costs_of(records: Records, done: pl.DataFrame) -> pl.DataFrame:
+    """What each ``done`` crack of which that is known cost before leak-backs, at the rates in force: job_id, direct.
 
     LeakbackError where a rate that it takes is missing.
     """
     rates, prices = RatesInForce.of(records.ask("current_rates")), records.policy.prices
     cracks = _costable(_with_terms(records, done))
     need_rates(rates, cracks, prices)
-    return float(with_costs(cracks.with_columns(**rate_columns(rates)), prices)["direct"].sum()), cracks.height
+    return with_costs(cracks.with_columns(**rate_columns(rates)), prices).select("job_id", "direct")
 
 
 @remembered

@@ -12,17 +12,14 @@ import polars as pl
 
 from analytics import metrics
 from analytics.answers import crews as judging
-from analytics.answers import currencies, flagging
+from analytics.answers import flagging
 from analytics.answers.loading import rejects
 from analytics.answers.monthly import MonthWork, at_the_end, work_of
-from analytics.answers.pricing import cost_of
 from analytics.answers.records import Records
 from analytics.contract import words
 from analytics.contract.month import Month
 from analytics.contract.rules import DO_NOT_INJECT
-from analytics.decisions.costs import RatesInForce
-from analytics.errors import LeakbackError
-from analytics.pages import crew, crews, leak_backs, papers, prices, rejected, reserve, upcoming
+from analytics.pages import crew, crews, leak_backs, monthly_money, papers, prices, rejected, reserve, upcoming
 from analytics.pages.measured import estimate, resin_and_labour
 from analytics.pages.page import (
     Chart,
@@ -42,12 +39,13 @@ from analytics.pages.page import (
 AHEAD = timedelta(weeks=5)
 HORIZON_MONTHS = 24
 HOLDS = (crews.PATH, prices.PATH, reserve.PATH)
-COST = "cost of the work"
 WORKED_OUT = f"""
 **The month.** Counts are of that month alone; a month brings few leak-backs, so compare them with the rates beneath
 and not with the month before. A leak-back counts in the month it was reported, on whatever work it came back from. The
 cost of the work is resin, ports, seal, labour with set-up, and travel at the rates in force at the month's end, of the
-cracks that have all of it written down; leak-backs to come are not in it.
+cracks that have all of it written down; leak-backs to come are not in it. So it is not to be taken from what was
+charged, which is of all jobs: beneath stand the charge and the cost of the same jobs, those of which both are known
+whole.
 
 **The rates** are those of all finished work as the records stood at the month's end, read off the product-limit curve,
 intervals at {words.level()}; resin and labour are totals divided by totals, the error taken between jobs. How each
@@ -115,8 +113,7 @@ def _month(asked: Asked) -> Section:
                 (
                     Figure("jobs finished", work.done["job_id"].n_unique()),
                     Figure("cracks repaired", work.done.height),
-                    _charged(asked),
-                    _cost(asked),
+                    *monthly_money.figures(asked.then, work.done),
                     _total("length of crack", work.done, "length_m", "m", digits=0),
                     *_used(work.done),
                     _total("labour", hours, "hours", "person-hours", digits=0),
@@ -134,45 +131,11 @@ def _used(done: pl.DataFrame) -> list[Figure]:
     ]
 
 
-def _charged(asked: Asked) -> Figure:
-    """What the month's jobs were charged in the money of its end, and of how many that was recorded."""
-    jobs = asked.then.ask("job_terms").join(asked.work.done, on="job_id", how="semi")
-    charged = jobs["price_charged"].drop_nulls()
-    note = " ".join(currencies.left_out(asked.then)) if _has_older(asked) else ""
-    over = _over(len(charged), jobs.height, "job", "counted" if note else "recorded")
-    total, unit = float(charged.sum()) if len(charged) else None, currencies.of_day(asked.then)
-    return Figure("charged", total, count=over, unit=unit, digits=0, note=note)
-
-
-def _has_older(asked: Asked) -> bool:
-    """Whether work of the month was done while the rates were in another currency than at its end."""
-    since = currencies.since(asked.then)
-    return since is not None and not asked.work.done.filter(pl.col("done_on") < since).is_empty()
-
-
-def _cost(asked: Asked) -> Figure:
-    """What the month's work cost at the rates in force at its end, and of how many cracks that is known."""
-    done = asked.work.done
-    try:
-        cost, known = cost_of(asked.then, done)
-    except LeakbackError as error:
-        return Figure(COST, None, note=str(error))
-    over = _over(known, done.height, "crack", "known")
-    currency = RatesInForce.of(asked.then.ask("current_rates")).currency
-    return Figure(COST, cost if known else None, count=over, unit=currency, digits=0)
-
-
 def _total(name: str, cracks: pl.DataFrame, column: str, unit: str, *, digits: int) -> Figure:
     """A total, and over how many of the cracks it was recorded."""
     recorded = cracks[column].count()
-    over = _over(recorded, cracks.height, "crack", "recorded")
+    over = monthly_money.over(recorded, cracks.height, "crack", "recorded")
     return Figure(name, float(cracks[column].sum()) if recorded else None, count=over, unit=unit, digits=digits)
-
-
-def _over(told: int, every: int, one: str, how: str) -> str:
-    """What a figure is of: every job or crack, or ``recorded for 38 of 40 cracks``."""
-    of = words.out_of(told, every, one)
-    return of if told == every else f"{how} for {of}"
 
 
 def _found(asked: Asked) -> Section:

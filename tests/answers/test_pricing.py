@@ -8,7 +8,7 @@ from typing import Any
 import polars as pl
 import pytest
 
-from analytics.answers.pricing import PriceBook, cost_of, prices
+from analytics.answers.pricing import PriceBook, costs_of, prices
 from analytics.answers.records import Records
 from analytics.decisions.costs import RatesInForce
 from analytics.decisions.scenarios import Scenario
@@ -69,12 +69,12 @@ def test_what_work_cost_worked_by_hand(records_of: Opener) -> None:
     records = records_of(history())
     done = records.ask("follow_up")
     # 3 L at 40, and of each crack ten ports at 2, 100 minutes at 60 an hour, 40 at 30 an hour
-    cost, known = cost_of(records, done)
-    assert (round(cost, 9), known) == (120 + 6 * (20 + 100 + 20), 6)
+    cost = costs_of(records, done)["direct"]
+    assert (round(cost.sum(), 9), len(cost)) == (120 + 6 * (20 + 100 + 20), 6)
     lacking = done.with_columns(port_count=pl.when(pl.col("crack_id") != "K-0").then("port_count"))
-    cost, known = cost_of(records, lacking)
-    assert (round(cost, 9), known) == (2.7 * 40 + 5 * 140, 5)
-    assert cost_of(records, done.clear()) == (0, 0)
+    cost = costs_of(records, lacking)["direct"]
+    assert (round(cost.sum(), 9), len(cost)) == (2.7 * 40 + 5 * 140, 5)
+    assert costs_of(records, done.clear()).is_empty()
 
 
 def test_the_contracts_keys_are_there(book: PriceBook) -> None:

@@ -73,9 +73,30 @@ def test_what_the_work_cost_is_said_beside_what_was_charged(records: Records, mo
     shown = figures(monthly.build(records, month))
     assert list(shown).index("cost of the work") == list(shown).index("charged") + 1
     cost, then = shown["cost of the work"], at_the_end(records, month)
-    amount, known = pricing.cost_of(then, work_of(records, month).done)
-    assert (cost.value, cost.unit) == (amount, "USD")
-    assert cost.count == f"known for {known} of {shown['cracks repaired'].value} cracks"
+    known = pricing.costs_of(then, work_of(records, month).done)
+    assert (cost.value, cost.unit) == (known["direct"].sum(), "USD")
+    assert cost.count == f"known for {known.height} of {shown['cracks repaired'].value} cracks"
+    assert cost.note == "not the same work as what was charged"
+
+
+def test_what_was_charged_and_what_it_cost_are_said_of_the_same_jobs(records: Records) -> None:
+    month = Month(2026, 10)
+    shown, then = figures(monthly.build(records, month)), at_the_end(records, month)
+    done = work_of(records, month).done
+    known = pricing.costs_of(then, done)
+    per_job = [(job, known.filter(job_id=job)) for job in done["job_id"].unique().sort()]
+    whole = {job: costs["direct"].sum() for job, costs in per_job if costs.height == done.filter(job_id=job).height}
+    terms = then.ask("job_terms").filter(pl.col("job_id").is_in(list(whole))).drop_nulls("price_charged")
+    charged, cost = (shown[f"{name}, where both are known"] for name in ("charged", "cost"))
+    assert charged.value == pytest.approx(float(terms["price_charged"].sum()))
+    assert cost.value == pytest.approx(sum(whole[job] for job in terms["job_id"]))
+    assert charged.count == cost.count == f"{terms.height} of {shown['jobs finished'].value} jobs"
+
+
+def test_where_all_is_known_nothing_is_said_twice(records_of: Opener) -> None:
+    shown = figures(monthly.build(records_of(history()), Month(2024, 1)))
+    assert shown["cost of the work"].note == ""
+    assert not [label for label in shown if "both" in label]
 
 
 def test_without_a_rate_the_report_says_which(records_of: Opener) -> None:
