@@ -55,7 +55,7 @@ class PolicyInForce:
         return {"file": str(self.file), "is_there": self.is_there, "currency": self.currency, "rows": rows}
 
     def _row(self, each: Setting) -> dict[str, Any]:
-        ranged = not each.options
+        ranged = not each.options and each.kind != "text"
         told = (
             each.name,
             each.section,
@@ -181,15 +181,24 @@ def _read(each: Setting, text: str, currency: str) -> Value:
             if (word := typed.lower()) not in _YES | _NO:
                 raise _refusal(each, typed, "must be yes or no")
             return word in _YES
+        case "text":
+            if len(typed) > each.most or not typed.isprintable():
+                raise _refusal(each, typed, f"must be one line of at most {each.most} letters")
+            return typed
         case "share":
             return _share(each, typed)
         case _:
-            if each.kind == "amount":
-                _require_own(each, typed, currency)
-            value = _number(each, typed)
-            if value is None or not _within(each, float(value)):
-                raise _refusal(each, typed, f"must be {_A_NUMBER[each.kind]} {each.range()}")
-            return each.published if _is_published(each, float(value)) else value
+            return _in_range(each, typed, currency)
+
+
+def _in_range(each: Setting, typed: str, currency: str) -> Value:
+    """A number or an amount."""
+    if each.kind == "amount":
+        _require_own(each, typed, currency)
+    value = _number(each, typed)
+    if value is None or not _within(each, float(value)):
+        raise _refusal(each, typed, f"must be {_A_NUMBER[each.kind]} {each.range()}")
+    return each.published if _is_published(each, float(value)) else value
 
 
 def _require_own(each: Setting, typed: str, currency: str) -> None:

@@ -129,9 +129,9 @@ def _planned_in(found: "Flags", day: date) -> list[str]:
 
 def _written(folder: Path, documents: "dict[str, Document]", paper: "Paper") -> list[Path]:
     """The files that were written; every one is made before the first is."""
-    from analytics.render.paper import made
+    from analytics.render.paper import made, today
 
-    files = {name: made(document, name, paper) for name, document in documents.items()}
+    files = {name: made(document, name, paper, today()) for name, document in documents.items()}
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, content in files.items():

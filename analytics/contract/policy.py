@@ -9,7 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, Self, get_args
 
-from pydantic import Field, ValidationError, model_validator
+from pydantic import Field, ValidationError, field_validator, model_validator
 from pydantic_core import ErrorDetails
 
 from analytics.contract.declared import Declared
@@ -23,6 +23,7 @@ MOST_PREP_MATERIAL = Decimal(100_000)
 HIGHEST_MARGIN = Decimal("0.95")
 MOST_SEAL_KG_PER_LITRE = 5.0
 MOST_BACKUPS = 1000
+LONGEST_NAME = 60
 
 _WORDS = {"hemisphere": Hemisphere, "display": System}
 """The settings that are one word of a few."""
@@ -112,6 +113,19 @@ class Keeping(Declared):
     user_names: bool = Field(default=False, strict=True, description="whether the audit trail holds account names")
 
 
+class Papers(Declared):
+    """What stands on every paper."""
+
+    business: str | None = Field(default=None, min_length=1, max_length=LONGEST_NAME, description="the business's name")
+
+    @field_validator("business")
+    @classmethod
+    def _on_one_line(cls, given: str | None) -> str | None:
+        if given is not None and not (given.strip() == given and given.isprintable()):
+            raise ValueError("the name must be on one line, without a space before or behind it")
+        return given
+
+
 class Policy(Declared):
     """One reading of the policy, handed to everything that decides."""
 
@@ -120,6 +134,7 @@ class Policy(Declared):
     thresholds: Thresholds = Thresholds()
     prep: Prep = Prep()
     prices: Prices = Prices()
+    papers: Papers = Papers()
     keeping: Keeping = Keeping()
 
 

@@ -3,6 +3,7 @@
 The policy's file, the form that changes it and the list of what is in force are all made of this.
 """
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -13,6 +14,7 @@ from analytics.contract import units
 from analytics.contract.columns import MONEY_SCALE
 from analytics.contract.policy import (
     HIGHEST_MARGIN,
+    LONGEST_NAME,
     MOST_BACKUPS,
     MOST_PREP_MATERIAL,
     MOST_PREP_MINUTES,
@@ -23,9 +25,9 @@ from analytics.contract.policy import (
 )
 from analytics.contract.rules import RULES, THRESHOLDS, Rule, Threshold, figure
 
-Section = Literal["", "thresholds", "prep", "prices", "keeping"]
+Section = Literal["", "thresholds", "prep", "prices", "papers", "keeping"]
 """Of the policy's file; what has no name stands before the others."""
-Kind = Literal["word", "number", "whole", "amount", "share", "yes or no"]
+Kind = Literal["word", "text", "number", "whole", "amount", "share", "yes or no"]
 Value = str | float | int | bool | Decimal | None
 
 ACTION_WORDS = {
@@ -45,7 +47,8 @@ class Setting:
     """One setting: its ``name`` in a section of the file, and ``label``, ``says`` and ``unset`` for a reader.
 
     ``unset`` is what follows where it is not given; a number lies from ``least`` (over it, where ``above``) to
-    ``most``; ``options`` are the words it may be, each as a reader sees it; ``rule`` is a threshold's.
+    ``most``, a text has at most so many letters; ``options`` are the words it may be, each as a reader sees it;
+    ``rule`` is a threshold's.
     """
 
     name: str
@@ -82,7 +85,7 @@ class Setting:
         if value is None:
             return "not set"
         if isinstance(value, bool | str):
-            return self.options[str(value).lower()]
+            return self.options.get(str(value).lower(), str(value))
         if self.threshold:
             return self._with_fahrenheit(self.threshold.said(float(value)), float(value))
         if self.kind == "share":
@@ -194,6 +197,15 @@ _DECLARED = (
         above=True,
     ),
     Setting(
+        "business",
+        "papers",
+        "name of the business",
+        "text",
+        "Stands at the foot of every paper; it is the business's, not a person's.",
+        "papers bear no name",
+        most=LONGEST_NAME,
+    ),
+    Setting(
         "backups",
         "keeping",
         "automatic backups kept",
@@ -277,7 +289,9 @@ def _as_toml(value: Value) -> str:
             return ""
         case bool():
             return str(value).lower()
-        case Decimal() | str():
+        case str():
+            return json.dumps(value, ensure_ascii=False)  # of a text on one line, what TOML too calls it
+        case Decimal():
             return f'"{value}"'
         case _:
             return repr(value)

@@ -23,9 +23,12 @@ _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
 
 
 def about(records: Records) -> str:
-    """How far the records reach, and that the demo is invented."""
-    reach = f"Records to {words.full_day(records.as_of)}" if records.as_of else "Nothing quoted, done or reported yet"
-    return f"An invented business, for show · {reach[0].lower()}{reach[1:]}" if records.store.meta(INVENTED) else reach
+    """Whose it is, where that is set, how far the records reach, and that the demo is invented."""
+    reach = f"records to {words.full_day(records.as_of)}" if records.as_of else "nothing quoted, done or reported yet"
+    invented = ["an invented business, for show"] if records.store.meta(INVENTED) else []
+    business = [records.policy.papers.business] if records.policy.papers.business else []
+    first, *others = (*invented, reach)
+    return " · ".join((*business, words.capital(first), *others))
 
 
 def file_name(kind: str, name: str, ending: str) -> str:

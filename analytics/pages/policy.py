@@ -66,6 +66,7 @@ def card(found: PolicyInForce, records: Records | None = None, done: str = "") -
             plain("prices", holds=(PRICES_PAGE,)),
             plain("prep", holds=(PRICES_PAGE,)),
             Section(policy_forms.TITLES["thresholds"], thresholds),
+            plain("papers"),
             plain("keeping"),
             Words(_where(found), tone="muted"),
         ),

@@ -16,6 +16,7 @@ TITLES: Mapping[Key, str] = {
     "prices": "What prices are made to",
     "prep": "Extra prep",
     "thresholds": "Thresholds",
+    "papers": "What stands on every paper",
     "keeping": "How records are kept",
 }
 """Each part by its section in the file."""
@@ -24,6 +25,7 @@ VERBS: Mapping[Key, str] = {
     "prices": "Set what prices are made to",
     "prep": "Set extra prep",
     "thresholds": "Set these thresholds",
+    "papers": "Set what stands on papers",
     "keeping": "Set how records are kept",
 }
 NOTES: Mapping[Key, str] = {
@@ -32,6 +34,7 @@ NOTES: Mapping[Key, str] = {
     "prep": "A blank field is not known: extra prep is then never proposed for the risk alone.",
     "thresholds": "A blank field, or the published value, is the published one. The file and the rules hold mm and °C; "
     "what is typed is in the unit that the field names, or in one written behind it, such as 1/4 in.",
+    "papers": "A blank name is none.",
     "keeping": "A blank number of backups is the usual one.",
 }
 NOT_TOLD = ("cracks", "leak-backs")
@@ -78,6 +81,8 @@ def _field(each: Setting, found: PolicyInForce) -> Field:
     value = each.of(found.policy)
     if each.options:
         return Field(each.name, each.label, kind="choice", options=each.options, help=each.says, default=_text(value))
+    if each.kind == "text":
+        return Field(each.name, each.label, help=each.says, default=_text(value))
     unit = {"amount": found.currency, "share": "% of the price"}.get(each.kind, each.unit)
     unit = "" if unit in NOT_TOLD else unit
     return Field(

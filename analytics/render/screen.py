@@ -243,7 +243,7 @@ def _(part: Downloads) -> None:
 
 def _printed(one: Download) -> bytes:
     made = one.document()
-    return made if isinstance(made, bytes) else paper.made(made, one.file_name, one.paper)
+    return made if isinstance(made, bytes) else paper.made(made, one.file_name, one.paper, paper.today())
 
 
 def _offer(part: object, files: Sequence[taking.File]) -> None:

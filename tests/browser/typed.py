@@ -65,6 +65,7 @@ TYPED: Mapping[Place, Filling] = {
     ("Set what prices are made to", False): text("Margin, % of the price", "35"),
     ("Set extra prep", False): text("Time of extra prep on one crack, person-minutes", "30"),
     ("Set these thresholds", False): text("Width for an engineer, mm", "6"),
+    ("Set what stands on papers", False): text("Name of the business", "Made-up Walls"),
     ("Set how records are kept", False): text("Automatic backups kept", "7"),
     ("Take this entry back", False): nothing,
     (LOAD_BACK, False): nothing,

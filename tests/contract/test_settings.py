@@ -11,7 +11,7 @@ from analytics.contract.policy import PUBLISHED, Policy, Prices, Thresholds, _ke
 from analytics.contract.settings import SETTINGS, Setting, Value, changed, percent_text, policy_text
 from analytics.contract.units import displayed
 
-NUMBERS = [each for each in SETTINGS.values() if not each.options]
+NUMBERS = [each for each in SETTINGS.values() if not each.options and each.kind != "text"]
 
 
 def as_kept(each: Setting, value: float) -> float | int | Decimal:
@@ -37,7 +37,7 @@ def test_the_range_that_is_said_is_the_one_that_is_kept_to(each: Setting) -> Non
 
 
 def test_only_what_is_ones_own_is_written_so_that_what_comes_to_be_published_later_holds() -> None:
-    sections: dict[str, object] = {"thresholds": {}, "prep": {}, "prices": {}, "keeping": {}}
+    sections: dict[str, object] = {"thresholds": {}, "prep": {}, "prices": {}, "papers": {}, "keeping": {}}
     assert tomllib.loads(policy_text()) == sections
     own = changed(PUBLISHED, {"margin": Decimal("0.35"), "wide_mm": 6.0})
     assert tomllib.loads(policy_text(own)) == sections | {"thresholds": {"wide_mm": 6.0}, "prices": {"margin": "0.35"}}
@@ -59,6 +59,7 @@ def test_the_whole_policy_reads_back_from_its_own_text(tmp_path: Path) -> None:
         "margin": Decimal("0.375"),
         "set_up_minutes": 0.0,
         "seal_kg_per_litre": 1.4,
+        "business": 'Walls "dry" \\ Söhne & Co.',
         "backups": 12,
         "user_names": True,
     }
@@ -82,6 +83,7 @@ def test_the_text_is_the_same_whoever_writes_it() -> None:
         ("material_per_crack", Decimal(6), "6.00 EUR"),
         ("set_up_minutes", 15.0, "15 person-minutes"),
         ("user_names", True, "yes"),
+        ("business", "Made-up Walls", "Made-up Walls"),
         ("offset_mm", 3.2, "3.2 mm (1/8 in)"),
         ("offset_mm", 6.0, "6 mm"),
         ("cold_wall_c", 7.5, "7.5 °C"),
@@ -101,3 +103,9 @@ def test_a_temperature_of_a_standard_is_in_its_own_edition_alone() -> None:
 @pytest.mark.parametrize(("share", "percent"), [("0.35", "35"), ("0.375", "37.5"), ("0", "0"), ("0.1", "10")])
 def test_a_share_in_percent(share: str, percent: str) -> None:
     assert percent_text(Decimal(share)) == percent
+
+
+@pytest.mark.parametrize("name", ["", " ", "two\nlines", " before", "x" * 61, "bell\x07", "right\u202eleft"])
+def test_a_name_is_one_line_that_a_sheet_has_room_for(name: str) -> None:
+    with pytest.raises(ValidationError):
+        changed(PUBLISHED, {"business": name})

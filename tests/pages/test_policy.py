@@ -9,7 +9,7 @@ from analytics.contract.roles import RIGHTS, ROLES, Role
 from analytics.contract.settings import SETTINGS, settings_of
 from analytics.contract.units import displayed
 from analytics.errors import LeakbackError
-from analytics.pages import policy, policy_forms
+from analytics.pages import papers, policy, policy_forms
 from analytics.pages.form import Form
 from analytics.pages.offers import offers
 from analytics.pages.page import Caution, Page, Table
@@ -77,7 +77,7 @@ def test_a_threshold_of_ones_own_stands_beside_the_published_one(records: Record
     assert (row["value"], row["own"], row["published"]) == ("6.35 mm", "your own", "5 mm")
     assert row["range"] == "may be from 0.5 to 15 mm"
     assert cells(records, "Thresholds")["offset for an engineer"]["own"] == ""
-    assert page(records).answer.startswith("1 of 21 settings is your own")
+    assert page(records).answer.startswith("1 of 22 settings is your own")
 
 
 @pytest.mark.parametrize("role", ROLES)
@@ -158,3 +158,17 @@ def test_where_the_file_lies_is_said_by_its_name(records: Records) -> None:
     told = " ".join(getattr(part, "text", "") for part in every_part(page(records).parts))
     assert "store.policy.toml" in told
     assert str(Path(records.store.path).parent) not in told
+
+
+def test_the_business_name_is_set_and_taken_out_and_stands_on_every_paper(records: Records) -> None:
+    asked = form(records, "papers")
+    said = asked.submit(typed(asked, business=" Made-up Walls "))
+    assert said == "Changed: name of the business Made-up Walls (was not set)."
+    assert papers.about(Records.of(records.store.path)).startswith("Made-up Walls · ")
+    for wrong in ("x" * 61, "two\nlines"):
+        with pytest.raises(LeakbackError, match="must be one line of at most 60 letters; leave it blank where"):
+            asked.submit(typed(asked, business=wrong))
+    again = form(records, "papers")
+    assert again.fields[0].default == "Made-up Walls"
+    again.submit(typed(again, business=""))
+    assert "Made-up" not in papers.about(Records.of(records.store.path))
