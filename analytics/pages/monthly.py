@@ -38,6 +38,7 @@ from analytics.pages.page import (
 
 AHEAD = timedelta(weeks=5)
 HORIZON_MONTHS = 24
+IN_ORDER = " They stand in the order of their days."
 HOLDS = (crews.PATH, prices.PATH, reserve.PATH)
 WORKED_OUT = f"""
 **The month.** Counts are of that month alone; a month brings few leak-backs, so compare them with the rates beneath
@@ -195,12 +196,13 @@ def _coming(asked: Asked) -> Section:
     found = flagging.flags(asked.now)
     until = asked.work.as_of + AHEAD
     ahead = upcoming.listed(found).filter(pl.col("planned_on") <= until)
-    listed = ahead.filter(pl.col("action") != flagging.STANDARD)
+    listed = ahead.filter(pl.col("action") != flagging.STANDARD).sort("planned_on", "job_id", "crack_id")
     declined = listed.filter(pl.col("needs") == DO_NOT_INJECT).height
     needing, planned = listed.height - declined, words.counted(ahead.height, "crack")
     said = (
         f"{words.number(needing)} of {planned} planned until {words.full_day(until)} "
         f"{'needs' if needing == 1 else 'need'} something before the work.{upcoming.decided(declined)}"
+        f"{IN_ORDER if listed.height > 1 else ''}"
     )
     return Section(title, (Words(said, tone="strong"), upcoming.table(found, listed), *upcoming.cautions()))
 

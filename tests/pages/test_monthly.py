@@ -140,6 +140,15 @@ def test_coming_cracks_are_counted_out_of_all_that_are_planned_until_then(report
     assert f" of {ahead} cracks planned until {words.full_day(until)} need something before the work." in first
 
 
+def test_coming_cracks_stand_in_the_order_of_their_days_and_that_is_said(report: Document) -> None:
+    coming = section(report, "Coming jobs that need something")
+    assert said(coming)[0].endswith(" They stand in the order of their days.")
+    [table] = [part for part in coming.parts if isinstance(part, Table)]
+    days = table.rows["planned_on"].to_list()
+    assert days == sorted(days)
+    assert len(set(days)) > 1
+
+
 def test_only_who_may_see_prices_is_offered_the_report(records: Records) -> None:
     page = Page("", monthly.offered(records))
     shown = [role for role in ROLES if seen_by(RIGHTS[role], page, ()).parts]

@@ -14,6 +14,7 @@ import typst
 
 from analytics.pages.page import (
     Caution,
+    Chart,
     Column,
     Document,
     Download,
@@ -166,8 +167,27 @@ def test_what_cannot_fit_runs_on_and_is_not_cut() -> None:
     assert sheets(one(*words, one_sheet=True)) > 1
 
 
-def test_each_page_starts_a_sheet() -> None:
-    assert sheets(Document("Made up", (Page("One."), Page("Two."), Page("Three.")))) == 3
+def test_each_page_starts_a_sheet_and_sheets_are_counted_over_all_that_is_printed_together(tmp_path: Path) -> None:
+    three = Document("Made up", (Page("One; sheet 1 of 2."), Page("Two."), Page("Three.")))
+    assert sheets(three) == 3
+    assert "page 2 of 3 printed together" in text_of(typeset.pdf(three), tmp_path)
+    alone = text_of(typeset.pdf(one()), tmp_path)
+    assert "page 1 of 1" in alone
+    assert "together" not in alone
+
+
+def test_words_that_lead_to_a_picture_stay_with_it_and_so_does_their_heading(page: Page, tmp_path: Path) -> None:
+    [chart] = [part for part in page.parts if isinstance(part, Chart)]
+    led = Section("A heading", (Words("What it shows."), replace(chart, note="Beneath the picture.")))
+    moved = set()
+    for lines in range(34, 52, 3):
+        above = tuple(Words(f"Line {number}.") for number in range(lines))
+        pages = text_of(typeset.pdf(one(*above, led)), tmp_path).split("\f")
+        [at] = [place for place, said in enumerate(pages) if "Beneath the picture." in said]
+        assert "A heading" in pages[at]
+        assert "What it shows." in pages[at]
+        moved.add(at)
+    assert moved == {0, 1}
 
 
 def test_the_same_pages_are_the_same_bytes() -> None:
