@@ -80,6 +80,13 @@ def css_variables() -> str:
     return "".join(f"--{role}:light-dark({colour.light},{colour.dark});" for role, colour in COLOURS.items())
 
 
+def light_on_paper() -> str:
+    """A style for the browser's print: what a chart was painted with for dark ground, by role, which is light there."""
+    roles = ((role, colour.dark, paint) for role, colour in COLOURS.items() for paint in ("fill", "stroke"))
+    rules = "".join(f'svg [{paint}="{dark}" i]{{{paint}:var(--{role})}}' for role, dark, paint in roles)
+    return f"@media print{{{rules}}}"
+
+
 def series_colours(mode: Mode) -> list[str]:
     """The charts' categorical colours in the order of SERIES."""
     return [COLOURS[role].on(mode) for role in SERIES]

@@ -90,9 +90,11 @@ def paragraphs(given: Words) -> str:
     return written
 
 
-def note(text: str) -> str:
-    """A quiet line, empty where there is nothing to say."""
-    return f'<p class="lb-note">{_prose(text)}</p>' if text else ""
+def note(text: str, *, on_screen: str = "") -> str:
+    """A quiet line, empty where there is nothing to say; what is said ``on_screen`` only is not printed."""
+    hint = f'<span class="lb-on-screen">{_prose(on_screen)}</span>' if on_screen else ""
+    said = " ".join(filter(None, (_prose(text), hint)))
+    return f'<p class="lb-note">{said}</p>' if said else ""
 
 
 def caution(given: Caution) -> str:

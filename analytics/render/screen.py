@@ -11,7 +11,7 @@ from pathlib import Path
 import streamlit as st
 from polars.exceptions import PanicException
 
-from analytics.charts.palette import css_variables
+from analytics.charts.palette import css_variables, light_on_paper
 from analytics.charts.plot import dots
 from analytics.errors import LeakbackError
 from analytics.pages.page import (
@@ -56,7 +56,7 @@ ASIDE, BESIDE = 34, 66
 def dress() -> None:
     """The look of every page; the first thing a script shows."""
     st.set_page_config(layout="wide")
-    st.html(f"<style>.stApp{{{css_variables()}}}{_css()}</style>")
+    st.html(f"<style>.stApp{{{css_variables()}}}{_css()}{light_on_paper()}</style>")
     with st.container(key="digits"):
         st.html(f"<script>{DIGITS}</script>", unsafe_allow_javascript=True)
 
@@ -202,10 +202,9 @@ def _(part: Chart) -> None:
         for index, (place, plot) in enumerate(zip(places, row, strict=False), start=first + 1):
             alt = part.alt if count == 1 else f"{part.alt} ({index} of {count})"
             plots.draw(place, plot, part.picks, alt)
-    if note := " ".join(
-        text for text in (part.note, CLICK if part.picks and any(map(dots, part.plots)) else "") if text
-    ):
-        st.html(markup.note(note))
+    click = CLICK if part.picks and any(map(dots, part.plots)) else ""
+    if part.note or click:
+        st.html(markup.note(part.note, on_screen=click))
     _offer(part, taking.chart_files(part))
 
 

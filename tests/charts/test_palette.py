@@ -4,7 +4,7 @@ from typing import get_args
 
 import pytest
 
-from analytics.charts.palette import ACTION_MARKS, COLOURS, SERIES, Mode, css_variables, series_colours
+from analytics.charts.palette import ACTION_MARKS, COLOURS, SERIES, Mode, css_variables, light_on_paper, series_colours
 from analytics.contract.places import shipped
 from analytics.contract.rules import ACTIONS, DO_NOT_INJECT
 
@@ -74,3 +74,10 @@ def test_charts_use_only_declared_roles() -> None:
 def test_css_has_both_modes_of_every_role() -> None:
     css = css_variables()
     assert all(f"--{role}:light-dark({colour.light},{colour.dark});" in css for role, colour in COLOURS.items())
+
+
+def test_what_is_painted_for_dark_ground_is_light_on_paper() -> None:
+    css = light_on_paper()
+    assert css.startswith("@media print{")
+    assert all(f'svg [fill="{colour.dark}" i]{{fill:var(--{role})}}' in css for role, colour in COLOURS.items())
+    assert len({colour.dark for colour in COLOURS.values()}) == len(COLOURS), "a dark colour tells its role"

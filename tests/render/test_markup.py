@@ -160,6 +160,12 @@ def test_silence_leaves_no_empty_line() -> None:
     assert markup.note("") == ""
 
 
+def test_what_is_said_on_the_screen_only_is_told_apart() -> None:
+    hint = '<span class="lb-on-screen">Click.</span>'
+    assert markup.note("So many.", on_screen="Click.") == f'<p class="lb-note">So many. {hint}</p>'
+    assert markup.note("", on_screen="Click.") == f'<p class="lb-note">{hint}</p>'
+
+
 def test_boxes_are_named_by_row_and_column() -> None:
     read = Reader(markup.blanks(Blanks("Done", (Blank("resin", "L"), Blank("dried", tick=True)), ("K-1", "K-2"))))
     assert [head["scope"] for head in read.all("th")] == ["col", "col", "row", "row"]
