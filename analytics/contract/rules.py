@@ -15,9 +15,9 @@ Action = Literal["engineer_review", "measure_first", "extra_prep", "standard", "
 ACTIONS: tuple[Action, ...] = ("engineer_review", "measure_first", "extra_prep", "standard", "note")
 """What happens before the work, highest rank first; a note only informs."""
 DO_NOT_INJECT = "do_not_inject"
-"""What is said in place of the action where an engineer has decided so: the flag stays, and nobody waits any more."""
+"""What is said in place of the action of a crack that is not one to inject, and that no engineer is waited for."""
 DECIDED_OTHERWISE = "engineer_decided"
-"""The rule that says so."""
+"""The rule that an engineer has decided so."""
 
 Mark = Literal["S", "Q", "M", "P", "O", "QM"]
 _SAID: dict[Mark, str] = {

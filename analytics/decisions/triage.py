@@ -37,10 +37,18 @@ class Flag:
     notes: tuple[Reason, ...] = ()
 
     @property
+    def declined(self) -> bool:
+        """Whether an engineer has decided that it is not injected."""
+        return any(each.rule == DECIDED_OTHERWISE for each in self.reasons)
+
+    @property
     def needs(self) -> str:
-        """What a list says is needed: the action, or not to inject where an engineer has decided so."""
-        decided = any(each.rule == DECIDED_OTHERWISE for each in self.reasons)
-        return DO_NOT_INJECT if decided else self.action
+        """What every list and sheet says is needed: the action, or not to inject what is not one to inject.
+
+        Where an engineer is still waited for, that comes first.
+        """
+        waits = self.action == "engineer_review" and not self.declined
+        return DO_NOT_INJECT if self.unpriced and not waits else self.action
 
     @property
     def unpriced(self) -> str:

@@ -1,6 +1,6 @@
 """One planned job: each crack drawn, what it needs and why, its risk and what goes into it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -9,6 +9,7 @@ import polars as pl
 from analytics.answers.explaining import Explanation, explain
 from analytics.answers.flagging import Flags
 from analytics.charts.drawing import VOID_DIGITS, Crack, describe_crack, draw_crack
+from analytics.charts.palette import ACTION_MARKS
 from analytics.contract import words
 from analytics.contract.descriptions import crew_said, label, unit
 from analytics.contract.references import safety_lines
@@ -39,11 +40,12 @@ MEASURED: Mapping[str, int | None] = {
 LENGTHS = ("m", "mm")
 ACTION_SAID = {
     "engineer_review": "an engineer looks first",
-    DO_NOT_INJECT: "an engineer decided not to inject",
     "measure_first": "it must be measured first",
     "extra_prep": "it needs extra prep",
     "standard": "nothing beyond the standard steps",
 }
+"""What comes first, of a crack that is one to inject or waits to be looked at."""
+PRESSING = tuple(ACTION_MARKS)
 
 
 def build(found: Flags, job_id: str, by_hand: Mapping[str, tuple[Folded, ...]] | None = None) -> Page:
@@ -51,11 +53,10 @@ def build(found: Flags, job_id: str, by_hand: Mapping[str, tuple[Folded, ...]] |
     cracks = of_job(found, job_id)
     facts = cracks[0][1]
     crew = f", {crew_said(facts['crew_id'])}" if facts["crew_id"] else ""
-    first = found.flags[min(found.flags.index(flag) for flag, _ in cracks)]
     more = _more(explain(found, job_id), found.months, by_hand or {})
     return Page(
         answer=f"Job {job_id}, planned for {words.day(facts['planned_on'])}{crew}: "
-        f"{words.counted(len(cracks), 'crack')}; {first_said(first)}.",
+        f"{words.counted(len(cracks), 'crack')}; {first_said([flag for flag, _ in cracks])}.",
         parts=(
             *(_crack(found, each, f"Crack {place} of {len(cracks)}", more) for place, each in enumerate(cracks, 1)),
             *(Caution(line.says, line.source) for line in safety_lines()),
@@ -79,9 +80,19 @@ def _crack(found: Flags, crack: tuple[Flag, Facts], place: str, more: Callable[[
     return Section(f"{place}: {flag.crack_id}", parts, aside=drawing(facts))
 
 
-def first_said(flag: Flag) -> str:
-    """What comes first on a job, by its most pressing flag."""
-    return f"do not inject {flag.crack_id}" if flag.unpriced else ACTION_SAID[flag.action]
+def first_said(flags: Sequence[Flag]) -> str:
+    """What comes first on a job of these cracks, by the most pressing of them."""
+    needs = min((flag.needs for flag in flags), key=PRESSING.index)
+    if needs == DO_NOT_INJECT:
+        return f"do not inject {words.listed([flag.crack_id for flag in flags if flag.needs == needs])}"
+    return ACTION_SAID[needs]
+
+
+def crack_said(flag: Flag) -> str:
+    """What comes first of one crack."""
+    if flag.needs == DO_NOT_INJECT:
+        return "an engineer decided not to inject" if flag.declined else "not one to inject as it is"
+    return ACTION_SAID[flag.needs]
 
 
 def of_job(found: Flags, job_id: str) -> list[tuple[Flag, Facts]]:

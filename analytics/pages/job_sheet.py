@@ -17,7 +17,7 @@ from analytics.contract.tables import TABLES
 from analytics.decisions.quote import Span
 from analytics.decisions.triage import Flag
 from analytics.pages import job
-from analytics.pages.job import Facts, first_said
+from analytics.pages.job import PRESSING, Facts, first_said
 from analytics.pages.page import Caution, Document, Figure, Figures, Page, Part, Section, Words
 from analytics.pages.practice import steps
 from analytics.pages.sheet import Blank, Blanks
@@ -28,9 +28,10 @@ REASONS_A_SHEET = 6
 """More reasons than this leave no room for a second crack at a size that can be read."""
 STOPS = {
     "engineer_review": "Stop: an engineer looks first. Do not inject before the decision is recorded",
-    DO_NOT_INJECT: "Stop: an engineer decided that this is not injected",
     "measure_first": "Measure first: nothing is injected before it is measured and looked at again",
 }
+DECLINED = "Stop: an engineer decided that this is not injected"
+NOT_AS_IT_IS = "Stop: not one to inject as it is. Do not inject; do what is said of it below"
 
 
 def _actual(column: str, says: str = "") -> Blank:
@@ -83,7 +84,7 @@ def _sheet(found: Flags, cracks: Cracks, place: int, of: int, litres: Mapping[st
     facts = [each for _, each in cracks]
     names = tuple(str(each["crack_id"]) for each in facts)
     return Page(
-        answer=_answer(found, cracks, f"; sheet {place} of {of}" if of > 1 else ""),
+        answer=_answer(cracks, f"; sheet {place} of {of}" if of > 1 else ""),
         parts=(
             Words(_about(facts[0]), tone="muted"),
             *stops(flag for flag, _ in cracks),
@@ -96,13 +97,12 @@ def _sheet(found: Flags, cracks: Cracks, place: int, of: int, litres: Mapping[st
     )
 
 
-def _answer(found: Flags, cracks: Cracks, sheet: str) -> str:
+def _answer(cracks: Cracks, sheet: str) -> str:
     facts = cracks[0][1]
-    first = min((flag for flag, _ in cracks), key=found.flags.index)
     planned = facts["planned_on"]
     when = f"{planned:%A} {words.full_day(planned)}" if planned else "no day set"
     crew = f", {crew_said(facts['crew_id'])}" if facts["crew_id"] else ", no crew set"
-    return f"Job {facts['job_id']}, {when}{crew}: {first_said(first)}{sheet}."
+    return f"Job {facts['job_id']}, {when}{crew}: {first_said([flag for flag, _ in cracks])}{sheet}."
 
 
 def _about(facts: Facts) -> str:
@@ -114,12 +114,18 @@ def _about(facts: Facts) -> str:
 
 def stops(flags: Iterable[Flag]) -> tuple[Words, ...]:
     """A line for each thing that keeps cracks from being injected, with their numbers."""
-    lines, flagged = [], list(flags)
-    for action, stop in STOPS.items():
-        names = [flag.crack_id for flag in flagged if flag.needs == action]
-        if names:
-            lines.append(Words(f"{ACTION_MARKS[action].mark} {stop}: {', '.join(names)}.", tone="strong"))
-    return tuple(lines)
+    named: dict[str, list[str]] = {}
+    for flag in sorted(flags, key=lambda flag: PRESSING.index(flag.needs)):
+        if stop := _stop(flag):
+            named.setdefault(f"{ACTION_MARKS[flag.needs].mark} {stop}", []).append(flag.crack_id)
+    return tuple(Words(f"{stop}: {', '.join(names)}.", tone="strong") for stop, names in named.items())
+
+
+def _stop(flag: Flag) -> str:
+    """What keeps a crack from being injected; empty where nothing does."""
+    if flag.needs == DO_NOT_INJECT:
+        return DECLINED if flag.declined else NOT_AS_IT_IS
+    return STOPS.get(flag.needs, "")
 
 
 def _crack(found: Flags, flag: Flag, facts: Facts, litres: Span | None) -> Section:

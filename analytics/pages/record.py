@@ -15,7 +15,7 @@ from analytics.contract.roles import RECORD_PAGE
 from analytics.pages import call_forms, done_job, job_forms, placed, upcoming
 from analytics.pages.crack_forms import crack_forms
 from analytics.pages.form import Form, Search, Typed
-from analytics.pages.job import ACTION_SAID, reasons
+from analytics.pages.job import crack_said, reasons
 from analytics.pages.page import Choice, Column, Folded, Page, Part, Said, Section, Table
 from analytics.pages.shortened import first_rows
 from analytics.pages.warned import misfits
@@ -114,7 +114,7 @@ def _of_job(records: Records, typed: str) -> Page:
 def _engineer_first(records: Records, job_id: str) -> tuple[Part, ...]:
     """Which cracks of a planned job an engineer looks at before anyone injects, or said no to, and why."""
     waiting = flagging.engineer_first(records, job_id)
-    return tuple(Section(f"{flag.crack_id}: {ACTION_SAID[flag.needs]}", reasons(flag)) for flag in waiting)
+    return tuple(Section(f"{flag.crack_id}: {crack_said(flag)}", reasons(flag)) for flag in waiting)
 
 
 def _planned(cracks: pl.DataFrame) -> tuple[Part, ...]:

@@ -170,8 +170,9 @@ def _answer(found: Flags, rows: pl.DataFrame, narrowed: str = "") -> str:
 
 
 def decided(count: int) -> str:
-    """A sentence for cracks that an engineer said no to, so that nobody waits; empty where there is none."""
-    return f" {words.counted(count, 'is', 'are')} not to be injected: an engineer decided so." if count else ""
+    """A sentence for cracks that are not ones to inject, so that nobody waits; empty where there is none."""
+    why = "decided by an engineer, or not injectable as measured"
+    return f" {words.counted(count, 'is', 'are')} not to be injected: {why}." if count else ""
 
 
 def _needing(rows: pl.DataFrame, needs: str) -> pl.DataFrame:

@@ -37,6 +37,25 @@ def test_any_other_decision_keeps_the_engineer_first(decision: str, words: str) 
         assert said == f"the engineer decided on 9 March 2025: {words}; do not inject (ref L-12)"
 
 
+@pytest.mark.parametrize(
+    ("change", "action", "needs"),
+    [
+        ({}, "extra_prep", "do_not_inject"),
+        ({"wall_temp_c": 5.0}, "extra_prep", "do_not_inject"),
+        ({"length_m": None}, "measure_first", "do_not_inject"),
+        ({"direction": "horizontal"}, "engineer_review", "engineer_review"),
+        ({"direction": "horizontal", **MONITOR}, "engineer_review", "do_not_inject"),
+        ({"direction": "horizontal", **INJECT}, "extra_prep", "do_not_inject"),
+    ],
+)
+def test_too_narrow_to_inject_is_not_injected_and_its_action_stays(
+    change: dict[str, Any], action: str, needs: str
+) -> None:
+    flag = one({"width_mm": 0.03, **change})
+    assert (flag.action, flag.needs) == (action, needs)
+    assert flag.declined == (change.get("decision") == "monitor")
+
+
 def test_asked_and_not_decided_waits() -> None:
     flag = one({"direction": "horizontal", **ASKED})
     assert flag.action == flag.needs == "engineer_review"

@@ -64,7 +64,7 @@ def test_the_flag_stays(found: Flags) -> None:
 def test_every_list_says_what_was_decided(records: Records, page: object, title: str) -> None:
     built = page.build(records, {})  # type: ignore[attr-defined]
     assert said(built, title) == {DECIDED: "× do not inject", WAITING: "◆ engineer first"}
-    assert " 1 is not to be injected: an engineer decided so." in built.answer
+    assert " 1 is not to be injected: decided by an engineer" in built.answer
 
 
 def test_only_who_waits_is_counted_as_waiting(records: Records) -> None:

@@ -176,7 +176,7 @@ def test_a_crack_that_is_not_one_to_inject_is_left_out_and_the_whole_says_so(mix
     assert answer.startswith("2 of 3 cracks, without J-9001-2: ")
     shown, whole = rows(section), totals(section)
     left = shown.pop("J-9001-2")
-    assert left["needs"] == "extra_prep"
+    assert left["needs"] == "do_not_inject"
     assert {value for name, value in left.items() if name not in {"crack_id", "needs"}} == {None}
     assert float(whole["floor"].value) == pytest.approx(sum(row["floor"] for row in shown.values()))  # type: ignore[arg-type]
     assert whole["price quoted"].note == "for all 3 cracks, so no margin is told of 2 of them"

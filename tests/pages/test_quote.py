@@ -13,7 +13,6 @@ from analytics.answers.quote_input import ASKED, typed_crack, typed_number
 from analytics.answers.quoting import quote, quote_planned
 from analytics.answers.records import Records
 from analytics.contract import units, words
-from analytics.contract.rules import DO_NOT_INJECT
 from analytics.errors import LeakbackError
 from analytics.pages import quote as page_of
 from analytics.pages import quoted
@@ -263,7 +262,7 @@ def test_the_list_gives_a_crack_that_is_not_one_to_inject_neither_price_nor_litr
     records: Records,
 ) -> None:
     found = quote_planned(records)
-    declined = next(each for each in found.quotes if each.flag.needs == DO_NOT_INJECT)
+    declined = next(each for each in found.quotes if each.flag.declined)
     first, *others = (part for part in quoted.build(found).parts if isinstance(part, Table))
     [row] = first.rows.filter(crack_id=declined.crack_id).drop("crack_id", "needs").rows()
     assert set(row) == {None}
