@@ -14,6 +14,8 @@ from analytics.contract.places import shipped
 Action = Literal["engineer_review", "measure_first", "extra_prep", "standard", "note"]
 ACTIONS: tuple[Action, ...] = ("engineer_review", "measure_first", "extra_prep", "standard", "note")
 """What happens before the work, highest rank first; a note only informs."""
+FOR_INJECTION = ("extra_prep", "standard")
+"""What leads to an injection as planned, with or without prep."""
 DO_NOT_INJECT = "do_not_inject"
 """What is said in place of the action of a crack that is not one to inject, and that no engineer is waited for."""
 DECIDED_OTHERWISE = "engineer_decided"

@@ -12,7 +12,7 @@ from types import MappingProxyType
 import polars as pl
 
 from analytics.contract.policy import PUBLISHED, Policy, Thresholds
-from analytics.contract.rules import ACTIONS, DECIDED_OTHERWISE, DO_NOT_INJECT, RULES, Action
+from analytics.contract.rules import ACTIONS, DECIDED_OTHERWISE, DO_NOT_INJECT, FOR_INJECTION, RULES, Action
 from analytics.decisions.conditions import CONDITIONS, PlannedCrack, each_crack
 from analytics.decisions.prep import PrepValue, Risk, prep_pays
 from analytics.decisions.reasons import Reason, filled, let_through, reason
@@ -49,6 +49,11 @@ class Flag:
         """
         waits = self.action == "engineer_review" and not self.declined
         return DO_NOT_INJECT if self.unpriced and not waits else self.action
+
+    @property
+    def injectable(self) -> bool:
+        """Whether it may be injected as planned: nobody looks at it or measures it first."""
+        return self.needs in FOR_INJECTION
 
     @property
     def unpriced(self) -> str:

@@ -1,6 +1,6 @@
 """One planned job: each crack drawn, what it needs and why, its risk and what goes into it."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -37,6 +37,8 @@ MEASURED: Mapping[str, int | None] = {
     "port_spacing_mm": None,
 }
 """What is said of a crack before the work, in order, and the digits of a number; None for as many as it has."""
+PLANNED = ("resin", "port_spacing_mm")
+"""Which of these are decided for the injection, and nothing where none may be made."""
 LENGTHS = ("m", "mm")
 ACTION_SAID = {
     "engineer_review": "an engineer looks first",
@@ -114,24 +116,25 @@ def reasons(flag: Flag) -> tuple[Reasons, ...]:
     return tuple(Reasons(title, lines) for title, lines in said if lines)
 
 
-def figures(found: Flags, flag: Flag, facts: Facts) -> Figures:
-    """What was measured, what geometry makes of it, and the risk."""
+def figures(found: Flags, flag: Flag, facts: Facts, *, injected: bool = True) -> Figures:
+    """What was measured and the risk; where it may be ``injected``, what is planned and what geometry makes of it."""
     note = f"{words.level(found.level)} interval" if flag.risk is not None else found.said or "not known"
     risk = Figure(
         f"leak-back within {found.months} months", flag.risk, flag.low, flag.high, kind="percent", digits=1, note=note
     )
-    return Figures((risk, *measured(facts), *_take_off(facts)))
+    planned = (*measured(facts), *_take_off(facts))
+    return Figures((risk, *(planned if injected else measured(facts, without=PLANNED))))
 
 
-def figures_on_paper(found: Flags, flag: Flag, facts: Facts) -> Figures:
+def figures_on_paper(found: Flags, flag: Flag, facts: Facts, *, injected: bool = True) -> Figures:
     """The same, short enough for a sheet: a note only where there is no value, and at the risk, whose level it says."""
-    risk, *rows = figures(found, flag, facts).rows
+    risk, *rows = figures(found, flag, facts, injected=injected).rows
     return Figures((risk, *(row if row.value is None else replace(row, note="") for row in rows)))
 
 
-def measured(facts: Facts) -> tuple[Figure, ...]:
+def measured(facts: Facts, without: Collection[str] = ()) -> tuple[Figure, ...]:
     """What was measured of a crack and decided before the work."""
-    return tuple(_measured(name, facts[name], digits) for name, digits in MEASURED.items())
+    return tuple(_measured(name, facts[name], digits) for name, digits in MEASURED.items() if name not in without)
 
 
 def _measured(name: str, value: Any, digits: int | None) -> Figure:  # noqa: ANN401 - a number or a word of a list
@@ -165,8 +168,11 @@ def void(litres: float | None) -> Figure:
     return Figure("void to fill", litres, unit="L", digits=VOID_DIGITS, note="width × thickness × length")
 
 
-def drawing(facts: Facts) -> Drawing | None:
-    """The crack to scale; None where its direction or length is not known, or it is no crack of a poured wall."""
+def drawing(facts: Facts, *, injected: bool = True) -> Drawing | None:
+    """The crack to scale; None where its direction or length is not known, or it is no crack of a poured wall.
+
+    Its ports and what it holds are drawn where it may be ``injected``.
+    """
     if facts["direction"] not in {"vertical", "diagonal", "horizontal"} or not facts["length_m"]:
         return None
     length, spacing = facts["length_m"], facts["port_spacing_mm"]
@@ -174,9 +180,9 @@ def drawing(facts: Facts) -> Drawing | None:
     crack = Crack(
         direction=facts["direction"],
         length_m=length,
-        ports_mm=port_positions_mm(length, spacing) if spacing else (),
+        ports_mm=port_positions_mm(length, spacing) if spacing and injected else (),
         wall_thickness_mm=wall,
         width_mm=width,
-        void_litres=void_litres(width, wall, length) if width and wall else None,
+        void_litres=void_litres(width, wall, length) if width and wall and injected else None,
     )
     return Drawing(draw_crack(crack), describe_crack(crack))

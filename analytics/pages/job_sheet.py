@@ -1,9 +1,12 @@
 """The job sheet a crew takes along: drawing, ports, resin, steps, why it is flagged, and boxes for what was done.
 
+Of a crack that is not to be injected, or not yet, it says what to do and what to measure, and nothing of injecting.
+
 Two cracks a sheet, one where there is much to say of them, each sheet whole: a job of more cracks goes on to another.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 
 from analytics.answers.flagging import Flags
@@ -11,7 +14,7 @@ from analytics.charts.palette import ACTION_MARKS
 from analytics.contract import words
 from analytics.contract.bounds import QUOTE_LEVEL
 from analytics.contract.descriptions import crew_said, label, unit
-from analytics.contract.references import safety_lines
+from analytics.contract.references import reference, safety_lines
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.contract.tables import TABLES
 from analytics.decisions.quote import Span
@@ -19,11 +22,15 @@ from analytics.decisions.triage import Flag
 from analytics.pages import job
 from analytics.pages.job import PRESSING, Facts, first_said
 from analytics.pages.page import Caution, Document, Figure, Figures, Page, Part, Section, Words
-from analytics.pages.practice import steps
+from analytics.pages.practice import instead, steps
 from analytics.pages.sheet import Blank, Blanks
 
 NO_LITRES: Mapping[str, Span] = MappingProxyType({})
 CRACKS_A_SHEET = 2
+OF_THE_RESIN = "epoxy_class"
+"""The note that says which resin to bring."""
+LOOKING = ("strength", "screening_aid")
+"""The cautions of a sheet on which nothing is injected."""
 REASONS_A_SHEET = 6
 """More reasons than this leave no room for a second crack at a size that can be read."""
 STOPS = {
@@ -52,6 +59,11 @@ ACTUALS = (
 
 The boxes are narrow: the wall's temperature is "wall" there.
 """
+NOW = (_actual("width_mm", "width now"), _actual("offset_mm", "offset now"))
+"""What is measured again of every crack on the day."""
+ASKED = ("direction", "length_m", "wall_thickness_mm", "water", "movement")
+"""What is measured too of a crack of which it is not recorded."""
+LOOKED = (Blank("what was found", wide=True), Blank("looked at on"), Blank("signature"))
 SIGNED = (Blank("what was different, and why", wide=True), Blank("done on"), Blank("signature"))
 Cracks = Sequence[tuple[Flag, Facts]]
 
@@ -81,20 +93,33 @@ def _sheets(cracks: Cracks) -> list[list[tuple[Flag, Facts]]]:
 
 
 def _sheet(found: Flags, cracks: Cracks, place: int, of: int, litres: Mapping[str, Span]) -> Page:
-    facts = [each for _, each in cracks]
-    names = tuple(str(each["crack_id"]) for each in facts)
+    injected = [facts for flag, facts in cracks if flag.injectable]
+    waiting = [flag for flag, _ in cracks if not flag.injectable]
     return Page(
         answer=_answer(cracks, f"; sheet {place} of {of}" if of > 1 else ""),
         parts=(
-            Words(_about(facts[0]), tone="muted"),
+            Words(_about(cracks[0][1]), tone="muted"),
             *stops(flag for flag, _ in cracks),
             *(_crack(found, flag, each, litres.get(flag.crack_id)) for flag, each in cracks),
-            steps(facts),
-            Blanks("Written down on the day", ACTUALS, names),
-            Blanks("For the records", SIGNED),
-            *(Caution(line.says, line.source) for line in safety_lines()),
+            *((instead(waiting),) if waiting else ()),
+            *((steps(injected, only=bool(waiting)),) if injected else ()),
+            _measured(cracks),
+            *((Blanks("Written down on the day", ACTUALS, _names(injected)),) if injected else ()),
+            Blanks("For the records", SIGNED if injected else LOOKED),
+            *(Caution(line.says, line.source) for line in (safety_lines() if injected else map(reference, LOOKING))),
         ),
     )
+
+
+def _names(cracks: Iterable[Facts]) -> tuple[str, ...]:
+    return tuple(str(facts["crack_id"]) for facts in cracks)
+
+
+def _measured(cracks: Cracks) -> Blanks:
+    """Boxes for what is measured on the day, and for what nobody has recorded yet."""
+    every = [facts for _, facts in cracks]
+    asked = (_actual(name) for name in ASKED if any(facts[name] is None for facts in every))
+    return Blanks("Measured on the day", (*NOW, *asked), _names(every))
 
 
 def _answer(cracks: Cracks, sheet: str) -> str:
@@ -130,12 +155,15 @@ def _stop(flag: Flag) -> str:
 
 def _crack(found: Flags, flag: Flag, facts: Facts, litres: Span | None) -> Section:
     said = ACTION_MARKS[flag.needs]
-    figures = job.figures_on_paper(found, flag, facts)
-    if litres is not None:
+    figures = job.figures_on_paper(found, flag, facts, injected=flag.injectable)
+    if litres is not None and flag.injectable:
         label = f"resin it takes ({words.level(QUOTE_LEVEL)})"
         takes = Figure(label, litres.expected, litres.low, litres.high, unit="L", digits=2)
         figures = Figures((*figures.rows, takes))
-    parts: tuple[Part, ...] = (figures, *job.reasons(flag))
-    return Section(
-        f"Crack {flag.crack_id}: {said.mark} {said.word}".replace("  ", " "), parts, aside=job.drawing(facts)
-    )
+    parts: tuple[Part, ...] = (figures, *job.reasons(flag if flag.injectable else _without_resin(flag)))
+    title = f"Crack {flag.crack_id}: {said.mark} {said.word}".replace("  ", " ")
+    return Section(title, parts, aside=job.drawing(facts, injected=flag.injectable))
+
+
+def _without_resin(flag: Flag) -> Flag:
+    return replace(flag, notes=tuple(note for note in flag.notes if note.rule != OF_THE_RESIN))

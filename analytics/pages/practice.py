@@ -1,10 +1,15 @@
-"""The work on a crack, step by step, lowest port first, as the trade does it; every step with who says so."""
+"""The work on a crack, step by step, lowest port first, as the trade does it; every step with who says so.
 
-from collections.abc import Mapping, Sequence
+Of a crack that is not to be injected, what to do instead.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from analytics.contract import words
 from analytics.contract.references import Reference, reference
+from analytics.contract.rules import DO_NOT_INJECT
+from analytics.decisions.triage import Flag
 from analytics.pages.sheet import Step, Steps
 from analytics.takeoff.ports import MM_PER_M, port_count
 from analytics.takeoff.volumes import ML_PER_LITRE, seal_millilitres
@@ -18,12 +23,24 @@ LOOK_AGAIN = (
 )
 RESIN = "Read the resin's safety sheet and data sheet; mix it as the data sheet says for the wall's temperature."
 WRITE = "Write down below what was used and done, crack by crack, before leaving."
+MEASURE = (
+    "Measure the width at its widest, the offset and whatever has a box below, and write it down. Wider, further out "
+    "of plane or growing since it was planned: say so the same day."
+)
+NOTHING = "Set no ports, lay no seal and open no resin on it."
+INSTEAD = {
+    "engineer_review": "an engineer looks first, with the engineer's referral in hand; wait for the recorded decision",
+    "declined": "do what the engineer decided; injecting needs a new decision",
+    DO_NOT_INJECT: "do what is said of it above",
+    "measure_first": "hand in what was measured; it is looked at again before anything is injected",
+}
 
 
-def steps(cracks: Sequence[Facts]) -> Steps:
-    """The steps for these cracks of one job, in order."""
+def steps(cracks: Sequence[Facts], *, only: bool = False) -> Steps:
+    """The steps for these cracks of one job, in order; ``only``: others of the job are not to be injected."""
+    names = words.listed([str(crack["crack_id"]) for crack in cracks])
     return Steps(
-        "Steps, in this order",
+        f"Steps for {names} only, in this order" if only else "Steps, in this order",
         (
             Step(LOOK_AGAIN),
             _said(reference("cleaned_strip_each_side")),
@@ -39,6 +56,16 @@ def steps(cracks: Sequence[Facts]) -> Steps:
         ),
         UNSOURCED,
     )
+
+
+def instead(flags: Iterable[Flag]) -> Steps:
+    """What to do at cracks that are not to be injected, or not before somebody has looked."""
+    named: dict[str, list[str]] = {}
+    for flag in flags:
+        named.setdefault("declined" if flag.declined else flag.needs, []).append(flag.crack_id)
+    every = words.listed([name for names in named.values() for name in names])
+    rows = [f"{words.listed(named[needs])}: {what}." for needs, what in INSTEAD.items() if needs in named]
+    return Steps(f"What to do at {every}: nothing is injected", tuple(map(Step, (MEASURE, *rows, NOTHING))), UNSOURCED)
 
 
 def _said(line: Reference) -> Step:

@@ -83,8 +83,9 @@ def test_each_sheet_has_drawing_reasons_steps_boxes_and_cautions(found: Flags) -
     [why, *_] = [part for part in cracks[0].parts if isinstance(part, Reasons)]
     assert "the crack is horizontal" in [row.text for row in why.rows]
     assert all(row.source for row in why.rows)
-    actuals, signed = (part for part in page.parts if isinstance(part, Blanks))
-    assert actuals.rows == ("J-60-1", "J-60-2")
+    measured, actuals, signed = (part for part in page.parts if isinstance(part, Blanks))
+    assert measured.rows == ("J-60-1", "J-60-2")
+    assert actuals.rows == ("J-60-2",)
     assert [(field.label, field.tick) for field in actuals.fields][-3:] == [
         ("cleaned", True), ("dried", True), ("water tested", True),
     ]  # fmt: skip

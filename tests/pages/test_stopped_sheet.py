@@ -1,0 +1,95 @@
+"""Job sheets of cracks that are not to be injected, or not yet: nothing on them says how to inject those."""
+
+import json
+from typing import TypeVar
+
+import pytest
+
+from analytics.answers import flagging
+from analytics.answers.flagging import Flags
+from analytics.answers.loading import load
+from analytics.answers.records import Records
+from analytics.decisions.quote import Span
+from analytics.pages import job_sheet
+from analytics.pages.page import Page, Section
+from analytics.pages.sheet import Blanks, Steps
+from analytics.render import typeset
+from tests.histories import DONE_JOB, TODAY, write_tables
+
+Kind = TypeVar("Kind")
+PLANNED = {"status": "planned", "planned_on": "2026-12-01", "crew_id": "C01", "branch": "North"}
+PLAIN: dict[str, object] = {
+    "length_m": 2.4, "width_mm": 0.5, "wall_thickness_mm": 200, "offset_mm": 0, "direction": "vertical",
+    "water": "dry", "movement": "still", "resin": "epoxy", "port_spacing_mm": 200, "wall_temp_c": 12,
+}  # fmt: skip
+ENGINEERS = PLAIN | {"movement": "growing"}
+NARROW = PLAIN | {"width_mm": 0.03}
+UNMEASURED = PLAIN | {"width_mm": None, "water": None, "movement": None}
+JOBS = {"J-10": [ENGINEERS], "J-20": [NARROW], "J-30": [UNMEASURED], "J-40": [ENGINEERS, PLAIN], "J-50": [PLAIN]}
+LITRES = {f"{job}-{place}": Span(0.5, 0.6, 0.7) for job in JOBS for place in (1, 2)}
+
+
+@pytest.fixture(scope="module")
+def found(tmp_path_factory: pytest.TempPathFactory) -> Flags:
+    folder = tmp_path_factory.mktemp("stopped")
+    jobs = [DONE_JOB, *({"job_id": name} | PLANNED for name in JOBS)]
+    cracks = [
+        crack | {"job_id": name, "crack_id": f"{name}-{place}"}
+        for name, cracks in JOBS.items()
+        for place, crack in enumerate(cracks, start=1)
+    ]
+    load(folder / "store.duckdb", [write_tables(folder / "files", {"jobs": jobs, "cracks": cracks})], today=TODAY)
+    return flagging.flags(Records.of(folder / "store.duckdb"))
+
+
+def parts_of(page: Page, kind: type[Kind]) -> list[Kind]:
+    return [part for part in page.parts if isinstance(part, kind)]
+
+
+def sheet(found: Flags, job_id: str) -> Page:
+    [page] = job_sheet.build(found, job_id, litres=LITRES).pages
+    return page
+
+
+@pytest.mark.parametrize("job_id", ["J-10", "J-20", "J-30"])
+def test_a_stopped_sheet_holds_nothing_of_how_to_inject(found: Flags, job_id: str) -> None:
+    page = sheet(found, job_id)
+    [todo] = parts_of(page, Steps)
+    assert todo.title == f"What to do at {job_id}-1: nothing is injected"
+    [crack] = parts_of(page, Section)
+    assert crack.aside is not None
+    labels = [row["label"] for row in typeset.lay(crack)["parts"][0]["rows"]]
+    assert {"resin", "ports", "port spacing", "void to fill", "surface seal"}.isdisjoint(labels)
+    assert "resin it takes" not in json.dumps(typeset.page(page))
+    assert "Bring an epoxy" not in json.dumps(typeset.page(page))
+    assert "port" not in crack.aside.alt
+    boxes = [field.label for part in parts_of(page, Blanks) for field in part.fields]
+    assert {"ports used", "resin used", "cleaned", "water tested"}.isdisjoint(boxes)
+    assert boxes[:2] == ["width now", "offset now"]
+
+
+def test_what_to_do_says_who_looks_and_what_is_measured(found: Flags) -> None:
+    for job_id, said in (
+        ("J-10", "J-10-1: an engineer looks first"),
+        ("J-20", "J-20-1: do what is said of it above."),
+        ("J-30", "J-30-1: hand in what was measured"),
+    ):
+        [todo] = parts_of(sheet(found, job_id), Steps)
+        assert todo.rows[0].text.startswith("Measure the width")
+        assert todo.rows[1].text.startswith(said)
+    [measured, _] = parts_of(sheet(found, "J-30"), Blanks)
+    assert [(field.label, field.unit) for field in measured.fields] == [
+        ("width now", "mm"), ("offset now", "mm"), ("water", ""), ("movement", ""),
+    ]  # fmt: skip
+
+
+def test_where_cracks_differ_the_steps_name_those_that_they_are_for(found: Flags) -> None:
+    page = sheet(found, "J-40")
+    instead, steps = parts_of(page, Steps)
+    assert instead.title == "What to do at J-40-1: nothing is injected"
+    assert steps.title == "Steps for J-40-2 only, in this order"
+    assert "J-40-1" not in " ".join(row.text for row in steps.rows)
+    measured, done, _ = parts_of(page, Blanks)
+    assert (measured.rows, done.rows) == (("J-40-1", "J-40-2"), ("J-40-2",))
+    [plain] = parts_of(sheet(found, "J-50"), Steps)
+    assert plain.title == "Steps, in this order"
