@@ -6,7 +6,7 @@ Two cracks a sheet, one where there is much to say of them, each sheet whole: a 
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from analytics.answers.flagging import Flags
@@ -38,7 +38,7 @@ STOPS = {
     "measure_first": "Measure first: nothing is injected before it is measured and looked at again",
 }
 DECLINED = "Stop: an engineer decided that this is not injected"
-NOT_AS_IT_IS = "Stop: not one to inject as it is. Do not inject; do what is said of it below"
+NOT_AS_IT_IS = "Stop: not one to inject as it is. Do not inject; do what is said of it"
 
 
 def _actual(column: str, says: str = "") -> Blank:
@@ -68,14 +68,26 @@ SIGNED = (Blank("what was different, and why", wide=True), Blank("done on"), Bla
 Cracks = Sequence[tuple[Flag, Facts]]
 
 
+@dataclass(frozen=True)
+class _Job:
+    """All cracks of the job, whichever of them a sheet is for."""
+
+    found: Flags
+    cracks: Cracks
+    litres: Mapping[str, Span]
+
+    @property
+    def flags(self) -> list[Flag]:
+        return [flag for flag, _ in self.cracks]
+
+
 def build(found: Flags, job_id: str, about: str = "", *, litres: Mapping[str, Span] = NO_LITRES) -> Document:
     """The sheets of one planned job; UnknownNameError where it is not planned.
 
     ``litres`` are what its cracks take, by their numbers, with ends at the level of a quote's.
     """
-    cracks = job.of_job(found, job_id)
-    sheets = _sheets(cracks)
-    pages = tuple(_sheet(found, sheet, place, len(sheets), litres) for place, sheet in enumerate(sheets, 1))
+    whole = _Job(found, job.of_job(found, job_id), litres)
+    pages = tuple(_sheet(whole, cracks) for cracks in _sheets(whole.cracks))
     return Document(f"Job sheet {job_id}", pages, about, found.as_of, one_sheet=True)
 
 
@@ -92,17 +104,18 @@ def _sheets(cracks: Cracks) -> list[list[tuple[Flag, Facts]]]:
     return sheets
 
 
-def _sheet(found: Flags, cracks: Cracks, place: int, of: int, litres: Mapping[str, Span]) -> Page:
+def _sheet(whole: _Job, cracks: Cracks) -> Page:
+    """The sheet of these cracks; what comes first and what stops the work is said of all cracks of the job."""
     injected = [facts for flag, facts in cracks if flag.injectable]
     waiting = [flag for flag, _ in cracks if not flag.injectable]
     return Page(
-        answer=_answer(cracks, f"; sheet {place} of {of}" if of > 1 else ""),
+        answer=_answer(whole, cracks),
         parts=(
             Words(_about(cracks[0][1]), tone="muted"),
-            *stops(flag for flag, _ in cracks),
-            *(_crack(found, flag, each, litres.get(flag.crack_id)) for flag, each in cracks),
+            *stops(whole.flags),
+            *(_crack(whole, flag, each) for flag, each in cracks),
             *((instead(waiting),) if waiting else ()),
-            *((steps(injected, only=bool(waiting)),) if injected else ()),
+            *((steps(injected, only=not all(flag.injectable for flag in whole.flags)),) if injected else ()),
             _measured(cracks),
             *((Blanks("Written down on the day", ACTUALS, _names(injected)),) if injected else ()),
             Blanks("For the records", SIGNED if injected else LOOKED),
@@ -122,12 +135,14 @@ def _measured(cracks: Cracks) -> Blanks:
     return Blanks("Measured on the day", (*NOW, *asked), _names(every))
 
 
-def _answer(cracks: Cracks, sheet: str) -> str:
+def _answer(whole: _Job, cracks: Cracks) -> str:
     facts = cracks[0][1]
     planned = facts["planned_on"]
     when = f"{planned:%A} {words.full_day(planned)}" if planned else "no day set"
     crew = f", {crew_said(facts['crew_id'])}" if facts["crew_id"] else ", no crew set"
-    return f"Job {facts['job_id']}, {when}{crew}: {first_said([flag for flag, _ in cracks])}{sheet}."
+    here, every = words.listed(_names(each for _, each in cracks)), len(whole.cracks)
+    sheet = f"; this sheet: {here} of {words.counted(every, 'crack')}" if len(cracks) < every else ""
+    return f"Job {facts['job_id']}, {when}{crew}: {first_said(whole.flags)}{sheet}."
 
 
 def _about(facts: Facts) -> str:
@@ -153,9 +168,10 @@ def _stop(flag: Flag) -> str:
     return STOPS.get(flag.needs, "")
 
 
-def _crack(found: Flags, flag: Flag, facts: Facts, litres: Span | None) -> Section:
+def _crack(whole: _Job, flag: Flag, facts: Facts) -> Section:
     said = ACTION_MARKS[flag.needs]
-    figures = job.figures_on_paper(found, flag, facts, injected=flag.injectable)
+    figures = job.figures_on_paper(whole.found, flag, facts, injected=flag.injectable)
+    litres = whole.litres.get(flag.crack_id)
     if litres is not None and flag.injectable:
         label = f"resin it takes ({words.level(QUOTE_LEVEL)})"
         takes = Figure(label, litres.expected, litres.low, litres.high, unit="L", digits=2)

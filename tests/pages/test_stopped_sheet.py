@@ -11,7 +11,7 @@ from analytics.answers.loading import load
 from analytics.answers.records import Records
 from analytics.decisions.quote import Span
 from analytics.pages import job_sheet
-from analytics.pages.page import Page, Section
+from analytics.pages.page import Page, Section, Words
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render import typeset
 from tests.histories import DONE_JOB, TODAY, write_tables
@@ -25,7 +25,14 @@ PLAIN: dict[str, object] = {
 ENGINEERS = PLAIN | {"movement": "growing"}
 NARROW = PLAIN | {"width_mm": 0.03}
 UNMEASURED = PLAIN | {"width_mm": None, "water": None, "movement": None}
-JOBS = {"J-10": [ENGINEERS], "J-20": [NARROW], "J-30": [UNMEASURED], "J-40": [ENGINEERS, PLAIN], "J-50": [PLAIN]}
+JOBS = {
+    "J-10": [ENGINEERS],
+    "J-20": [NARROW],
+    "J-30": [UNMEASURED],
+    "J-40": [ENGINEERS, PLAIN],
+    "J-50": [PLAIN],
+    "J-60": [PLAIN, PLAIN, ENGINEERS, NARROW],
+}
 LITRES = {f"{job}-{place}": Span(0.5, 0.6, 0.7) for job in JOBS for place in (1, 2)}
 
 
@@ -93,3 +100,21 @@ def test_where_cracks_differ_the_steps_name_those_that_they_are_for(found: Flags
     assert (measured.rows, done.rows) == (("J-40-1", "J-40-2"), ("J-40-2",))
     [plain] = parts_of(sheet(found, "J-50"), Steps)
     assert plain.title == "Steps, in this order"
+
+
+def test_every_sheet_of_a_job_says_what_stops_any_of_its_cracks(found: Flags) -> None:
+    pages = job_sheet.build(found, "J-60").pages
+    assert len(pages) == 2
+    assert [page.answer for page in pages] == [
+        f"Job J-60, Tuesday 1 December 2026, crew C01: an engineer looks first; this sheet: {here} of 4 cracks."
+        for here in ("J-60-1 and J-60-2", "J-60-3 and J-60-4")
+    ]
+    for page in pages:
+        assert [part.text for part in parts_of(page, Words) if part.tone != "muted"] == [
+            "◆ Stop: an engineer looks first. Do not inject before the decision is recorded: J-60-3.",
+            "× Stop: not one to inject as it is. Do not inject; do what is said of it: J-60-4.",
+        ]
+    [steps] = parts_of(pages[0], Steps)
+    assert steps.title == "Steps for J-60-1 and J-60-2 only, in this order"
+    [todo] = parts_of(pages[1], Steps)
+    assert todo.title == "What to do at J-60-3 and J-60-4: nothing is injected"
