@@ -2,7 +2,7 @@
 
 Of a crack that is not to be injected, or not yet, it says what to do and what to measure, and nothing of injecting.
 
-Two cracks a sheet, one where there is much to say of them, each sheet whole: a job of more cracks goes on to another.
+Two cracks a sheet where they can be read on one, else one, each sheet whole: a job of more cracks goes on to another.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -31,8 +31,6 @@ OF_THE_RESIN = "epoxy_class"
 """The note that says which resin to bring."""
 LOOKING = ("strength", "screening_aid")
 """The cautions of a sheet on which nothing is injected."""
-REASONS_A_SHEET = 6
-"""More reasons than this leave no room for a second crack at a size that can be read."""
 STOPS = {
     "engineer_review": "Stop: an engineer looks first. Do not inject before the decision is recorded",
     "measure_first": "Measure first: nothing is injected before it is measured and looked at again",
@@ -87,21 +85,18 @@ def build(found: Flags, job_id: str, about: str = "", *, litres: Mapping[str, Sp
     ``litres`` are what its cracks take, by their numbers, with ends at the level of a quote's.
     """
     whole = _Job(found, job.of_job(found, job_id), litres)
-    pages = tuple(_sheet(whole, cracks) for cracks in _sheets(whole.cracks))
+    pages = tuple(_together(whole, cracks) for cracks in _in_twos(whole.cracks))
     return Document(f"Job sheet {job_id}", pages, about, found.as_of, one_sheet=True)
 
 
-def _sheets(cracks: Cracks) -> list[list[tuple[Flag, Facts]]]:
-    """The cracks in order, as many together as a sheet has room for."""
-    sheets: list[list[tuple[Flag, Facts]]] = []
-    for crack in cracks:
-        last = sheets[-1] if sheets else []
-        said = sum(len(flag.reasons) + len(flag.notes) for flag, _ in (*last, crack))
-        if last and len(last) < CRACKS_A_SHEET and said <= REASONS_A_SHEET:
-            last.append(crack)
-        else:
-            sheets.append([crack])
-    return sheets
+def _in_twos(cracks: Cracks) -> list[Cracks]:
+    return [cracks[place : place + CRACKS_A_SHEET] for place in range(0, len(cracks), CRACKS_A_SHEET)]
+
+
+def _together(whole: _Job, cracks: Cracks) -> Page:
+    """Cracks on one sheet, and the same on a sheet each, should they be too small there."""
+    apart = tuple(_sheet(whole, (crack,)) for crack in cracks) if len(cracks) > 1 else ()
+    return replace(_sheet(whole, cracks), apart=apart)
 
 
 def _sheet(whole: _Job, cracks: Cracks) -> Page:
@@ -111,8 +106,8 @@ def _sheet(whole: _Job, cracks: Cracks) -> Page:
     return Page(
         answer=_answer(whole, cracks),
         parts=(
+            *(replace(stop, tone="stop") for stop in stops(whole.flags)),
             Words(_about(cracks[0][1]), tone="muted"),
-            *stops(whole.flags),
             *(_crack(whole, flag, each) for flag, each in cracks),
             *((instead(waiting),) if waiting else ()),
             *((steps(injected, only=not all(flag.injectable for flag in whole.flags)),) if injected else ()),

@@ -24,7 +24,8 @@ Kind = Literal["text", "number", "percent", "money", "date", "action", "range", 
 
 A size, of a figure, is a length to be measured off.
 """
-Tone = Literal["plain", "strong", "muted"]
+Tone = Literal["plain", "strong", "muted", "stop"]
+"""A stop keeps somebody from the work: on paper it is framed, at a size that nothing makes smaller."""
 Paper = Literal["a4", "letter"]
 Said = Mapping[str, str]
 """What the reader has chosen, by the choice's key: the address on the screen, empty in the terminal."""
@@ -264,7 +265,8 @@ class Page:
     """The answer to one question.
 
     ``answer`` is the opening sentence. ``worked_out`` is Markdown (formula, source, limits), folded away. ``wanting``
-    says what it would take where the page has too little to go on.
+    says what it would take where the page has too little to go on. ``apart`` holds the same on more pages: on paper
+    they stand in for a page that must stay on one sheet and could only be set too small for it.
     """
 
     answer: str
@@ -272,6 +274,7 @@ class Page:
     choices: tuple[Choice | TypedNumber | Search, ...] = ()
     worked_out: str = ""
     wanting: str = ""
+    apart: "tuple[Page, ...]" = ()
 
 
 @dataclass(frozen=True, slots=True)

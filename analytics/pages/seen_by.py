@@ -105,8 +105,9 @@ class _Sight:
 
     def page(self, page: Page) -> Page:
         choices = tuple(kept for choice in page.choices if (kept := self._choice(choice)) is not None)
-        told: Page = self._told(replace(page, parts=(), choices=()))
-        return replace(told, parts=self._parts(page.parts), choices=choices)
+        told: Page = self._told(replace(page, parts=(), choices=(), apart=()))
+        apart = tuple(self.page(each) for each in page.apart)
+        return replace(told, parts=self._parts(page.parts), choices=choices, apart=apart)
 
     def _parts(self, parts: Iterable[Any]) -> tuple[Any, ...]:
         return tuple(kept for part in parts if self._open(part) and (kept := self._part(part)) is not None)

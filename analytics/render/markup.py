@@ -84,7 +84,8 @@ def progress(names: Sequence[str], current: int) -> str:
 def paragraphs(given: Words) -> str:
     """Paragraphs, a blank line between them in the text; words that name a page link there."""
     blocks = (block.strip() for block in given.text.split("\n\n"))
-    written = "".join(f'<p class="lb-words lb-{given.tone}">{_prose(block)}</p>' for block in blocks if block)
+    tone = "strong" if given.tone == "stop" else given.tone
+    written = "".join(f'<p class="lb-words lb-{tone}">{_prose(block)}</p>' for block in blocks if block)
     for said, path in given.links:
         written = written.replace(_escaped(said), f'<a href="{_escaped(path)}">{_escaped(said)}</a>', 1)
     return written

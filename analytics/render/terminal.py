@@ -29,7 +29,7 @@ from analytics.pages.sheet import Blanks, Steps
 from analytics.pages.within import readable
 from analytics.render.cells import Cell, cell, column_label, digits_of, figure, right_columns, source_said, wide_columns
 
-TONES = {"plain": "", "strong": "bold", "muted": "dim"}
+TONES = {"plain": "", "strong": "bold", "muted": "dim", "stop": "bold"}
 MUTED = "dim"
 GAP = 2
 LONGEST_WORD = 20

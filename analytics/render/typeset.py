@@ -69,6 +69,7 @@ def page(given: Page) -> Laid:
         "answer": words.text(given.answer),
         "wanting": words.text(given.wanting),
         "parts": [lay(part) for part in readable(given.parts)],
+        "apart": [page(each) for each in given.apart],
         "worked_out": [[list(run) for run in paragraph] for paragraph in paragraphs(given.worked_out)],
     }
 

@@ -98,7 +98,7 @@ def test_the_weeks_ahead_count_it_apart(found: Flags) -> None:
 def test_the_job_sheet_and_the_page_to_write_down_say_it(records: Records, found: Flags) -> None:
     (page,) = job_sheet.build(found, "J-2").pages
     assert [part.title for part in page.parts if isinstance(part, Section)] == [f"Crack {DECIDED}: × do not inject"]
-    stops = [part.text for part in page.parts if isinstance(part, Words) and part.tone == "strong"]
+    stops = [part.text for part in page.parts if isinstance(part, Words) and part.tone == "stop"]
     assert stops == [f"× Stop: an engineer decided that this is not injected: {DECIDED}."]
     first = record.build(records, {"job_id": "J-2"}).parts[0]
     assert isinstance(first, Section)

@@ -38,6 +38,7 @@ JOBS = {
     "J-60": [PLAIN | {"direction": "horizontal"}, PLAIN],
     "J-50": [PLAIN | {"direction": None}],
     LONGEST: [WORST, WORST],
+    "J-70": [PLAIN | {"movement": "growing"}] * 2,
 }
 
 
@@ -66,13 +67,18 @@ def sheets(document: Document, paper: Paper = "a4") -> int:
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize(("job_id", "count"), [("J-10", 1), ("J-20", 1), ("J-30", 3), ("J-40", 2), (LONGEST, 2)])
-def test_two_cracks_a_sheet_or_one_of_which_there_is_much_to_say(
-    found: Flags, job_id: str, count: int, paper: Paper
-) -> None:
-    document = job_sheet.build(found, job_id)
-    assert len(document.pages) == count
-    assert sheets(document, paper) == count
+@pytest.mark.parametrize(("job_id", "count"), [("J-10", 1), ("J-20", 2), ("J-30", 5), ("J-40", 2), (LONGEST, 2)])
+def test_each_crack_is_whole_on_one_sheet(found: Flags, job_id: str, count: int, paper: Paper) -> None:
+    assert sheets(job_sheet.build(found, job_id), paper) == count
+
+
+def test_two_cracks_share_a_sheet_where_they_can_be_read_on_it(found: Flags) -> None:
+    for job_id, cracks in (("J-10", [1]), ("J-20", [2]), ("J-30", [2, 2, 1])):
+        pages = job_sheet.build(found, job_id).pages
+        named = [[len([part for part in page.parts if isinstance(part, Section)]) for page in pages]]
+        assert named == [cracks]
+        assert [len(page.apart) for page in pages] == [count if count > 1 else 0 for count in cracks]
+    assert sheets(job_sheet.build(found, "J-70")) == 1  # two that wait: little is said of them
 
 
 def test_each_sheet_has_drawing_reasons_steps_boxes_and_cautions(found: Flags) -> None:
@@ -96,7 +102,8 @@ def test_each_sheet_has_drawing_reasons_steps_boxes_and_cautions(found: Flags) -
 def test_a_crack_that_waits_stops_the_sheet_in_its_first_lines(found: Flags) -> None:
     def stops(job_id: str) -> list[str]:
         parts = job_sheet.build(found, job_id).pages[0].parts
-        return [part.text for part in parts if isinstance(part, Words) and part.tone == "strong"]
+        assert isinstance(parts[0], Words)
+        return [part.text for part in parts if isinstance(part, Words) and part.tone == "stop"]
 
     assert stops("J-40") == ["◆ Stop: an engineer looks first. Do not inject before the decision is recorded: J-40-1."]
     assert stops("J-50") == ["○ Measure first: nothing is injected before it is measured and looked at again: J-50-1."]

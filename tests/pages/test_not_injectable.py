@@ -54,5 +54,5 @@ def test_the_sheet_says_it_in_its_heading_and_stops(records: Records) -> None:
     assert f"do not inject {NARROW}" in page.answer
     titles = [part.title for part in page.parts if isinstance(part, Section)]
     assert titles[0] == f"Crack {NARROW}: × do not inject"
-    [stop] = [part.text for part in page.parts if isinstance(part, Words) and part.tone == "strong"]
+    [stop] = [part.text for part in page.parts if isinstance(part, Words) and part.tone == "stop"]
     assert stop == (f"× Stop: not one to inject as it is. Do not inject; do what is said of it: {NARROW}.")

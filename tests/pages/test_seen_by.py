@@ -146,6 +146,17 @@ def test_a_file_that_is_made_already_is_handed_over_as_it_is() -> None:
     assert offered.rows[0].document() == b"C05"
 
 
+def test_a_page_set_apart_tells_no_crew_either() -> None:
+    apart = (
+        Page("Job J-2, crew C03.", (Words("crew C03"), Reasons("Why", (ReasonLine("crew C03"), ReasonLine("wide"))))),
+    )
+    [seen] = seen_by(VIEWER, Page("A.", apart=apart), CREWS).apart
+    words, why = seen.parts
+    assert (seen.answer, words) == ("Job J-2.", Words("a crew"))
+    assert isinstance(why, Reasons)
+    assert [line.text for line in why.rows] == ["wide"]
+
+
 def test_no_choice_offers_a_crew_and_no_address_asks_for_one() -> None:
     by = Choice("by", "Compare by", {"resin": "resin", "crew": "crew", "resin,crew": "both"}, "resin")
     one = Choice("crew", "Crew", {"every": "all", "C03": "C03"}, "every")

@@ -1,6 +1,7 @@
 """Paper as a PDF: what goes into it, that nothing in it is markup, and that nothing is cut off or too much."""
 
 import json
+import re
 import shutil
 import subprocess
 from dataclasses import replace
@@ -123,6 +124,37 @@ def test_a_page_that_must_stay_on_one_sheet_is_set_smaller(paper: Paper) -> None
     words = tuple(Words(f"Line {number} of many, as long as a line of a sheet may be.") for number in range(62))
     assert sheets(one(*words), paper) == 2
     assert sheets(one(*words, one_sheet=True), paper) == 1
+
+
+def heights(document: Document, folder: Path) -> dict[str, float]:
+    """How high each word is set, in points."""
+    if shutil.which("pdftotext") is None:
+        pytest.skip("no pdftotext on this machine (Debian: apt-get install poppler-utils)")
+    (folder / "made.pdf").write_bytes(typeset.pdf(document))
+    command = ["pdftotext", "-bbox", str(folder / "made.pdf"), "-"]
+    boxes = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    found = re.findall(r'yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)">(\w+)', boxes)
+    return {word: float(bottom) - float(top) for top, bottom, word in found}
+
+
+def test_what_stops_the_work_and_what_is_read_during_it_is_never_set_too_small(tmp_path: Path) -> None:
+    said = (Words("Halt", "stop"), Steps("Do", (Step("Inject"),)), Caution("Ventilate"), Words("Else"))
+    plain = heights(one(*said, one_sheet=True), tmp_path)
+    crowded = heights(one(*said, *(Words(f"Line {number}.") for number in range(66)), one_sheet=True), tmp_path)
+    assert crowded["Else"] < 0.8 * plain["Else"]
+    assert crowded["Halt"] == pytest.approx(plain["Halt"], rel=0.01)
+    assert crowded["Halt"] >= 1.19 * plain["Else"]  # 12 pt beside 10
+    for word in ("Inject", "Ventilate"):
+        assert crowded[word] == pytest.approx(0.9 * plain["Else"], rel=0.01)
+
+
+def test_pages_apart_stand_in_for_one_that_could_only_be_set_too_small(tmp_path: Path) -> None:
+    apart = (Page("Answer.", (Words("First"),)), Page("Answer.", (Words("Second"),)))
+    for lines, count in ((20, 1), (75, 2)):
+        whole = Page("Answer.", tuple(Words(f"Line {number}.") for number in range(lines)), apart=apart)
+        document = Document("Made up", (whole,), one_sheet=True)
+        assert sheets(document) == count
+        assert ("Second" in text_of(typeset.pdf(document), tmp_path)) == (count == 2)
 
 
 def crack(name: str, reasons: int = 1) -> Section:
