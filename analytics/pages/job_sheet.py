@@ -3,6 +3,7 @@
 Of a crack that is not to be injected, or not yet, it says what to do and what to measure, and nothing of injecting.
 
 Two cracks a sheet where they can be read on one, else one, each sheet whole: a job of more cracks goes on to another.
+One of which more is said than a sheet holds, six reasons and more, runs on at full size.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -57,6 +58,8 @@ ACTUALS = (
 
 The boxes are narrow: the wall's temperature is "wall" there.
 """
+SITE = (Blank("site address, written in by hand: the records hold none", wide=True), Blank("stop and ask"))
+"""Where to go, and whom to ask when something is not as planned."""
 NOW = (_actual("width_mm", "width now"), _actual("offset_mm", "offset now"))
 """What is measured again of every crack on the day."""
 ASKED = ("direction", "length_m", "wall_thickness_mm", "water", "movement")
@@ -108,6 +111,7 @@ def _sheet(whole: _Job, cracks: Cracks) -> Page:
         parts=(
             *(replace(stop, tone="stop") for stop in stops(whole.flags)),
             Words(_about(cracks[0][1]), tone="muted"),
+            Blanks("Where, and whom to ask", SITE),
             *(_crack(whole, flag, each) for flag, each in cracks),
             *((instead(waiting),) if waiting else ()),
             *((steps(injected, only=not all(flag.injectable for flag in whole.flags)),) if injected else ()),

@@ -30,6 +30,7 @@ WORST = PLAIN | {
     "direction": "horizontal", "width_mm": 6, "offset_mm": 4, "movement": "growing", "water": "running",
     "wall_temp_c": 3, "port_spacing_mm": 400,
 }  # fmt: skip
+PREPARED = PLAIN | {"movement": "seasonal", "water": "running", "wall_temp_c": 3}
 JOBS = {
     "J-10": [PLAIN],
     "J-20": [PLAIN, PLAIN],
@@ -38,6 +39,7 @@ JOBS = {
     "J-60": [PLAIN | {"direction": "horizontal"}, PLAIN],
     "J-50": [PLAIN | {"direction": None}],
     LONGEST: [WORST, WORST],
+    "J-80": [PREPARED],
     "J-70": [PLAIN | {"movement": "growing"}] * 2,
 }
 
@@ -67,7 +69,9 @@ def sheets(document: Document, paper: Paper = "a4") -> int:
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize(("job_id", "count"), [("J-10", 1), ("J-20", 2), ("J-30", 5), ("J-40", 2), (LONGEST, 2)])
+@pytest.mark.parametrize(
+    ("job_id", "count"), [("J-10", 1), ("J-20", 2), ("J-30", 5), ("J-40", 2), ("J-80", 1), (LONGEST, 2)]
+)
 def test_each_crack_is_whole_on_one_sheet(found: Flags, job_id: str, count: int, paper: Paper) -> None:
     assert sheets(job_sheet.build(found, job_id), paper) == count
 
@@ -89,7 +93,7 @@ def test_each_sheet_has_drawing_reasons_steps_boxes_and_cautions(found: Flags) -
     [why, *_] = [part for part in cracks[0].parts if isinstance(part, Reasons)]
     assert "the crack is horizontal" in [row.text for row in why.rows]
     assert all(row.source for row in why.rows)
-    measured, actuals, signed = (part for part in page.parts if isinstance(part, Blanks))
+    _, measured, actuals, signed = (part for part in page.parts if isinstance(part, Blanks))
     assert measured.rows == ("J-60-1", "J-60-2")
     assert actuals.rows == ("J-60-2",)
     assert [(field.label, field.tick) for field in actuals.fields][-3:] == [

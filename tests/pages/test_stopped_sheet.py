@@ -70,7 +70,7 @@ def test_a_stopped_sheet_holds_nothing_of_how_to_inject(found: Flags, job_id: st
     assert "resin it takes" not in json.dumps(typeset.page(page))
     assert "Bring an epoxy" not in json.dumps(typeset.page(page))
     assert "port" not in crack.aside.alt
-    boxes = [field.label for part in parts_of(page, Blanks) for field in part.fields]
+    boxes = [field.label for part in parts_of(page, Blanks)[1:] for field in part.fields]
     assert {"ports used", "resin used", "cleaned", "water tested"}.isdisjoint(boxes)
     assert boxes[:2] == ["width now", "offset now"]
 
@@ -84,7 +84,7 @@ def test_what_to_do_says_who_looks_and_what_is_measured(found: Flags) -> None:
         [todo] = parts_of(sheet(found, job_id), Steps)
         assert todo.rows[0].text.startswith("Measure the width")
         assert todo.rows[1].text.startswith(said)
-    [measured, _] = parts_of(sheet(found, "J-30"), Blanks)
+    _, measured, _ = parts_of(sheet(found, "J-30"), Blanks)
     assert [(field.label, field.unit) for field in measured.fields] == [
         ("width now", "mm"), ("offset now", "mm"), ("water", ""), ("movement", ""),
     ]  # fmt: skip
@@ -96,10 +96,18 @@ def test_where_cracks_differ_the_steps_name_those_that_they_are_for(found: Flags
     assert instead.title == "What to do at J-40-1: nothing is injected"
     assert steps.title == "Steps for J-40-2 only, in this order"
     assert "J-40-1" not in " ".join(row.text for row in steps.rows)
-    measured, done, _ = parts_of(page, Blanks)
+    _, measured, done, _ = parts_of(page, Blanks)
     assert (measured.rows, done.rows) == (("J-40-1", "J-40-2"), ("J-40-2",))
     [plain] = parts_of(sheet(found, "J-50"), Steps)
     assert plain.title == "Steps, in this order"
+
+
+@pytest.mark.parametrize("job_id", ["J-10", "J-50"])
+def test_every_sheet_has_boxes_for_the_site_whom_to_ask_and_what_is_measured_again(found: Flags, job_id: str) -> None:
+    site, measured, *_ = parts_of(sheet(found, job_id), Blanks)
+    assert [field.label.split(",")[0] for field in site.fields] == ["site address", "stop and ask"]
+    assert [field.label for field in measured.fields] == ["width now", "offset now"]
+    assert measured.rows == (f"{job_id}-1",)
 
 
 def test_every_sheet_of_a_job_says_what_stops_any_of_its_cracks(found: Flags) -> None:
