@@ -1,4 +1,4 @@
-"""The work on a crack, step by step, lowest port first, as the trade does it; every step with who says so.
+"""The work on a crack, step by step, as the trade does it: upward, or along a level crack; every step with who says so.
 
 Of a crack that is not to be injected, what to do instead.
 """
@@ -38,18 +38,18 @@ INSTEAD = {
 
 def steps(cracks: Sequence[Facts], *, only: bool = False) -> Steps:
     """The steps for these cracks of one job, in order; ``only``: others of the job are not to be injected."""
-    names = words.listed([str(crack["crack_id"]) for crack in cracks])
     return Steps(
-        f"Steps for {names} only, in this order" if only else "Steps, in this order",
+        f"Steps for {_names(cracks)} only, in this order" if only else "Steps, in this order",
         (
             Step(LOOK_AGAIN),
             _said(reference("cleaned_strip_each_side")),
             _said(reference("dry_surface")),
-            Step(f"Set the ports, one at each end, the first lowest. {_ports(cracks)}"),
+            Step(f"{_first_port(cracks)} {_ports(cracks)}"),
             Step(f"{_joined('seal_strip_each_side', 'seal_thickness')} {_seal(cracks)}".strip()),
-            _said(reference("water_test")),
+            *(_said(reference(key), names) for key, names in _either_way(cracks, "water_test")),
             Step(RESIN),
-            Step(_joined("injection_order", "fill_to_next_port"), _source(reference("injection_order"))),
+            *(_said(reference(key), names) for key, names in _either_way(cracks, "injection_order")),
+            _said(reference("fill_to_next_port")),
             *_cures(cracks),
             _said(reference("outside_seal")),
             Step(WRITE),
@@ -68,8 +68,33 @@ def instead(flags: Iterable[Flag]) -> Steps:
     return Steps(f"What to do at {every}: nothing is injected", tuple(map(Step, (MEASURE, *rows, NOTHING))), UNSOURCED)
 
 
-def _said(line: Reference) -> Step:
-    return Step(line.says, _source(line))
+def _said(line: Reference, names: str = "") -> Step:
+    """The line as a step, for the cracks of these ``names`` where it is not for all."""
+    return Step(f"{names}: {line.says}" if names else line.says, _source(line))
+
+
+def _along(crack: Facts) -> bool:
+    """Whether its ports lie level, so that none is lowest."""
+    return bool(crack["direction"] == "horizontal")
+
+
+def _either_way(cracks: Sequence[Facts], key: str) -> list[tuple[str, str]]:
+    """The step upward, the one along a horizontal crack, or both; where both, with the cracks each is for."""
+    upward, level = ([each for each in cracks if _along(each) is along] for along in (False, True))
+    both = bool(upward and level)
+    return [(name, _names(some) if both else "") for name, some in ((key, upward), (f"{key}_along", level)) if some]
+
+
+def _names(cracks: Sequence[Facts]) -> str:
+    return words.listed([str(crack["crack_id"]) for crack in cracks])
+
+
+def _first_port(cracks: Sequence[Facts]) -> str:
+    upward = [each for each in cracks if not _along(each)]
+    if not upward:
+        return "Set the ports, one at each end."
+    lowest = "the first lowest" if len(upward) == len(cracks) else f"the first lowest at {_names(upward)}"
+    return f"Set the ports, one at each end, {lowest}."
 
 
 def _source(line: Reference) -> str:

@@ -4,7 +4,10 @@ from typing import Any
 
 from analytics.pages.practice import steps
 
-CRACK: dict[str, Any] = {"crack_id": "K-1", "length_m": 2.4, "port_spacing_mm": 200.0, "resin": "epoxy"}
+CRACK: dict[str, Any] = {
+    "crack_id": "K-1", "direction": "vertical", "length_m": 2.4, "port_spacing_mm": 200.0, "resin": "epoxy",
+}  # fmt: skip
+LEVEL = CRACK | {"crack_id": "K-2", "direction": "horizontal"}
 
 
 def texts(*cracks: dict[str, Any]) -> list[str]:
@@ -50,6 +53,25 @@ def test_only_published_sources_are_named_and_the_rest_is_said_once() -> None:
 
 
 def test_what_is_not_measured_is_not_made_up() -> None:
-    said = " ".join(texts({"crack_id": "K-1", "length_m": None, "port_spacing_mm": None, "resin": None}))
+    said = " ".join(texts(CRACK | {"length_m": None, "port_spacing_mm": None, "resin": None}))
     assert "of seal in all" not in said
     assert "usually 150 to 250 mm" in said
+
+
+def test_a_horizontal_crack_is_injected_from_one_end_to_the_other() -> None:
+    # common practice, no source; the published order is for a vertical surface
+    said = texts(LEVEL)
+    assert not any("lowest" in text or "upward" in text or "top port" in text for text in said)
+    assert "Start at one end and go on to the other" in said[place(said, "Start at")]
+    assert [row.source for row in steps([LEVEL]).rows if row.source] == []
+    assert "Set the ports, one at each end. K-2: 13 ports" in said[place(said, "Set the ports")]
+
+
+def test_where_cracks_differ_each_order_names_its_cracks() -> None:
+    said = texts(CRACK, LEVEL)
+    assert said[place(said, "lowest port and go upward")].startswith("K-1: Start")
+    assert said[place(said, "Start at one end")].startswith("K-2: Start")
+    assert said[place(said, "top port")].startswith("K-1: Water")
+    assert said[place(said, "port at one end")].startswith("K-2: Water")
+    assert "one at each end, the first lowest at K-1." in said[place(said, "Set the ports")]
+    assert texts(CRACK)[place(texts(CRACK), "go upward")].startswith("Start at the lowest")
