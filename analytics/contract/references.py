@@ -1,7 +1,7 @@
 """Reference values of the trade, each with its unit, its source and how sure it is."""
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
@@ -19,7 +19,8 @@ class Reference:
 
     ``value`` holds a number, several numbers (lowest and highest, unless ``says`` names them), or None; in ``unit``.
     ``mark`` tells how sure it is: S read in the source's own text, Q read where another text quotes it, M from memory,
-    P common practice of the trade without a published source, C arithmetic.
+    P common practice of the trade without a published source, C arithmetic. ``resin`` is the one it is for; empty where
+    it is for any.
     """
 
     key: str
@@ -28,6 +29,7 @@ class Reference:
     says: str
     source: str
     mark: str
+    resin: str = ""
 
     @property
     def number(self) -> float:
@@ -59,10 +61,11 @@ def references() -> Mapping[str, Reference]:
     return MappingProxyType({key: _read(key, entry) for group in _file().values() for key, entry in group.items()})
 
 
-@cache
-def safety_lines() -> tuple[Reference, ...]:
-    """The lines every job sheet carries, in the order they are shown."""
-    return tuple(reference(key) for key in _file()["safety"])
+def safety_lines(resins: Iterable[str | None]) -> tuple[Reference, ...]:
+    """The lines a job of these ``resins`` carries, in the order they are shown; None, not settled, may be any."""
+    planned = set(resins)
+    lines = map(reference, _file()["safety"])
+    return tuple(line for line in lines if not line.resin or line.resin in planned or None in planned)
 
 
 @cache

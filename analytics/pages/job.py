@@ -61,7 +61,7 @@ def build(found: Flags, job_id: str, by_hand: Mapping[str, tuple[Folded, ...]] |
         f"{words.counted(len(cracks), 'crack')}; {first_said([flag for flag, _ in cracks])}.",
         parts=(
             *(_crack(found, each, f"Crack {place} of {len(cracks)}", more) for place, each in enumerate(cracks, 1)),
-            *(Caution(line.says, line.source) for line in safety_lines()),
+            *(Caution(line.says, line.source) for line in safety_lines(facts["resin"] for _, facts in cracks)),
         ),
     )
 

@@ -15,7 +15,7 @@ from analytics.charts.palette import ACTION_MARKS
 from analytics.contract import words
 from analytics.contract.bounds import QUOTE_LEVEL
 from analytics.contract.descriptions import crew_said, label, unit
-from analytics.contract.references import reference, safety_lines
+from analytics.contract.references import Reference, reference, safety_lines
 from analytics.contract.rules import DO_NOT_INJECT
 from analytics.contract.tables import TABLES
 from analytics.decisions.quote import Span
@@ -118,9 +118,14 @@ def _sheet(whole: _Job, cracks: Cracks) -> Page:
             _measured(cracks),
             *((Blanks("Written down on the day", ACTUALS, _names(injected)),) if injected else ()),
             Blanks("For the records", SIGNED if injected else LOOKED),
-            *(Caution(line.says, line.source) for line in (safety_lines() if injected else map(reference, LOOKING))),
+            *(Caution(line.says, line.source) for line in _cautions(injected)),
         ),
     )
+
+
+def _cautions(injected: Sequence[Facts]) -> Iterable[Reference]:
+    """Those of the resins planned, where any is; else those of looking."""
+    return safety_lines(facts["resin"] for facts in injected) if injected else map(reference, LOOKING)
 
 
 def _names(cracks: Iterable[Facts]) -> tuple[str, ...]:

@@ -115,7 +115,7 @@ def test_a_job_opens_to_its_reasons_risks_and_sources(page: Page, dashboard: str
         for reason in row["reasons"]:
             assert plain(reason["text"]) in text
             assert plain(source_said(reason["source"])) in text
-    assert "isocyanate" in text
+    assert "safety sheet" in text
     assert f"job_id={job}" in page.url
 
 

@@ -44,11 +44,27 @@ def test_a_key_is_declared_once_over_all_groups() -> None:
 
 
 def test_safety_lines_come_in_their_order_and_end_with_the_screening_aid() -> None:
-    assert [line.key for line in safety_lines()] == ["isocyanate", "silica", "strength", "screening_aid"]
+    every = ["isocyanate", "epoxy", "under_pressure", "silica", "strength", "screening_aid"]
+    assert [line.key for line in safety_lines([None])] == every
     # The sentence beside every screening rule, word for word.
-    assert safety_lines()[-1].says == (
+    assert safety_lines([])[-1].says == (
         "A screening aid, not an engineering opinion. Local codes and a licensed engineer decide."
     )
+
+
+def test_each_resin_has_its_own_caution_and_any_is_injected_under_pressure() -> None:
+    # Epoxy sensitises the skin: HSE RR079, summary; eyes and airways: EU-OSHA OSHwiki. Under pressure: common practice.
+    for resins, own in (
+        (["epoxy"], {"epoxy"}),
+        (["urethane_foam"], {"isocyanate"}),
+        (["epoxy", "urethane_foam"], {"epoxy", "isocyanate"}),
+        (["epoxy", None], {"epoxy", "isocyanate"}),
+        ([], set()),
+    ):
+        keys = {line.key for line in safety_lines(resins)}
+        assert keys & {"epoxy", "isocyanate"} == own
+        assert "under_pressure" in keys
+    assert "safety sheet" in reference("epoxy").says
 
 
 def test_an_unknown_key_is_refused_with_the_nearest_one() -> None:

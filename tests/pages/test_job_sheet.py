@@ -100,7 +100,7 @@ def test_each_sheet_has_drawing_reasons_steps_boxes_and_cautions(found: Flags) -
         ("cleaned", True), ("dried", True), ("water tested", True),
     ]  # fmt: skip
     assert "signature" in [field.label for field in signed.fields]
-    assert "isocyanate" in " ".join(part.text for part in page.parts if isinstance(part, Caution))
+    assert "Epoxy that has not cured" in " ".join(part.text for part in page.parts if isinstance(part, Caution))
 
 
 def test_a_crack_that_waits_stops_the_sheet_in_its_first_lines(found: Flags) -> None:

@@ -11,7 +11,7 @@ from analytics.answers.loading import load
 from analytics.answers.records import Records
 from analytics.decisions.quote import Span
 from analytics.pages import job_sheet
-from analytics.pages.page import Page, Section, Words
+from analytics.pages.page import Caution, Page, Section, Words
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render import typeset
 from tests.histories import DONE_JOB, TODAY, write_tables
@@ -32,6 +32,8 @@ JOBS = {
     "J-40": [ENGINEERS, PLAIN],
     "J-50": [PLAIN],
     "J-60": [PLAIN, PLAIN, ENGINEERS, NARROW],
+    "J-70": [PLAIN | {"resin": "urethane_foam"}],
+    "J-80": [PLAIN | {"resin": None}],
 }
 LITRES = {f"{job}-{place}": Span(0.5, 0.6, 0.7) for job in JOBS for place in (1, 2)}
 
@@ -126,3 +128,17 @@ def test_every_sheet_of_a_job_says_what_stops_any_of_its_cracks(found: Flags) ->
     assert steps.title == "Steps for J-60-1 and J-60-2 only, in this order"
     [todo] = parts_of(pages[1], Steps)
     assert todo.title == "What to do at J-60-3 and J-60-4: nothing is injected"
+
+
+def test_a_sheet_warns_of_the_resin_that_is_planned(found: Flags) -> None:
+    def warned(job_id: str) -> str:
+        return " ".join(part.text for part in parts_of(sheet(found, job_id), Caution))
+
+    assert "Epoxy that has not cured" in warned("J-50")
+    assert "isocyanate" not in warned("J-50")
+    assert "isocyanate" in warned("J-70")
+    assert "Epoxy" not in warned("J-70")
+    assert "isocyanate" in warned("J-80")
+    assert "Epoxy" in warned("J-80")
+    assert "Resin under pressure" in warned("J-70")
+    assert "esin" not in warned("J-10")
