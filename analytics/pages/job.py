@@ -122,7 +122,7 @@ def figures(found: Flags, flag: Flag, facts: Facts, *, injected: bool = True) ->
     risk = Figure(
         f"leak-back within {found.months} months", flag.risk, flag.low, flag.high, kind="percent", digits=1, note=note
     )
-    planned = (*measured(facts), *_take_off(facts))
+    planned = (*map(_at_most, measured(facts)), *_take_off(facts))
     return Figures((risk, *(planned if injected else measured(facts, without=PLANNED))))
 
 
@@ -130,6 +130,11 @@ def figures_on_paper(found: Flags, flag: Flag, facts: Facts, *, injected: bool =
     """The same, short enough for a sheet: a note only where there is no value, and at the risk, whose level it says."""
     risk, *rows = figures(found, flag, facts, injected=injected).rows
     return Figures((risk, *(row if row.value is None else replace(row, note="") for row in rows)))
+
+
+def _at_most(row: Figure) -> Figure:
+    """The spacing that is planned is the widest; the ports, spread evenly, come to lie closer."""
+    return replace(row, label=f"{row.label} at most") if row.label == label("port_spacing_mm") else row
 
 
 def measured(facts: Facts, without: Collection[str] = ()) -> tuple[Figure, ...]:

@@ -49,14 +49,14 @@ ACTUALS = (
     _actual("resin_litres"),
     _actual("labour_minutes"),
     _actual("wall_temp_c", "wall"),
-    _actual("port_spacing_mm"),
+    _actual("port_spacing_mm", "spacing as set"),
     Blank("cleaned", tick=True),
     Blank("dried", tick=True),
     Blank("water tested", tick=True),
 )
 """What the records ask for when a crack is done, in the columns' own units and the order that a form asks for it.
 
-The boxes are narrow: the wall's temperature is "wall" there.
+The boxes are narrow: the wall's temperature is "wall" there, the spacing is that of the ports.
 """
 SITE = (Blank("site address, written in by hand: the records hold none", wide=True), Blank("stop and ask"))
 """Where to go, and whom to ask when something is not as planned."""

@@ -131,7 +131,11 @@ def test_a_crew_that_reads_inches_finds_what_its_tape_shows(found: Flags) -> Non
         assert section.aside is not None
         drawn = section.aside.svg.replace("\u202f", " ").replace(units.NO_BREAK, " ")
     # 2.4 m, 200 mm, 0.5 mm; the inch is 25.4 mm exactly (NIST SP 811, Appendix B).
-    assert (said["length"], said["wall thickness"], said["port spacing"]) == ("7 ft 10 1/2 in", "7 7/8 in", "7 7/8 in")
+    assert (said["length"], said["wall thickness"], said["port spacing at most"]) == (
+        "7 ft 10 1/2 in",
+        "7 7/8 in",
+        "7 7/8 in",
+    )
     assert (said["width"], said["offset"]) == ("0.0197 in", "0 in")
     assert "13 ports, 7 7/8 in apart" in drawn
 
@@ -165,6 +169,11 @@ def test_a_job_without_an_engineers_crack_has_no_referral(found: Flags) -> None:
 
 
 def test_the_boxes_stand_in_the_order_in_which_a_form_asks_for_them() -> None:
-    called = {"port_count": "ports used", "wall_temp_c": "wall", "water_tested": "water tested"}
+    called = {
+        "port_count": "ports used",
+        "wall_temp_c": "wall",
+        "water_tested": "water tested",
+        "port_spacing_mm": "spacing as set",
+    }
     asked = [called.get(column, label(column)) for column in job_forms.WORKED if column != "resin"]
     assert [box.label for box in job_sheet.ACTUALS] == asked

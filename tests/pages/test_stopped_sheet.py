@@ -68,7 +68,7 @@ def test_a_stopped_sheet_holds_nothing_of_how_to_inject(found: Flags, job_id: st
     [crack] = parts_of(page, Section)
     assert crack.aside is not None
     labels = [row["label"] for row in typeset.lay(crack)["parts"][0]["rows"]]
-    assert {"resin", "ports", "port spacing", "void to fill", "surface seal"}.isdisjoint(labels)
+    assert {"resin", "ports", "port spacing at most", "void to fill", "surface seal"}.isdisjoint(labels)
     assert "resin it takes" not in json.dumps(typeset.page(page))
     assert "Bring an epoxy" not in json.dumps(typeset.page(page))
     assert "port" not in crack.aside.alt
@@ -128,6 +128,13 @@ def test_every_sheet_of_a_job_says_what_stops_any_of_its_cracks(found: Flags) ->
     assert steps.title == "Steps for J-60-1 and J-60-2 only, in this order"
     [todo] = parts_of(pages[1], Steps)
     assert todo.title == "What to do at J-60-3 and J-60-4: nothing is injected"
+
+
+def test_the_spacing_planned_is_called_the_widest(found: Flags) -> None:
+    [crack] = parts_of(sheet(found, "J-50"), Section)
+    shown = {row["label"]: row["value"] for row in typeset.lay(crack)["parts"][0]["rows"]}
+    assert shown["port spacing at most"] == "200\u202fmm"
+    assert "port spacing" not in shown
 
 
 def test_a_sheet_warns_of_the_resin_that_is_planned(found: Flags) -> None:
