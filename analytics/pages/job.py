@@ -129,7 +129,14 @@ def figures(found: Flags, flag: Flag, facts: Facts, *, injected: bool = True) ->
 def figures_on_paper(found: Flags, flag: Flag, facts: Facts, *, injected: bool = True) -> Figures:
     """The same, short enough for a sheet: a note only where there is no value, and at the risk, whose level it says."""
     risk, *rows = figures(found, flag, facts, injected=injected).rows
-    return Figures((risk, *(row if row.value is None else replace(row, note="") for row in rows)))
+    return Figures((risk, *map(_on_paper, rows)))
+
+
+def _on_paper(row: Figure) -> Figure:
+    """Without its note; where there is no value and nothing says why, that it is not recorded."""
+    if row.value is not None:
+        return replace(row, note="")
+    return row if row.note else replace(row, value="not recorded", kind="text")
 
 
 def _at_most(row: Figure) -> Figure:

@@ -47,7 +47,7 @@ def _actual(column: str, says: str = "") -> Blank:
 ACTUALS = (
     Blank("ports used"),
     _actual("resin_litres"),
-    _actual("labour_minutes"),
+    Blank("minutes worked, all people together"),
     _actual("wall_temp_c", "wall"),
     _actual("port_spacing_mm", "spacing as set"),
     Blank("cleaned", tick=True),
@@ -56,8 +56,10 @@ ACTUALS = (
 )
 """What the records ask for when a crack is done, in the columns' own units and the order that a form asks for it.
 
-The boxes are narrow: the wall's temperature is "wall" there, the spacing is that of the ports.
+The boxes are narrow and read on site: the wall's temperature is "wall" there, the spacing that of the ports, labour in
+person-minutes said in plain words.
 """
+TAKES = "resin, and what 8 of 10 such cracks took"
 SITE = (Blank("site address, written in by hand: the records hold none", wide=True), Blank("stop and ask"))
 """Where to go, and whom to ask when something is not as planned."""
 NOW = (_actual("width_mm", "width now"), _actual("offset_mm", "offset now"))
@@ -177,8 +179,7 @@ def _crack(whole: _Job, flag: Flag, facts: Facts) -> Section:
     figures = job.figures_on_paper(whole.found, flag, facts, injected=flag.injectable)
     litres = whole.litres.get(flag.crack_id)
     if litres is not None and flag.injectable:
-        label = f"resin it takes ({words.level(QUOTE_LEVEL)})"
-        takes = Figure(label, litres.expected, litres.low, litres.high, unit="L", digits=2)
+        takes = Figure(TAKES, litres.expected, litres.low, litres.high, unit="L", digits=2)
         figures = Figures((*figures.rows, takes))
     parts: tuple[Part, ...] = (figures, *job.reasons(flag if flag.injectable else _without_resin(flag)))
     title = f"Crack {flag.crack_id}: {said.mark} {said.word}".replace("  ", " ")

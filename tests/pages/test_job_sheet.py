@@ -172,6 +172,7 @@ def test_the_boxes_stand_in_the_order_in_which_a_form_asks_for_them() -> None:
     called = {
         "port_count": "ports used",
         "wall_temp_c": "wall",
+        "labour_minutes": "minutes worked, all people together",
         "water_tested": "water tested",
         "port_spacing_mm": "spacing as set",
     }

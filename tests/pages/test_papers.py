@@ -7,7 +7,7 @@ import pytest
 
 from analytics.answers import flagging, quoting
 from analytics.answers.records import Records
-from analytics.pages import papers, upcoming
+from analytics.pages import job_sheet, papers, upcoming
 from analytics.pages.page import Document, Downloads, Figures, Section
 from analytics.pages.within import every_part
 from analytics.store import Store
@@ -73,12 +73,12 @@ def test_a_job_sheet_says_the_litres_of_each_crack_as_its_quote_does(demo_store:
         for figures in section.parts
         if isinstance(figures, Figures)
         for row in figures.rows
-        if row.label == "resin it takes (80\u202f%)"
+        if row.label == job_sheet.TAKES
     }
     assert told == {crack: (span.low, span.expected, span.high) for crack, span in litres.items()}
     assert len(told) == 3
     for waits in ("J-5076", "J-5047"):  # an engineer decided that the one is not injected, and looks first at the other
-        assert "resin it takes" not in str(papers.sheet(records, found, waits).pages)
+        assert job_sheet.TAKES not in str(papers.sheet(records, found, waits).pages)
 
 
 def test_every_sheet_says_how_far_the_records_reach(

@@ -69,7 +69,7 @@ def test_a_stopped_sheet_holds_nothing_of_how_to_inject(found: Flags, job_id: st
     assert crack.aside is not None
     labels = [row["label"] for row in typeset.lay(crack)["parts"][0]["rows"]]
     assert {"resin", "ports", "port spacing at most", "void to fill", "surface seal"}.isdisjoint(labels)
-    assert "resin it takes" not in json.dumps(typeset.page(page))
+    assert job_sheet.TAKES not in json.dumps(typeset.page(page))
     assert "Bring an epoxy" not in json.dumps(typeset.page(page))
     assert "port" not in crack.aside.alt
     boxes = [field.label for part in parts_of(page, Blanks)[1:] for field in part.fields]
@@ -128,6 +128,21 @@ def test_every_sheet_of_a_job_says_what_stops_any_of_its_cracks(found: Flags) ->
     assert steps.title == "Steps for J-60-1 and J-60-2 only, in this order"
     [todo] = parts_of(pages[1], Steps)
     assert todo.title == "What to do at J-60-3 and J-60-4: nothing is injected"
+
+
+def test_what_is_not_known_is_said_in_words(found: Flags) -> None:
+    [crack] = parts_of(sheet(found, "J-30"), Section)
+    shown = {row["label"]: row["value"] for row in typeset.lay(crack)["parts"][0]["rows"]}
+    assert [shown[name] for name in ("width", "water", "movement")] == ["not recorded"] * 3
+    assert shown["length"] == "2.40\u202fm"
+
+
+def test_a_crew_reads_words_of_the_site(found: Flags) -> None:
+    said = json.dumps(typeset.page(sheet(found, "J-50")), ensure_ascii=False)
+    assert "resin, and what 8 of 10 such cracks took" in said
+    assert "0.60\u202fL (0.50 to 0.70)" in said
+    assert "minutes worked, all people together" in said
+    assert "person-min" not in said
 
 
 def test_the_spacing_planned_is_called_the_widest(found: Flags) -> None:
