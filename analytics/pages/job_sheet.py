@@ -59,7 +59,7 @@ ACTUALS = (
 The boxes are narrow and read on site: the wall's temperature is "wall" there, the spacing that of the ports, labour in
 person-minutes said in plain words.
 """
-TAKES = "resin, and what 8 of 10 such cracks took"
+TAKES = f"resin, and what {10 * QUOTE_LEVEL:g} of 10 such cracks took"
 SITE = (Blank("site address, written in by hand: the records hold none", wide=True), Blank("stop and ask"))
 """Where to go, and whom to ask when something is not as planned."""
 NOW = (_actual("width_mm", "width now"), _actual("offset_mm", "offset now"))
