@@ -25,7 +25,7 @@ Kind = Literal["text", "number", "percent", "money", "date", "action", "range", 
 A size, of a figure, is a length to be measured off.
 """
 Tone = Literal["plain", "strong", "muted", "stop"]
-"""A stop keeps somebody from the work: on paper it is framed, at a size that nothing makes smaller."""
+"""A stop keeps somebody from the work: on paper framed, at a size that nothing makes smaller."""
 Paper = Literal["a4", "letter"]
 Said = Mapping[str, str]
 """What the reader has chosen, by the choice's key: the address on the screen, empty in the terminal."""
@@ -264,9 +264,8 @@ Part = (
 class Page:
     """The answer to one question.
 
-    ``answer`` is the opening sentence. ``worked_out`` is Markdown (formula, source, limits), folded away. ``wanting``
-    says what it would take where the page has too little to go on. ``apart`` holds the same on more pages: on paper
-    they stand in for a page that must stay on one sheet and could only be set too small for it.
+    ``answer`` is the opening sentence. ``worked_out`` is Markdown, folded away. ``wanting`` says what it would take
+    where there is too little to go on. ``apart``: the same on more pages, in place of one too small to read on a sheet.
     """
 
     answer: str
@@ -281,8 +280,7 @@ class Page:
 class Document:
     """Pages for paper, each from the top of a sheet of its own; ``about`` is a quiet line on every sheet.
 
-    ``as_of``: the day the records reach, which dates the file. ``one_sheet``: each page is set smaller, down to what
-    can still be read, so that it stays on one sheet.
+    ``as_of``: the day the records reach. ``one_sheet``: a page is set smaller, while it can be read, to stay on one.
     """
 
     title: str
