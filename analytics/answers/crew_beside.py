@@ -4,7 +4,7 @@ A bad crew raises what is expected of every crew beside it, so that level ones r
 asked again: the signal would feed on itself.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 
 import polars as pl
 
@@ -30,9 +30,12 @@ def besides(follow_up: pl.DataFrame, penalties: Penalties, crews: Sequence[str])
         return None
 
 
-def without_high(rows: pl.DataFrame, again: Again, months: int) -> pl.DataFrame:
-    """A profile's ``rows`` with ``WITHOUT``; low stays a signal only where it is one without the high crews too."""
-    high = tuple(rows.filter(pl.col("signal") == "high")["crew_id"].sort())
+def without_high(rows: pl.DataFrame, again: Again, months: int, apart: Collection[str] = ()) -> pl.DataFrame:
+    """A profile's ``rows`` with ``WITHOUT``; low stays a signal only where it is one without the high crews too.
+
+    Those ``apart`` count among them: they have so many leak-backs that there is nothing to hold them against.
+    """
+    high = tuple(sorted({*rows.filter(pl.col("signal") == "high")["crew_id"], *apart}))
     held = again(high) if high else None
     found = rows.clear() if held is None else held.profile(within(held.followed, months)).rows
     ends = {"ratio_without": "ratio", "ratio_without_low": "low", "ratio_without_high": "high"}

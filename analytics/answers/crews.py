@@ -167,7 +167,7 @@ def _judged(as_of: date, fitted: Fitted, months: int, said: str, again: Again) -
     practices = profiling.habits(as_worked(named), effects)
     by_month = monthly(counted, others, fitted.alike.within(horizon_days(months)), as_of)
     judged = Judged(profile, practices, profiling.runs(by_month), named, effects)
-    rows = _with_practice(without_high(profile.rows, again, months), practices.together)
+    rows = _with_practice(without_high(profile.rows, again, months, others.apart), practices.together)
     usual = pl.DataFrame(
         {"crew_id": others.crews, "usual": others.usual(horizon_days(months))}, schema_overrides={"crew_id": pl.String}
     )

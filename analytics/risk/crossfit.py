@@ -25,10 +25,10 @@ from analytics.stats.threads import one_thread
 
 MOST_FITS = 12
 """With more crews than this, several are left out together: the others still have 11 in 12 of the cracks."""
-FEWEST_OTHERS = FEWEST_LEAK_BACKS // 2
-"""Leak-backs that the others have to have themselves. Whether they are enough is asked of what they would have at the
-rate of all: were it asked of these, in a small business a crew with few leak-backs would be judged and one with many
-not, for what it is to be judged by."""
+FEWEST_OTHERS = 10
+"""Leak-backs that the others have to have themselves, for a hazard that changes with age. Whether they are enough is
+asked of what they would have at the rate of all: were it asked of these, in a small business a crew with few leak-backs
+would be judged and one with many not, for what it is to be judged by."""
 NOBODY = -1
 """The place of cracks of which nothing is expected, of no crew or of one whose others are too few; they do count among
 the others."""
@@ -48,7 +48,8 @@ class CrossFit:
 
     ``hazards`` (n by age bands): leak-backs a crack-year. ``crews`` by name, ``places`` (n) index them; ``left``
     is the model without each crew, ``facts`` (n by features) what it reads, before its ``scaling``. ``silent``: why
-    nothing can be expected of the crews that are not among them.
+    nothing can be expected of the crews that are not among them. ``apart``: those of them that have nearly all
+    leak-backs themselves.
     """
 
     edges_days: tuple[int, ...]
@@ -59,6 +60,7 @@ class CrossFit:
     facts: pl.DataFrame
     scaling: Scaling
     silent: Mapping[str, str]
+    apart: frozenset[str] = frozenset()
 
     def until(self, ages_days: Array, rows: NDArray[np.int64] | None = None) -> Array:
         """Leak-backs expected of each crack, or of those at the places ``rows``, from its repair to its age (n)."""
@@ -124,6 +126,7 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     of_some = places[stand_for > 0]
     left: dict[int, Left] = {}
     silent: dict[str, str] = {}
+    apart: set[str] = set()
     total = float(some.leaked.sum())
     if total < FEWEST_LEAK_BACKS:
         raise TooFewError(f"{_too_few('all cracks', total, FEWEST_LEAK_BACKS)}.")
@@ -132,8 +135,13 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
     for fold in _folds(follow_up, numbers):
         own = np.isin(of_some, fold)
         others = some.only(~own)
-        if why := _silent(total - usual[own].sum(), others.leaked.sum()):
-            silent |= dict.fromkeys([crews[place] for place in fold], why)
+        names, by_others = [crews[place] for place in fold], total - usual[own].sum()
+        if by_others < FEWEST_LEAK_BACKS:
+            whose = "at the rate of all, the other crews' cracks"
+            silent |= dict.fromkeys(names, _too_few(whose, by_others, FEWEST_LEAK_BACKS, "would have"))
+        elif (leaked := others.leaked.sum()) < FEWEST_OTHERS:
+            silent |= dict.fromkeys(names, _too_few("the other crews' cracks", leaked, FEWEST_OTHERS))
+            apart |= set(names)
         else:
             left |= dict.fromkeys(fold, _fit(others, weights, of_all))
     if silent and not left:
@@ -151,19 +159,8 @@ def cross_fit(follow_up: pl.DataFrame, penalties: Penalties, features: tuple[Fea
         facts=read,
         scaling=design.scaling,
         silent=silent,
+        apart=frozenset(apart),
     )
-
-
-def _silent(usual: float, leaked: float) -> str:
-    """Why nothing can be expected of a crew whose others have ``leaked``, and ``usual`` at the rate of all; else blank.
-
-    At that rate one crew's luck is no reason to judge it, or not to.
-    """
-    if usual < FEWEST_LEAK_BACKS:
-        return _too_few("at the rate of all, the other crews' cracks", usual, FEWEST_LEAK_BACKS, "would have")
-    if leaked < FEWEST_OTHERS:
-        return _too_few("the other crews' cracks", leaked, FEWEST_OTHERS)
-    return ""
 
 
 def _too_few(whose: str, found: float, needed: int, have: str = "have") -> str:

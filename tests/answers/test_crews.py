@@ -258,24 +258,36 @@ def test_where_every_crew_is_too_small_chance_is_not_said_to_explain_anything(fo
     assert crew_sentences.opening(thin, "") == "No crew can be judged yet: each has too few cracks."
 
 
-def test_a_crew_with_most_of_the_leak_backs_is_counted_and_the_others_are_judged(cracks: pl.DataFrame) -> None:
+def test_a_crew_with_most_of_the_leak_backs_of_a_small_business_is_found(cracks: pl.DataFrame) -> None:
+    """The others' 20 are few, and how unsure they make what is expected of it is in the interval."""
     by_others = pl.col("leaked_back") & (pl.col("crew_id") != "C05")
     small = cracks.with_columns(leaked_back=pl.col("leaked_back") & (~by_others | (by_others.cum_sum() <= 20)))
+    rows = judge(small, AS_OF, PENALTIES, 60).rows
+    assert small["leaked_back"].sum() - 20 > 20
+    assert rows.filter(pl.col("signal") == "high")["crew_id"].to_list() == ["C05"]
+    assert rows.filter(pl.col("signal") == "low").is_empty()
+    [bad] = rows.filter(crew_id="C05").to_dicts()
+    assert bad["high"] / bad["low"] > 2
+
+
+def test_a_crew_with_nearly_all_leak_backs_is_counted_and_makes_no_other_one_low(cracks: pl.DataFrame) -> None:
+    is_own = pl.col("crew_id") == "C05"
+    by_others = pl.col("leaked_back") & ~is_own
+    leaked = (by_others & (by_others.cum_sum() <= 8)) | (is_own & (is_own.cum_sum() <= 80))
+    small = cracks.with_columns(leaked_back=leaked)
     own = small.filter(crew_id="C05")
     judged = judge(small, AS_OF, PENALTIES, 60)
     rows = {row["crew_id"]: row for row in judged.rows.to_dicts()}
     assert judged.rows.height == cracks["crew_id"].n_unique()
     assert (rows["C05"]["cracks"], rows["C05"]["signal"], rows["C05"]["ratio"]) == (own.height, "none", None)
     assert rows["C05"]["observed"] == within(own, 60)["leaked_back"].sum()
-    assert rows["C05"]["note"].endswith("too few to say what to expect of a crew: 25 are needed, 5 more")
+    assert rows["C05"]["note"].endswith("too few to say what to expect of a crew: 10 are needed, 2 more")
     assert rows["C07"]["expected"] > 0
+    assert {row["signal"] for row in rows.values()} == {"none"}
+    assert any(row["low_beside_high"] for row in rows.values())  # beside what it raises they would be low
     assert judged.without_crew == 0
     said = crew_sentences.opening(judged.rows, judged.said)
-    assert said.startswith("No crew can be judged yet. C01, ")
-    assert said.endswith(
-        " have too few cracks watched long enough to judge. Nothing to hold C05 against: the other crews have too few"
-        " leak-backs."
-    )
+    assert said.endswith("Nothing to hold C05 against: the other crews have too few leak-backs.")
     assert judged.judged is not None
     assert "C05" not in judged.judged.runs["crew_id"]
     json.dumps(judged.answer(), default=str, allow_nan=False)

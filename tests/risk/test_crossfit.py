@@ -117,12 +117,13 @@ def test_one_crew_alone_has_nobody_to_be_held_against(simulate: Simulate) -> Non
 def test_a_crew_whose_others_are_too_few_silences_only_itself(world: pl.DataFrame, found: CrossFit) -> None:
     """The bad crew of a small business has most of its leak-backs: the others still have it to be held against."""
     by_others = pl.col("leaked_back") & (pl.col("crew_id") != "C-5")
-    small = world.with_columns(leaked_back=pl.col("leaked_back") & (~by_others | (by_others.cum_sum() <= 20)))
+    small = world.with_columns(leaked_back=pl.col("leaked_back") & (~by_others | (by_others.cum_sum() <= 8)))
     assert small.filter(crew_id="C-5")["leaked_back"].sum() > 50
     some = cross_fit(small, PENALTIES, HANDED)
     assert some.silent.keys() == {"C-5"}
-    said = "the other crews' cracks have 20 leak-backs, too few to say what to expect of a crew: 25 are needed, 5 more"
+    said = "the other crews' cracks have 8 leak-backs, too few to say what to expect of a crew: 10 are needed, 2 more"
     assert some.silent["C-5"] == said
+    assert some.apart == {"C-5"}
     assert set(some.crews) == set(found.crews) - {"C-5"}
     expected_of = by_crew(small, some)
     assert expected_of.pop("C-5") == 0
