@@ -23,6 +23,7 @@ ROW: Mapping[str, Callable[[Flag], object]] = {
     "job_id": lambda flag: flag.job_id,
     "crack_id": lambda flag: flag.crack_id,
     "action": lambda flag: flag.action,
+    "needs": lambda flag: flag.needs,
     "risk": lambda flag: flag.risk,
     "low": lambda flag: flag.low,
     "high": lambda flag: flag.high,

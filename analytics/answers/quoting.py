@@ -190,6 +190,7 @@ _ROW: Mapping[str, Callable[[Quote], object]] = {
     "comparable": lambda quote: [_comparable(each) for each in quote.comparable],
     "unlike": lambda quote: list(quote.unlike.measurements) if quote.unlike else [],
     "action": lambda quote: quote.flag.action,
+    "needs": lambda quote: quote.flag.needs,
     "reasons": lambda quote: flagging.ROW["reasons"](quote.flag),
     "notes": lambda quote: list(quote.notes),
 }

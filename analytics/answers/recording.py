@@ -17,7 +17,6 @@ from analytics.answers.not_recorded import RefusedError, refuse_taken
 from analytics.answers.records import Records
 from analytics.answers.standing import needs
 from analytics.contract.descriptions import one_of
-from analytics.contract.rules import DO_NOT_INJECT
 from analytics.contract.tables import TABLES
 from analytics.decisions.triage import Flag
 from analytics.store.committing import current
@@ -115,7 +114,7 @@ def _how_closed(flagged: Sequence[Flag], *, undecided: bool) -> str:
     """What the load is called for good: whether the engineer's decision was waited for, and followed may be."""
     if undecided:
         return "job closed without the engineer's decision"
-    declined = any(each.needs == DO_NOT_INJECT for each in flagged)
+    declined = any(each.declined for each in flagged)
     return "job closed after an engineer decided not to inject" if declined else "closed job"
 
 

@@ -201,7 +201,7 @@ _DECLARED = (
         "papers",
         "name of the business",
         "text",
-        "Stands at the foot of every paper; it is the business's, not a person's.",
+        "Stands on every page and at the foot of every paper; it is the business's, not a person's.",
         "papers bear no name",
         most=LONGEST_NAME,
     ),

@@ -94,7 +94,7 @@ def estimate(value: Figure, low: Figure, high: Figure, digits: int = 0, unit: st
 
 def level(share: float = USUAL_LEVEL) -> str:
     """``95 %``, the level of an interval; the usual one where none is given."""
-    return quantity(100 * share, "%")
+    return f"{100 * share:g}{THIN}%"
 
 
 def intervals(share: float = USUAL_LEVEL) -> str:

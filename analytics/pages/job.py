@@ -78,8 +78,9 @@ def _more(
 
 def _crack(found: Flags, crack: tuple[Flag, Facts], place: str, more: Callable[[str], tuple[Part, ...]]) -> Section:
     flag, facts = crack
-    parts = (*reasons(flag), figures(found, flag, facts), *more(flag.crack_id))
-    return Section(f"{place}: {flag.crack_id}", parts, aside=drawing(facts))
+    injected = flag.needs != DO_NOT_INJECT
+    parts = (*reasons(flag), figures(found, flag, facts, injected=injected), *more(flag.crack_id))
+    return Section(f"{place}: {flag.crack_id}", parts, aside=drawing(facts, injected=injected))
 
 
 def first_said(flags: Sequence[Flag]) -> str:

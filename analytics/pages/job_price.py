@@ -11,6 +11,7 @@ import polars as pl
 from analytics.answers.quoting import Quotes
 from analytics.contract import words
 from analytics.contract.roles import PRICES_PAGE
+from analytics.contract.rules import DO_NOT_INJECT
 from analytics.decisions.quote import JobQuote, Quote, Span
 from analytics.decisions.triage import Flag
 from analytics.pages.job_sheet import stops
@@ -62,10 +63,10 @@ def section(found: Quotes, flags: Sequence[Flag], *, answered: bool = False) -> 
     gone = tuple(
         Words(f"Left out, without a price: {crack_id}, {why}.", "strong") for crack_id, why in left_out.items()
     )
-    first = stops([flag for flag in flags if flag.crack_id not in left_out])
+    first = stops([flag for flag in flags if flag.needs != DO_NOT_INJECT])
     said = () if answered else (Words(answer(found, flags)),)
     if not found.jobs:
-        return Section(TITLE, (*gone, *said), holds=HOLDS)
+        return Section(TITLE, (*first, *gone, *said), holds=HOLDS)
     unlike = tuple(
         Words(f"{each.crack_id}: {_lowered(each.unlike.words)}", "strong") for each in found.quotes if each.unlike
     )

@@ -38,6 +38,9 @@ STOPS = {
 }
 DECLINED = "Stop: an engineer decided that this is not injected"
 NOT_AS_IT_IS = "Stop: not one to inject as it is. Do not inject; do what is said of it"
+AGAINST_A_DECISION = (
+    "Stop: an engineer decided to inject, and as measured it is not one to inject. Measure it again, and ask"
+)
 
 
 def _actual(column: str, says: str = "") -> Blank:
@@ -170,7 +173,8 @@ def stops(flags: Iterable[Flag]) -> tuple[Words, ...]:
 def _stop(flag: Flag) -> str:
     """What keeps a crack from being injected; empty where nothing does."""
     if flag.needs == DO_NOT_INJECT:
-        return DECLINED if flag.declined else NOT_AS_IT_IS
+        is_cleared = any(each.cleared for each in flag.reasons)
+        return DECLINED if flag.declined else AGAINST_A_DECISION if is_cleared else NOT_AS_IT_IS
     return STOPS.get(flag.needs, "")
 
 

@@ -10,8 +10,9 @@ from typing import Any
 from analytics.answers.quote_input import ASKED, LENGTHS
 from analytics.contract import words
 from analytics.contract.descriptions import label, unit
-from analytics.contract.references import reference
+from analytics.contract.references import safety_lines
 from analytics.decisions.quote import Quote
+from analytics.pages.job_sheet import LOOKING
 from analytics.pages.page import Caution
 
 FOR_SHOP = (
@@ -28,15 +29,16 @@ def asked(quote: Quote, names: Sequence[str], currency: str, price: Decimal | No
     ``price`` is its job's, where that is what was given.
     """
     counted = {"port_spacing_mm": None} if quote.take_off.spacing_assumed else {}
+    if quote.flag.unpriced:  # nothing of a visit is shared out to it
+        names = [name for name in names if name != "cracks_on_job"]
     facts = {**quote.facts, **counted, "price": quote.facts["price"] if price is None else price}
     return words.capital(SEPARATOR.join(f"{label(name)} {_given(name, facts[name], currency)}" for name in names))
 
 
 def cautions(quotes: Sequence[Quote]) -> tuple[Caution, ...]:
-    """What the job sheet of these cracks has of strength and of foam's isocyanate, and what no quote is."""
-    foam = any(quote.facts["resin"] != "epoxy" for quote in quotes)
-    lines = (*(("isocyanate",) if foam else ()), "strength", "screening_aid")
-    return tuple(Caution(line.says, line.source) for line in map(reference, lines))
+    """What the job sheet of these cracks has of the resins that they take and of strength, and what no quote is."""
+    lines = safety_lines(quote.facts["resin"] for quote in quotes if not quote.flag.unpriced)
+    return tuple(Caution(line.says, line.source) for line in lines if line.resin or line.key in LOOKING)
 
 
 def _given(name: str, value: Any, currency: str) -> str:  # noqa: ANN401 - a number or a word of a list

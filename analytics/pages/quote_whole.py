@@ -20,9 +20,7 @@ from analytics.pages.page import Document, Folded, Page, Part, Section, Words
 from analytics.pages.quote_choices import ORDER, OWN
 
 WHOSE = "The job's"
-FOR_INJECTION = ("extra_prep", "standard")
-"""What is done of a crack that is injected, and needless of another."""
-OF_JOB = tuple(name for name in ORDER if name not in OWN)
+OF_JOB = tuple(name for name in ORDER if name not in {*OWN, "cracks_on_job"})
 FOR_ALL = (
     "The price is the job's. Wall thickness, access, temperature, port spacing, crew, travel and warranty are those of "
     "the first crack; each has its own length, width, direction, water, resin, offset and movement."
@@ -44,11 +42,8 @@ def build(records: Records, cracks: Sequence[Mapping[str, Any]], price: Decimal 
 
 
 def _answer(found: Quotes, flags: Sequence[Flag]) -> str:
-    """The whole, and what comes first of what its cracks need, before the price where it stops the work.
-
-    No prep is spoken of those that are not ones to inject.
-    """
-    needs = {flag.needs for flag in flags if not flag.unpriced or flag.needs not in FOR_INJECTION}
+    """The whole, and what comes first of what its cracks need, before the price where it stops the work."""
+    needs = {flag.needs for flag in flags}
     first = next((action for action in ACTION_SAID if action in needs), "")
     said = ACTION_SAID.get(first, "")
     if first in STOPS and found.jobs:

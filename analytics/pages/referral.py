@@ -83,11 +83,11 @@ def _asked_on(cracks: Cracks) -> date | None:
 
 
 def _reference(job_id: str, cracks: Cracks, day: date | None) -> str:
-    """The number the question has in the records; else the job's and the day asked, so that it stays the same.
+    """The number an open question has in the records; else the job's and the day asked, which stays the same with it.
 
     Where nothing says that it was asked, it is asked now: ``day`` is that the records reach.
     """
-    given = [facts["reference"] for _, facts in cracks if facts["reference"]]
+    given = [facts["reference"] for _, facts in cracks if facts["reference"] and not facts["decided_on"]]
     own = f"{job_id}/{day}" if day else job_id
     return str(given[0]) if given else own
 

@@ -85,10 +85,17 @@ def paragraphs(given: Words) -> str:
     """Paragraphs, a blank line between them in the text; words that name a page link there."""
     blocks = (block.strip() for block in given.text.split("\n\n"))
     tone = "strong" if given.tone == "stop" else given.tone
-    written = "".join(f'<p class="lb-words lb-{tone}">{_prose(block)}</p>' for block in blocks if block)
-    for said, path in given.links:
-        written = written.replace(_escaped(said), f'<a href="{_escaped(path)}">{_escaped(said)}</a>', 1)
-    return written
+    return "".join(f'<p class="lb-words lb-{tone}">{_linked(block, given.links)}</p>' for block in blocks if block)
+
+
+def _linked(text: str, links: Sequence[tuple[str, str]]) -> str:
+    """Words, those that name a page as a link; each link is looked for in what the one before has left."""
+    for at, (said, path) in enumerate(links):
+        before, found, after = text.partition(said)
+        if found:
+            link = f'<a href="{_escaped(path)}">{_escaped(said)}</a>'
+            return f"{_linked(before, links[at + 1 :])}{link}{_linked(after, links[at + 1 :])}"
+    return _prose(text)
 
 
 def note(text: str, *, on_screen: str = "") -> str:

@@ -56,3 +56,23 @@ def test_the_sheet_says_it_in_its_heading_and_stops(records: Records) -> None:
     assert titles[0] == f"Crack {NARROW}: × do not inject"
     [stop] = [part.text for part in page.parts if isinstance(part, Words) and part.tone == "stop"]
     assert stop == (f"× Stop: not one to inject as it is. Do not inject; do what is said of it: {NARROW}.")
+
+
+def test_where_an_engineer_decided_to_inject_it_the_sheet_says_to_measure_again(
+    records_of: Callable[..., Records],
+) -> None:
+    crack = CRACK | {"job_id": "J-2", "crack_id": NARROW, "width_mm": 0.03, "movement": "growing", "offset_mm": 0}
+    decided = {"review_id": "R-1", "crack_id": NARROW, "decided_on": "2026-09-01", "decision": "inject"}
+    found = flagging.flags(records_of({"jobs": [DONE_JOB, PLANNED], "cracks": [CRACK, crack], "reviews": [decided]}))
+    page = job_sheet.build(found, "J-2").pages[0]
+    [stop] = [part.text for part in page.parts if isinstance(part, Words) and part.tone == "stop"]
+    assert stop.startswith("× Stop: an engineer decided to inject, and as measured it is not one to inject. Measure it")
+
+
+def test_a_table_to_take_away_says_it_too(records: Records) -> None:
+    rows = flagging.flags(records).answer(everything=True)["rows"]
+    assert {row["crack_id"]: (row["action"], row["needs"]) for row in rows} == {  # type: ignore[attr-defined]
+        NARROW: ("extra_prep", "do_not_inject"),
+        COLD: ("extra_prep", "extra_prep"),
+        PLAIN: ("standard", "standard"),
+    }

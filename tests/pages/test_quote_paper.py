@@ -71,7 +71,7 @@ def test_what_is_the_jobs_stands_once_above_its_cracks(records: Records) -> None
     [said] = [line for line in lines(page) if line.startswith("Wall thickness 250 mm")]
     assert said == (
         "Wall thickness 250 mm · price 900.00 USD · access tight · wall temperature 9 °C · port spacing 200 mm · "
-        "crew C03 · travel 40 min · cracks on the job 2 · warranty 60 months"
+        "crew C03 · travel 40 min · warranty 60 months"
     )
 
 
@@ -122,7 +122,21 @@ def test_its_cautions_are_those_of_its_resin(records: Records) -> None:
     def cautions(said: dict[str, str]) -> list[str]:
         return [part.text.split(" ")[0] for part in paper(records, said).parts if isinstance(part, Caution)]
 
-    assert cautions({"resin": "epoxy"}) == ["Injection", "A"]
+    assert cautions({"resin": "epoxy"}) == ["Epoxy", "Injection", "A"]
     assert cautions({"resin": "urethane_foam"}) == ["Foam", "Injection", "A"]
-    assert cautions({"resin": "not said"}) == ["Foam", "Injection", "A"]
-    assert cautions({**TWO, "resin": "epoxy", "resin.2": "urethane_foam"}) == ["Foam", "Injection", "A"]
+    assert cautions({"resin": "not said"}) == ["Foam", "Epoxy", "Injection", "A"]
+    assert cautions({**TWO, "resin": "epoxy", "resin.2": "urethane_foam"}) == ["Foam", "Epoxy", "Injection", "A"]
+    assert cautions({"resin": "epoxy", "width_mm": "0.02"}) == ["Injection", "A"]
+
+
+def test_of_a_crack_that_is_not_one_to_inject_no_wrong_number_of_cracks_is_said(records: Records) -> None:
+    for said in ({"width_mm": "0.02", "cracks_on_job": "3"}, TWO | {"width_mm.2": "0.02"}):
+        assert not any("racks on the job" in line for line in lines(paper(records, said)))
+    assert any("racks on the job 3" in line for line in lines(paper(records, {"cracks_on_job": "3"})))
+
+
+def test_an_engineer_is_not_kept_silent_of_a_crack_that_is_too_narrow_as_well(records: Records) -> None:
+    said = {**TWO, "width_mm.2": "0.02", "movement.2": "growing"}
+    printed = [part.text for part in every_part(paper(records, said).parts) if isinstance(part, Words)]
+    assert any(text.startswith("◆ Stop: an engineer looks first.") and text.endswith(": crack 2.") for text in printed)
+    assert any(text.startswith("Left out, without a price: crack 2") for text in printed)

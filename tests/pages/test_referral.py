@@ -60,6 +60,14 @@ def test_a_question_that_was_answered_is_not_asked_under_its_day_again(records_o
     assert figures(made(records_of, answered, asked))["reference number"] == "J-2/2026-10-09"
 
 
+def test_the_number_of_an_answer_is_not_that_of_another_question(records_of: RecordsOf) -> None:
+    answered = ASKED | {"decided_on": "2026-10-08", "decision": "inject", "reference": "ENG-77"}
+    asked = ASKED | {"review_id": "R-2", "crack_id": "K-2", "asked_on": "2026-10-09"}
+    assert figures(made(records_of, answered, asked))["reference number"] == "J-2/2026-10-09"
+    open_one = asked | {"reference": "ENG-78"}
+    assert figures(made(records_of, answered, open_one))["reference number"] == "ENG-78"
+
+
 def test_it_says_who_asks_and_where_to_send_it_back(records_of: RecordsOf) -> None:
     document = made(records_of)
     assert [field.label for field in blanks(document)["Who asks"].fields] == [

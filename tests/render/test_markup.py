@@ -213,3 +213,10 @@ def test_words_that_name_a_page_link_there_on_the_screen_alone() -> None:
     assert '>Write down</a>.</p><p class="lb-words lb-plain">More &lt;b&gt; there.' in markup.paragraphs(given)
     assert "<a" not in standalone.written(given)
     assert "under Write down." in standalone.written(given)
+
+
+def test_a_link_is_looked_for_in_words_alone() -> None:
+    given = Words("strong words in words", "strong", (("words", "one"), ("strong", "two"), ("in", "three")))
+    links = Reader(markup.paragraphs(given)).all("a")
+    assert [link["href"] for link in links] == ["two", "one", "three"]
+    assert markup.paragraphs(given).endswith('<a href="three">in</a> words</p>')
