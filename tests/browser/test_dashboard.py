@@ -72,16 +72,11 @@ def test_every_page_opens_without_error_and_asks_no_other_machine(page: Page, da
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-def said_no(row: dict[str, Any]) -> bool:
-    """Whether an engineer decided not to inject."""
-    return "engineer_decided" in {reason["rule"] for reason in row["reasons"]}
-
-
 def test_today_says_what_flags_and_measure_say(page: Page, dashboard: str, demo_store: Path) -> None:
     text = opened(page, dashboard)
     flags = answer(demo_store, "flags", "--all")["rows"]
-    needing = [row for row in flags if row["action"] != "standard" and not said_no(row)]
-    engineer = [row for row in flags if row["action"] == "engineer_review" and not said_no(row)]
+    needing = [row for row in flags if row["needs"] not in {"standard", "do_not_inject"}]
+    engineer = [row for row in flags if row["needs"] == "engineer_review"]
     assert f"{len(needing)} of {len(flags)} planned cracks" in text
     assert f"{len(engineer)} of them an engineer" in text
     for months in ("12", "24", "60"):
