@@ -6,10 +6,7 @@ from typing import Any
 import pytest
 import typst
 
-from analytics.answers import flagging
 from analytics.answers.flagging import Flags
-from analytics.answers.loading import load
-from analytics.answers.records import Records
 from analytics.contract import units
 from analytics.contract.descriptions import label
 from analytics.errors import LeakbackError, UnknownNameError
@@ -17,15 +14,10 @@ from analytics.pages import job_forms, job_sheet, referral
 from analytics.pages.page import Caution, Document, Figures, Paper, Reasons, Section, Words
 from analytics.pages.sheet import Blanks
 from analytics.render import cells, typeset
-from tests.histories import DONE_JOB, TODAY, write_tables
+from tests.pages.planned_jobs import PLAIN, flags_of
 
 LONGEST = "J-2" + "ABCDEFGHJKLMNPQRSTUVWXYZ23456789" * 2
 LONGEST = LONGEST[:64]
-PLANNED = {"status": "planned", "planned_on": "2026-12-01", "crew_id": "C01", "branch": "North"}
-PLAIN: dict[str, object] = {
-    "length_m": 2.4, "width_mm": 0.5, "wall_thickness_mm": 200, "offset_mm": 0, "direction": "vertical",
-    "water": "dry", "movement": "still", "resin": "epoxy", "port_spacing_mm": 200, "wall_temp_c": 12,
-}  # fmt: skip
 WORST = PLAIN | {
     "direction": "horizontal", "width_mm": 6, "offset_mm": 4, "movement": "growing", "water": "running",
     "wall_temp_c": 3, "port_spacing_mm": 400,
@@ -46,15 +38,7 @@ JOBS = {
 
 @pytest.fixture(scope="module")
 def found(tmp_path_factory: pytest.TempPathFactory) -> Flags:
-    folder = tmp_path_factory.mktemp("sheets")
-    jobs = [DONE_JOB, *({"job_id": name} | PLANNED for name in JOBS)]
-    cracks = [
-        crack | {"job_id": name, "crack_id": f"{name[:61]}-{place}"}
-        for name, cracks in JOBS.items()
-        for place, crack in enumerate(cracks, start=1)
-    ]
-    load(folder / "store.duckdb", [write_tables(folder / "files", {"jobs": jobs, "cracks": cracks})], today=TODAY)
-    return flagging.flags(Records.of(folder / "store.duckdb"))
+    return flags_of(tmp_path_factory.mktemp("sheets"), JOBS)
 
 
 def sheets(document: Document, paper: Paper = "a4") -> int:

@@ -5,23 +5,15 @@ from typing import TypeVar
 
 import pytest
 
-from analytics.answers import flagging
 from analytics.answers.flagging import Flags
-from analytics.answers.loading import load
-from analytics.answers.records import Records
 from analytics.decisions.quote import Span
 from analytics.pages import job_sheet
 from analytics.pages.page import Caution, Page, Section, Words
 from analytics.pages.sheet import Blanks, Steps
 from analytics.render import typeset
-from tests.histories import DONE_JOB, TODAY, write_tables
+from tests.pages.planned_jobs import PLAIN, flags_of
 
 Kind = TypeVar("Kind")
-PLANNED = {"status": "planned", "planned_on": "2026-12-01", "crew_id": "C01", "branch": "North"}
-PLAIN: dict[str, object] = {
-    "length_m": 2.4, "width_mm": 0.5, "wall_thickness_mm": 200, "offset_mm": 0, "direction": "vertical",
-    "water": "dry", "movement": "still", "resin": "epoxy", "port_spacing_mm": 200, "wall_temp_c": 12,
-}  # fmt: skip
 ENGINEERS = PLAIN | {"movement": "growing"}
 NARROW = PLAIN | {"width_mm": 0.03}
 UNMEASURED = PLAIN | {"width_mm": None, "water": None, "movement": None}
@@ -40,15 +32,7 @@ LITRES = {f"{job}-{place}": Span(0.5, 0.6, 0.7) for job in JOBS for place in (1,
 
 @pytest.fixture(scope="module")
 def found(tmp_path_factory: pytest.TempPathFactory) -> Flags:
-    folder = tmp_path_factory.mktemp("stopped")
-    jobs = [DONE_JOB, *({"job_id": name} | PLANNED for name in JOBS)]
-    cracks = [
-        crack | {"job_id": name, "crack_id": f"{name}-{place}"}
-        for name, cracks in JOBS.items()
-        for place, crack in enumerate(cracks, start=1)
-    ]
-    load(folder / "store.duckdb", [write_tables(folder / "files", {"jobs": jobs, "cracks": cracks})], today=TODAY)
-    return flagging.flags(Records.of(folder / "store.duckdb"))
+    return flags_of(tmp_path_factory.mktemp("stopped"), JOBS)
 
 
 def parts_of(page: Page, kind: type[Kind]) -> list[Kind]:
